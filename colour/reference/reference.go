@@ -1,0 +1,111 @@
+// Package reference is for tests only: it finds the outside tools and
+// published profiles that the project's own results are held to.
+//
+// A machine without them skips those tests and says so; with the environment
+// variable LAYDOWN_REFERENCE=require, as in CI, a missing one is a failure.
+package reference
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// Profiles maps a short name to where Debian installs a published profile.
+var Profiles = map[string]string{
+	"cmyk":        "/usr/share/color/icc/ghostscript/default_cmyk.icc", // libgs-common: v2, lut16/lut8, Lab
+	"cmyk-xyz":    "/usr/share/color/icc/ghostscript/ps_cmyk.icc",      // libgs-common: v4, lut16, XYZ
+	"srgb":        "/usr/share/color/icc/ghostscript/srgb.icc",         // libgs-common: v2, tables
+	"srgb-v4":     "/usr/share/color/icc/colord/sRGB.icc",              // colord-data: v4, parametric
+	"adobe-rgb":   "/usr/share/color/icc/colord/AdobeRGB1998.icc",      // colord-data
+	"prophoto":    "/usr/share/color/icc/colord/ProPhotoRGB.icc",       // colord-data
+	"rec709":      "/usr/share/color/icc/colord/Rec709.icc",            // colord-data
+	"lstar-rgb":   "/usr/share/color/icc/LStar-RGB.icc",                // icc-profiles-free? see icc-profiles
+	"grey":        "/usr/share/color/icc/ghostscript/sgray.icc",        // libgs-common
+	"grey-v4":     "/usr/share/color/icc/ghostscript/ps_gray.icc",      // libgs-common
+	"lab":         "/usr/share/color/icc/ghostscript/lab.icc",          // libgs-common: lut8
+	"lab-display": "/usr/share/color/icc/LCMSLABI.ICM",                 // icc-profiles-free: lut16
+}
+
+// missing ends the test: a skip, or in CI a failure.
+func missing(t testing.TB, what string) {
+	t.Helper()
+	msg := fmt.Sprintf("%s is not on this machine; .ci/run lists the packages that bring it", what)
+	if os.Getenv("LAYDOWN_REFERENCE") == "require" {
+		t.Fatal(msg)
+	}
+	t.Skip(msg)
+}
+
+// Tool returns the path of a program or ends the test.
+func Tool(t testing.TB, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
+	if err != nil {
+		missing(t, name)
+	}
+	return path
+}
+
+// File returns the content of an installed file or ends the test.
+func File(t testing.TB, path string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		missing(t, path)
+	}
+	return b
+}
+
+// Profile returns the path of one of [Profiles] or ends the test.
+func Profile(t testing.TB, name string) string {
+	t.Helper()
+	path, ok := Profiles[name]
+	if !ok {
+		t.Fatalf("no profile is called %q", name)
+	}
+	File(t, path)
+	return path
+}
+
+// Transicc pushes rows of colours through LittleCMS's transicc without
+// precalculation and returns as many rows. RGB and grey count 0–255, CMYK
+// 0–100, Lab as it is.
+func Transicc(t testing.TB, rows [][]float64, args ...string) [][]float64 {
+	t.Helper()
+	var in bytes.Buffer
+	for _, r := range rows {
+		for _, v := range r {
+			fmt.Fprintf(&in, "%.6f ", v)
+		}
+		in.WriteByte('\n')
+	}
+	cmd := exec.Command(Tool(t, "transicc"), append([]string{"-n", "-c0"}, args...)...)
+	cmd.Stdin = &in
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("transicc %v: %v", args, err)
+	}
+	var got [][]float64
+	for _, line := range strings.Split(string(out), "\n") {
+		f := strings.Fields(line)
+		if len(f) == 0 {
+			continue
+		}
+		row := make([]float64, len(f))
+		for i, s := range f {
+			if row[i], err = strconv.ParseFloat(s, 64); err != nil {
+				t.Fatalf("transicc printed %q", line)
+			}
+		}
+		got = append(got, row)
+	}
+	if len(got) != len(rows) {
+		t.Fatalf("transicc %v returned %d rows for %d", args, len(got), len(rows))
+	}
+	return got
+}

@@ -1,0 +1,10 @@
+module laydown
+
+go 1.26.0
+
+require (
+	github.com/lucasb-eyer/go-colorful v1.3.0 // indirect
+	github.com/mandykoh/go-parallel v0.1.0 // indirect
+	github.com/mandykoh/prism v0.35.3 // indirect
+	golang.org/x/image v0.47.0 // indirect
+)
