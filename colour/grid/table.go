@@ -97,12 +97,16 @@ const lanes = 0x0000ffff0000ffff
 // The result is two words of two 32-bit lanes: (out0, out2) and (out1, out3),
 // each a 16-bit value times 32768.
 func tetra(node []uint64, base int, o0, o1, o2 uint64, f0, f1, f2 uint32) (even, odd uint64) {
-	// Sort the axes by falling fraction without branches: fraction and stride
-	// travel in one word.
+	// Sort the axes by falling fraction: fraction and stride travel in one word,
+	// and each exchange is arithmetic, for a branch would be guessed wrong on
+	// every other pixel.
 	a, b, c := uint64(f0)<<32|o0, uint64(f1)<<32|o1, uint64(f2)<<32|o2
-	a, b = max(a, b), min(a, b)
-	b, c = max(b, c), min(b, c)
-	a, b = max(a, b), min(a, b)
+	d := (a - b) & uint64(int64(a-b)>>63)
+	a, b = a-d, b+d
+	d = (b - c) & uint64(int64(b-c)>>63)
+	b, c = b-d, c+d
+	d = (a - b) & uint64(int64(a-b)>>63)
+	a, b = a-d, b+d
 	fa, fb, fc := a>>32, b>>32, c>>32
 	p := base + int(uint32(a))
 	n0 := node[base]
@@ -149,9 +153,27 @@ func (t *Table) Row8(dst Planes, src []uint8, step int) {
 			key := uint32(px[0]) | uint32(px[1])<<8 | uint32(px[2])<<16
 			if key != last {
 				last = key
-				a, b, c := t.at8[px[0]], t.at8[px[1]], t.at8[px[2]]
-				base := uint64(a.cell)*s0 + uint64(b.cell)*s1 + uint64(c.cell)
-				even, odd := tetra(node, int(base), s0, s1, 1, a.frac, b.frac, c.frac)
+				// This is tetra written out, as the compiler does not inline it.
+				u, v, w := t.at8[px[0]], t.at8[px[1]], t.at8[px[2]]
+				p := uint64(u.cell)*s0 + uint64(v.cell)*s1 + uint64(w.cell)
+				a, b, c := uint64(u.frac)<<32|s0, uint64(v.frac)<<32|s1, uint64(w.frac)<<32|1
+				d := (a - b) & uint64(int64(a-b)>>63)
+				a, b = a-d, b+d
+				d = (b - c) & uint64(int64(b-c)>>63)
+				b, c = b-d, c+d
+				d = (a - b) & uint64(int64(a-b)>>63)
+				a, b = a-d, b+d
+				n0 := node[p]
+				p += a & 0xffffffff
+				n1 := node[p]
+				p += b & 0xffffffff
+				n2 := node[p]
+				p += c & 0xffffffff
+				n3 := node[p]
+				fa, fb, fc := a>>32, b>>32, c>>32
+				w0, w1, w2 := one-fa, fa-fb, fb-fc
+				even := (n0&lanes)*w0 + (n1&lanes)*w1 + (n2&lanes)*w2 + (n3&lanes)*fc
+				odd := (n0>>16&lanes)*w0 + (n1>>16&lanes)*w1 + (n2>>16&lanes)*w2 + (n3>>16&lanes)*fc
 				even, odd = to8(even), to8(odd)
 				p0, p1, p2, p3 = uint8(even), uint8(odd), uint8(even>>32), uint8(odd>>32)
 			}

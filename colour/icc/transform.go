@@ -233,3 +233,13 @@ func quadraticRoot(x, y []float64) float64 {
 	}
 	return math.Max(0, math.Min(50, root))
 }
+
+// GridPoints is the number of grid points along each channel of a compiled
+// table of the space: a balance of closeness to exact evaluation and of the
+// processor's cache.
+func GridPoints(s Space) int {
+	if s == CMYK {
+		return 23
+	}
+	return 49
+}
