@@ -123,8 +123,8 @@ func tetra(node []uint64, base int, o0, o1, o2 uint64, f0, f1, f2 uint32) (even,
 
 // to8 rounds both lanes of a tetra result to 8 bits, in bits 0–7 and 32–39.
 func to8(v uint64) uint64 {
-	v = (v + (one/2)<<32 + one/2) >> 15 & lanes
-	return (v - v>>8&lanes + 128<<32 + 128) >> 8 & 0xff_000000ff
+	v = (v+(one/2)<<32+one/2)>>15&lanes + (128<<32 | 128)
+	return (v - v>>8&0x1ff_000001ff) >> 8 & 0xff_000000ff
 }
 
 // Planes are the four outputs of a row of pixels, one slice each.
@@ -234,8 +234,8 @@ func (t *Table) four(a, b, c, d cellPos) (p0, p1, p2, p3 uint8) {
 }
 
 func round8(w uint64) uint8 {
-	v := w & 0xffff
-	return uint8((v - v>>8 + 128) >> 8)
+	v := w&0xffff + 128
+	return uint8((v - v>>8) >> 8)
 }
 
 // MarshalBinary writes the table so that [Table.UnmarshalBinary] restores it
