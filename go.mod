@@ -7,4 +7,5 @@ require (
 	github.com/mandykoh/go-parallel v0.1.0 // indirect
 	github.com/mandykoh/prism v0.35.3 // indirect
 	golang.org/x/image v0.47.0 // indirect
+	gonum.org/v1/gonum v0.17.0 // indirect
 )

@@ -15,9 +15,12 @@
 package icc
 
 import (
+	"crypto/sha256"
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"unicode/utf16"
 
@@ -182,6 +185,18 @@ func (p *Profile) parseTags(data []byte) error {
 		p.tags[string(e[:4])] = data[off : off+size]
 	}
 	return nil
+}
+
+// Sum is a digest of everything in the profile that decides colours: equal
+// sums mean equal transforms.
+func (p *Profile) Sum() [32]byte {
+	h := sha256.New()
+	fmt.Fprintf(h, "%s %s %d %v %v\n", p.Class, p.Space, p.Major, p.pcsLab, p.MediaWhite)
+	for _, t := range slices.Sorted(maps.Keys(p.tags)) {
+		fmt.Fprintf(h, "%q %d\n", t, len(p.tags[t]))
+		h.Write(p.tags[t])
+	}
+	return [32]byte(h.Sum(nil))
 }
 
 func (p *Profile) has(tag string) bool { _, ok := p.tags[tag]; return ok }

@@ -1,0 +1,102 @@
+package press
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+)
+
+// Cache keeps computed tables in a folder, keyed by their content, so that a
+// second run need not compute them. The zero value keeps nothing. A damaged
+// or foreign file is ignored, a folder that cannot be written is no error, and
+// files appear whole or not at all.
+type Cache struct{ Dir string }
+
+// cacheVersion changes whenever the same key would give other numbers.
+const cacheVersion = "laydown cache 1\n"
+
+func (c Cache) path(kind string, key []byte) string {
+	sum := sha256.Sum256(append([]byte(cacheVersion+kind+"\n"), key...))
+	return filepath.Join(c.Dir, fmt.Sprintf("%s-%x", kind, sum[:16]))
+}
+
+func (c Cache) has(kind string, key []byte) bool {
+	if c.Dir == "" {
+		return false
+	}
+	_, err := os.Stat(c.path(kind, key))
+	return err == nil
+}
+
+func (c Cache) load(kind string, key []byte, into encoding.BinaryUnmarshaler) bool {
+	if c.Dir == "" {
+		return false
+	}
+	b, err := os.ReadFile(c.path(kind, key))
+	if err != nil || len(b) < len(cacheVersion)+32 || !bytes.HasPrefix(b, []byte(cacheVersion)) {
+		return false
+	}
+	body, sum := b[len(cacheVersion):len(b)-32], b[len(b)-32:]
+	if got := sha256.Sum256(body); !bytes.Equal(got[:], sum) {
+		return false
+	}
+	return into.UnmarshalBinary(body) == nil
+}
+
+func (c Cache) store(kind string, key []byte, from encoding.BinaryMarshaler) {
+	if c.Dir == "" {
+		return
+	}
+	body, err := from.MarshalBinary()
+	if err != nil || os.MkdirAll(c.Dir, 0o755) != nil {
+		return
+	}
+	sum := sha256.Sum256(body)
+	f, err := os.CreateTemp(c.Dir, "new-*")
+	if err != nil {
+		return
+	}
+	_, err = f.Write(append(append([]byte(cacheVersion), body...), sum[:]...))
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), c.path(kind, key))
+	}
+	if err != nil {
+		os.Remove(f.Name())
+	}
+}
+
+// MarshalBinary writes the model; see [Model.UnmarshalBinary].
+func (m *Model) MarshalBinary() ([]byte, error) {
+	b := binary.BigEndian.AppendUint64(nil, math.Float64bits(m.n))
+	for _, v := range m.node {
+		for _, x := range v {
+			b = binary.BigEndian.AppendUint64(b, math.Float64bits(x))
+		}
+	}
+	return b, nil
+}
+
+// UnmarshalBinary restores a model that [Model.MarshalBinary] wrote.
+func (m *Model) UnmarshalBinary(b []byte) error {
+	const n = corners * corners * corners * corners
+	if len(b) != 8+24*n {
+		return errors.New("stored model has the wrong length")
+	}
+	m.n = math.Float64frombits(binary.BigEndian.Uint64(b))
+	m.node = make([][3]float64, n)
+	for i := range m.node {
+		for j := range m.node[i] {
+			m.node[i][j] = math.Float64frombits(binary.BigEndian.Uint64(b[8+24*i+8*j:]))
+		}
+	}
+	return nil
+}

@@ -1,0 +1,242 @@
+package press
+
+import (
+	"crypto/sha256"
+	_ "embed"
+	"errors"
+	"fmt"
+	"math"
+	"sync"
+
+	"laydown/colour"
+	"laydown/colour/grid"
+	"laydown/colour/icc"
+)
+
+// Press is one printing condition. It is immutable, safe for concurrent use,
+// and does the slow part of its work, fitting the model, when first asked for
+// a colour.
+type Press struct {
+	Name    string       // what the profile or data set calls itself
+	Origin  string       // who says so, "" if unknown
+	StandIn bool         // it is the built-in condition, not the shop's own
+	Profile *icc.Profile // nil for a data set
+	Set     *Set         // nil for a profile
+
+	key   [32]byte // of the content
+	cache Cache
+	model func() (*Model, error)
+}
+
+//go:embed fogra39l/FOGRA39L.ti3
+var standInSet []byte
+
+// StandIn is the condition used when a shop has no profile of its own: the
+// published data set FOGRA39L, offset on coated paper. It is a fair idea of
+// CMYK toner on white film and no more.
+func StandIn(cache Cache) *Press {
+	p, err := fromSet(standInSet, cache)
+	if err != nil {
+		panic("press: embedded data set: " + err.Error())
+	}
+	p.StandIn = true
+	return p
+}
+
+// Open reads an ICC output profile or a CGATS data set, whichever data is.
+// The cache, which may be the zero value, keeps what is slow to compute. The
+// error says what was found and what was expected.
+func Open(data []byte, cache Cache) (*Press, error) {
+	prof, err := icc.Parse(data)
+	if errors.Is(err, icc.ErrNotProfile) {
+		return fromSet(data, cache)
+	}
+	if err != nil {
+		return nil, err
+	}
+	if prof.Space != icc.CMYK {
+		return nil, fmt.Errorf("profile %q is for %s, not CMYK: a press needs the profile of a CMYK printer", prof.Description, prof.Space)
+	}
+	in, err := prof.ToPCS(icc.Relative)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := prof.FromPCS(icc.Relative); err != nil {
+		return nil, err
+	}
+	p := &Press{Name: prof.Description, Profile: prof, key: sha256.Sum256(data), cache: cache}
+	if p.Name == "" {
+		p.Name = "unnamed CMYK profile"
+	}
+	p.model = sync.OnceValues(func() (*Model, error) {
+		return modelFrom(func(c [4]float64) colour.Lab {
+			return in.XYZ(c[:]).Scale(prof.MediaWhite, colour.D50).Lab(colour.D50)
+		}), nil
+	})
+	return p, nil
+}
+
+func fromSet(data []byte, cache Cache) (*Press, error) {
+	set, err := ParseSet(data)
+	if err != nil {
+		return nil, err
+	}
+	p := &Press{Name: set.Name, Origin: set.Origin, Set: set, key: sha256.Sum256(data), cache: cache}
+	if p.Name == "" {
+		p.Name = "unnamed data set"
+	}
+	p.model = sync.OnceValues(func() (*Model, error) {
+		m := &Model{}
+		if cache.load("model", p.key[:], m) {
+			return m, nil
+		}
+		m, err := Fit(set)
+		if err == nil {
+			cache.store("model", p.key[:], m)
+		}
+		return m, err
+	})
+	return p, nil
+}
+
+// Model is the forward model of the press. The error says why the data set
+// can carry none.
+func (p *Press) Model() (*Model, error) { return p.model() }
+
+// Options say how colours become tone values.
+type Options struct {
+	Intent icc.Intent
+	BPC    bool    // black point compensation; never applied to the absolute intent
+	TAC    float64 // highest sum of tone values, 1 for one solid toner; only where the press has no separation of its own
+	Black  Black   // likewise
+}
+
+// Separator turns the device values of one kind of artwork into tone values
+// of a press. It is immutable and safe for concurrent use.
+type Separator struct {
+	eval  func(dst, src []float64)
+	in    int
+	table func() *grid.Table
+}
+
+// Eval carries src (0–1 per channel) to four tone values 0–1, exactly.
+func (s *Separator) Eval(dst, src []float64) { s.eval(dst, src) }
+
+// Table is the separator compiled for pixels; the first call may take up to a
+// second unless the press's cache has it.
+func (s *Separator) Table() *grid.Table { return s.table() }
+
+// Separate prepares the way from a source profile to the press. A nil source
+// is artwork in the press's own CMYK, whose numbers are kept as they are.
+func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
+	if src == nil {
+		keep := func(dst, src []float64) { copy(dst[:4], src[:4]) }
+		return &Separator{keep, 4, sync.OnceValue(func() *grid.Table { return grid.Compile(4, 2, keep) })}, nil
+	}
+	if p.Profile != nil {
+		t, err := icc.NewTransform(src, p.Profile, o.Intent, o.BPC)
+		if err != nil {
+			return nil, err
+		}
+		return p.separator(src, o, t.Eval), nil
+	}
+	eval := sync.OnceValues(func() (func(dst, src []float64), error) { return p.inverse(src, o) })
+	// The table may be in the cache; only then is the model not needed, so an
+	// error of the model must show here.
+	s := p.separator(src, o, func(dst, src []float64) {
+		f, err := eval()
+		if err != nil {
+			return
+		}
+		f(dst, src)
+	})
+	if !p.cache.has("table", p.tableKey(src, o)) {
+		if _, err := eval(); err != nil {
+			return nil, err
+		}
+	} else if _, err := src.ToPCS(o.Intent); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+func (p *Press) separator(src *icc.Profile, o Options, eval func(dst, src []float64)) *Separator {
+	n := src.Space.Channels()
+	return &Separator{eval, n, sync.OnceValue(func() *grid.Table {
+		key := p.tableKey(src, o)
+		t := &grid.Table{}
+		if p.cache.load("table", key, t) && t.Inputs() == n {
+			return t
+		}
+		t = grid.Compile(n, icc.GridPoints(src.Space), eval)
+		p.cache.store("table", key, t)
+		return t
+	})}
+}
+
+// tableKey names everything that a compiled table depends on.
+func (p *Press) tableKey(src *icc.Profile, o Options) []byte {
+	sum := src.Sum()
+	return fmt.Appendf(nil, "%x %x %d %v %.6f %d %d", p.key, sum, o.Intent, o.BPC, o.TAC, o.Black, icc.GridPoints(src.Space))
+}
+
+// inverse is the way from a source profile through the inverse of the model:
+// source to media-relative XYZ, black point compensation (ISO 18619), the
+// paper's white, search.
+func (p *Press) inverse(src *icc.Profile, o Options) (func(dst, src []float64), error) {
+	m, err := p.Model()
+	if err != nil {
+		return nil, err
+	}
+	in, err := src.ToPCS(o.Intent)
+	if err != nil {
+		return nil, fmt.Errorf("artwork's profile: %w", err)
+	}
+	v := newInverter(m, o.TAC, o.Black)
+	paper := v.paper.XYZ(colour.D50)
+	scale, shift := [3]float64{1, 1, 1}, [3]float64{}
+	white := paper
+	if o.Intent == icc.Absolute {
+		white = src.MediaWhite
+	} else if o.BPC {
+		from, err := src.BlackPoint(o.Intent)
+		if err != nil {
+			return nil, fmt.Errorf("artwork's profile: %w", err)
+		}
+		dark := v.dark.XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50)
+		scale, shift = icc.BlackCompensation(from, colour.Lab{L: math.Max(0, dark.L)}.XYZ(colour.D50))
+	}
+	return func(dst, device []float64) {
+		c := in.XYZ(device)
+		c = colour.XYZ{X: c.X*scale[0] + shift[0], Y: c.Y*scale[1] + shift[1], Z: c.Z*scale[2] + shift[2]}
+		x := v.invert(c.Scale(white, colour.D50).Lab(colour.D50))
+		copy(dst, x[:])
+	}, nil
+}
+
+// Match is how near a press comes to a wanted colour.
+type Match struct {
+	Target, Printed colour.Lab // absolute, D50
+	CMYK            [4]float64 // tone values 0–1
+	DeltaE00        float64
+}
+
+// Nearest finds what the press can print nearest to each absolute Lab colour,
+// under the options' limit and black.
+func (p *Press) Nearest(targets []colour.Lab, o Options) ([]Match, error) {
+	m, err := p.Model()
+	if err != nil {
+		return nil, err
+	}
+	v := newInverter(m, o.TAC, o.Black)
+	v.match = true
+	out := make([]Match, len(targets))
+	grid.Parallel(len(targets), func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			x := v.invert(targets[i])
+			c := m.Lab(x)
+			out[i] = Match{targets[i], c, x, colour.DeltaE00(targets[i], c)}
+		}
+	})
+	return out, nil
+}

@@ -1,0 +1,327 @@
+package press
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"laydown/colour"
+	"laydown/colour/grid"
+	"laydown/colour/icc"
+	"laydown/colour/reference"
+)
+
+var usual = Options{Intent: icc.Relative, BPC: true, TAC: 2.4, Black: BlackMedium}
+
+// TestInverse asks the press for colours it can print under the limit and
+// holds what comes back through the forward model to ΔE00 0.5 at the 95th
+// percentile.
+func TestInverse(t *testing.T) {
+	p := StandIn(Cache{})
+	m, err := p.Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := rand.New(rand.NewPCG(5, 6))
+	var targets []colour.Lab
+	for len(targets) < 3000 {
+		x := [4]float64{r.Float64(), r.Float64(), r.Float64(), r.Float64() * r.Float64()}
+		if x[0]+x[1]+x[2]+x[3] <= 2.3 {
+			targets = append(targets, m.Lab(x))
+		}
+	}
+	got, err := p.Nearest(targets, usual)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var d []float64
+	for _, g := range got {
+		d = append(d, g.DeltaE00)
+		if s := g.CMYK[0] + g.CMYK[1] + g.CMYK[2] + g.CMYK[3]; s > 2.4+1e-9 {
+			t.Errorf("%v: tone values add to %.4f, over the limit", g.Target, s)
+		}
+	}
+	slices.Sort(d)
+	t.Logf("median %.4f, 95th %.4f, worst %.3f", d[len(d)/2], d[len(d)*95/100], d[len(d)-1])
+	if d[len(d)*95/100] > 0.5 {
+		t.Errorf("95th percentile ΔE00 %.3f, want ≤ 0.5", d[len(d)*95/100])
+	}
+}
+
+// TestHeldOut predicts patches that a fit has not seen, ten times a tenth of
+// each published set. Source of the sets: FOGRA28L, 29L, 30L, 39L, 40L and CGATS
+// TR002, TR003, TR005, TR006 of Debian's icc-profiles-free (zlib licence).
+func TestHeldOut(t *testing.T) {
+	for _, name := range []string{"FOGRA28L", "FOGRA29L", "FOGRA30L", "FOGRA39L", "FOGRA40L", "TR002", "TR003", "TR005", "TR006"} {
+		set, err := ParseSet(reference.File(t, "/usr/share/color/icc/"+name+".ti3"))
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		order := rand.New(rand.NewPCG(1, 10)).Perm(len(set.Patches))
+		var d []float64
+		for fold := range 10 {
+			var fit, held []Patch
+			for i, at := range order {
+				if p := set.Patches[at]; i%10 == fold && !isPrimary(p) {
+					held = append(held, p)
+				} else {
+					fit = append(fit, p)
+				}
+			}
+			s, err := fitSpline(fit)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, p := range held {
+				d = append(d, colour.DeltaE00(p.Lab, s.lab(p.CMYK)))
+			}
+		}
+		slices.Sort(d)
+		t.Logf("%s: %d patches held out, ΔE00 median %.3f, 95th %.3f, worst %.2f", name, len(d), d[len(d)/2], d[len(d)*95/100], d[len(d)-1])
+		if d[len(d)/2] > 0.5 || d[len(d)*95/100] > 1.5 {
+			t.Errorf("%s: ΔE00 median %.3f and 95th percentile %.3f, want ≤ 0.5 and ≤ 1.5", name, d[len(d)/2], d[len(d)*95/100])
+		}
+	}
+}
+
+// TestModelMeetsPatches holds the tabulated model, not only the spline behind
+// it, to the measured patches.
+func TestModelMeetsPatches(t *testing.T) {
+	p := StandIn(Cache{})
+	m, err := p.Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(p.Set.Patches) < 1500 {
+		t.Fatalf("only %d patches", len(p.Set.Patches))
+	}
+	var d []float64
+	for _, q := range p.Set.Patches {
+		d = append(d, colour.DeltaE00(q.Lab, m.Lab(q.CMYK)))
+	}
+	slices.Sort(d)
+	t.Logf("ΔE00 median %.3f, 95th %.3f, worst %.2f", d[len(d)/2], d[len(d)*95/100], d[len(d)-1])
+	if d[len(d)*95/100] > 0.5 {
+		t.Errorf("95th percentile ΔE00 %.3f, want ≤ 0.5", d[len(d)*95/100])
+	}
+}
+
+// TestSlopes checks the model's derivatives against differences.
+func TestSlopes(t *testing.T) {
+	m, err := StandIn(Cache{}).Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := rand.New(rand.NewPCG(9, 9))
+	for range 200 {
+		x := [4]float64{}
+		for k := range x { // clear of cell edges, where the slope jumps
+			x[k] = (float64(r.IntN(16)) + 0.2 + 0.6*r.Float64()) / 16
+		}
+		_, d := m.labSlopes(x)
+		for k := range x {
+			const h = 1e-6
+			up, down := x, x
+			up[k] += h
+			down[k] -= h
+			a, b := m.Lab(up), m.Lab(down)
+			for j, w := range []float64{(a.L - b.L) / (2 * h), (a.A - b.A) / (2 * h), (a.B - b.B) / (2 * h)} {
+				if diff := d[k][j] - w; diff > 0.01*(1+max(w, -w)) || diff < -0.01*(1+max(w, -w)) {
+					t.Fatalf("at %v: slope %d of toner %d is %v, difference says %v", x, j, k, d[k][j], w)
+				}
+			}
+		}
+	}
+}
+
+// TestRampsAreSmooth walks neutral, skin and hue ramps of sRGB in 256 steps
+// and demands that no plate jumps.
+func TestRampsAreSmooth(t *testing.T) {
+	for _, black := range []Black{BlackNone, BlackLight, BlackMedium, BlackHeavy, BlackFull} {
+		o := usual
+		o.Black = black
+		s, err := StandIn(Cache{}).Separate(icc.SRGB(), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, ramp := range map[string]func(t float64) []float64{
+			"neutral": func(t float64) []float64 { return []float64{t, t, t} },
+			"skin":    func(t float64) []float64 { return []float64{0.2 + 0.75*t, 0.1 + 0.7*t, 0.05 + 0.65*t} },
+			"red":     func(t float64) []float64 { return []float64{1, t, t} },
+			"to red":  func(t float64) []float64 { return []float64{t, 0, 0} },
+			"to blue": func(t float64) []float64 { return []float64{0, 0, t} },
+			"sky":     func(t float64) []float64 { return []float64{t, 0.5 + 0.5*t, 1} },
+		} {
+			var last [4]float64
+			for i := range 256 {
+				var now [4]float64
+				s.Eval(now[:], ramp(float64(i)/255))
+				if i > 0 {
+					for k := range now {
+						if d := now[k] - last[k]; d > 0.05 || d < -0.05 {
+							t.Errorf("black %s, ramp %s, step %d: plate %d jumps from %.3f to %.3f", black, name, i, k, last[k], now[k])
+						}
+					}
+				}
+				last = now
+			}
+		}
+	}
+}
+
+func TestWhiteIsBare(t *testing.T) {
+	for _, intent := range []icc.Intent{icc.Perceptual, icc.Relative, icc.Saturation} {
+		o := usual
+		o.Intent = intent
+		s, err := StandIn(Cache{}).Separate(icc.SRGB(), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		planes := grid.Planes{make([]uint8, 1), make([]uint8, 1), make([]uint8, 1), make([]uint8, 1)}
+		s.Table().Row8(planes, []uint8{255, 255, 255}, 3)
+		for k, p := range planes {
+			if p[0] != 0 {
+				t.Errorf("%s: plate %d prints %d on white", intent, k, p[0])
+			}
+		}
+	}
+}
+
+func TestOwnCMYKKeepsNumbers(t *testing.T) {
+	s, err := StandIn(Cache{}).Separate(nil, usual)
+	if err != nil {
+		t.Fatal(err)
+	}
+	px := make([]uint8, 4*256)
+	for i := range px {
+		px[i] = uint8(i * 7)
+	}
+	var planes grid.Planes
+	for k := range planes {
+		planes[k] = make([]uint8, 256)
+	}
+	s.Table().Row8(planes, px, 4)
+	for i := range 256 {
+		for k := range planes {
+			if planes[k][i] != px[4*i+k] {
+				t.Fatalf("pixel %d plate %d: %d became %d", i, k, px[4*i+k], planes[k][i])
+			}
+		}
+	}
+}
+
+func TestParseSetRefuses(t *testing.T) {
+	head := "BEGIN_DATA_FORMAT\nSAMPLE_ID CMYK_C CMYK_M CMYK_Y CMYK_K LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n"
+	for name, c := range map[string]struct{ data, want string }{
+		"empty":      {"", "not a characterisation data set"},
+		"prose":      {"dear printer,\nplease find\n", "not a characterisation data set"},
+		"no CMYK":    {"BEGIN_DATA_FORMAT\nRGB_R LAB_L\nEND_DATA_FORMAT\nBEGIN_DATA\n1 2\nEND_DATA\n", "CMYK chart"},
+		"no colour":  {"BEGIN_DATA_FORMAT\nCMYK_C CMYK_M CMYK_Y CMYK_K\nEND_DATA_FORMAT\nBEGIN_DATA\n0 0 0 0\nEND_DATA\n", "LAB_L"},
+		"short row":  {head + "1 0 0 0\nEND_DATA\n", "line 5"},
+		"NaN":        {head + "1 0 0 0 0 NaN 0 0\nEND_DATA\n", "not a number"},
+		"range":      {head + "1 0 0 0 130 50 0 0\nEND_DATA\n", "outside 0 to 100"},
+		"Lab range":  {head + "1 0 0 0 0 500 0 0\nEND_DATA\n", "out of range"},
+		"two truths": {head + "1 0 0 0 0 95 0 0\n2 0 0 0 0 50 0 0\nEND_DATA\n", "contradicts itself"},
+		"no solids":  {head + "1 0 0 0 0 95 0 0\nEND_DATA\n", "solid cyan"},
+	} {
+		_, err := ParseSet([]byte(c.data))
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: error %v, want %q in it", name, err, c.want)
+		}
+	}
+}
+
+func TestOpenRefusesRGB(t *testing.T) {
+	_, err := Open(reference.File(t, reference.Profiles["srgb"]), Cache{})
+	if err == nil || !strings.Contains(err.Error(), "not CMYK") {
+		t.Errorf("error %v, want it to ask for CMYK", err)
+	}
+}
+
+// TestCache runs a press twice on one folder, then with every file damaged.
+func TestCache(t *testing.T) {
+	cache := Cache{filepath.Join(t.TempDir(), "deep", "folder")}
+	px := randomPixels(1000)
+	run := func() (p grid.Planes) {
+		for k := range p {
+			p[k] = make([]uint8, 1000)
+		}
+		s, err := StandIn(cache).Separate(icc.SRGB(), usual)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.Table().Row8(p, px, 3)
+		return p
+	}
+	first := run()
+	files, err := filepath.Glob(filepath.Join(cache.Dir, "*"))
+	if err != nil || len(files) != 2 {
+		t.Fatalf("cache holds %v, want a model and a table", files)
+	}
+	if second := run(); !reflect.DeepEqual(first, second) {
+		t.Error("second run differs")
+	}
+	for _, f := range files {
+		b, _ := os.ReadFile(f)
+		b[len(b)/2] ^= 0x55
+		if err := os.WriteFile(f, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if third := run(); !reflect.DeepEqual(first, third) {
+		t.Error("a damaged cache was believed")
+	}
+}
+
+func randomPixels(n int) []uint8 {
+	r := rand.New(rand.NewPCG(3, 4))
+	px := make([]uint8, 3*n)
+	for i := range px {
+		px[i] = uint8(r.Uint32())
+	}
+	return px
+}
+
+func FuzzParseSet(f *testing.F) {
+	f.Add([]byte("BEGIN_DATA_FORMAT\nCMYK_C CMYK_M CMYK_Y CMYK_K LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nBEGIN_DATA\n0 0 0 0 95 0 0\nEND_DATA\n"))
+	f.Add(standInSet[:3000])
+	f.Fuzz(func(t *testing.T, b []byte) {
+		if s, err := ParseSet(b); err == nil && len(s.Patches) < 8 {
+			t.Error("a set without its primaries passed")
+		}
+	})
+}
+
+func ExamplePress_Nearest() {
+	press := StandIn(Cache{})
+	m, err := press.Nearest([]colour.Lab{{L: 60, A: 20, B: 10}}, Options{TAC: 2.4, Black: BlackMedium})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("ΔE00 %.1f\n", m[0].DeltaE00)
+	// Output: ΔE00 0.0
+}
+
+func BenchmarkStandInTable(b *testing.B) {
+	for b.Loop() {
+		s, err := StandIn(Cache{}).Separate(icc.SRGB(), usual)
+		if err != nil {
+			b.Fatal(err)
+		}
+		s.Table()
+	}
+}
+
+func BenchmarkFit(b *testing.B) {
+	for b.Loop() {
+		if _, err := StandIn(Cache{}).Model(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
