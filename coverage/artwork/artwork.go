@@ -1,0 +1,223 @@
+// Package artwork turns a picture file into pixels the way a printer needs
+// them: the channels and depth that the file has, its transparency, its
+// colour profile and its physical size.
+//
+// Read are PNG, JPEG (also CMYK), TIFF (also CMYK), WebP, GIF (the first
+// frame) and BMP. Pixels are never converted from one colour space to another
+// here, only laid out alike; turned pictures (EXIF) are turned upright. Vector
+// files are not read.
+package artwork
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"laydown/colour/icc"
+)
+
+// MaxPixels bounds what is decoded: 400 million pixels is A0 at 600 dpi.
+const MaxPixels = 400_000_000
+
+// maxFileBytes bounds what is read into memory before a header is looked at.
+const maxFileBytes = 4 << 30
+
+// Art is a decoded picture. Pix holds Step samples a pixel, row after row,
+// each of one byte or, if Depth is 16, two (big-endian): first the channels of
+// Space, then fill and alpha. CMYK counts toner: 0 is none. Treat it as
+// read-only.
+type Art struct {
+	Info
+	Pix     []byte
+	Step    int // samples from one pixel to the next
+	AlphaAt int // the sample of a pixel that is its alpha, or -1 if all is opaque
+}
+
+// Info is what a file says about itself before its pixels are decoded.
+type Info struct {
+	File          string       // base name
+	Format        string       // PNG, JPEG, TIFF, WebP, GIF or BMP
+	Width, Height int          // pixels, upright
+	Space         icc.Space    // of the pixels
+	Depth         int          // bits of a sample: 8 or 16
+	HasAlpha      bool         // before decoding: the file can hold transparency; after: some pixel is not solid
+	Profile       *icc.Profile // embedded; nil if there is none
+	StatesSRGB    bool         // no profile, but the file says that it is sRGB
+	DPIX, DPIY    float64      // pixels per inch, 0 if the file does not say
+}
+
+// File is an opened picture: its header read, its pixels not yet decoded.
+type File struct {
+	Info
+	data        []byte
+	orientation int
+	invertCMYK  bool
+}
+
+// Options say how to read.
+type Options struct {
+	IgnoreProfile bool // treat the file as if it had no embedded profile
+}
+
+// Open reads a file's header, profile and size. Every error names the file,
+// what is wrong with it and what to do.
+func Open(path string, o Options) (*File, error) {
+	fail := func(err error) (*File, error) {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	st, err := os.Stat(path)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return fail(errors.New("there is no such file: check the name and the folder"))
+	case err != nil:
+		return fail(err)
+	case st.IsDir():
+		return fail(errors.New("is a folder: name a picture file in it"))
+	case st.Size() > maxFileBytes:
+		return fail(fmt.Errorf("is %d MB large: save it smaller or as a compressed picture", st.Size()>>20))
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return fail(err)
+	}
+	f, err := Read(data, filepath.Base(path), o)
+	if err != nil {
+		return fail(err)
+	}
+	return f, nil
+}
+
+// Read is Open for a file already in memory.
+func Read(data []byte, name string, o Options) (*File, error) {
+	if len(data) == 0 {
+		return nil, errors.New("is empty (0 bytes): export the artwork again")
+	}
+	format := sniff(data)
+	if format == nil {
+		return nil, fmt.Errorf("is not a picture I read: save it as PNG, JPEG, TIFF, WebP, GIF or BMP%s", hint(data))
+	}
+	f := &File{data: data, orientation: 1}
+	f.File, f.Format = name, format.name
+	m, err := format.header(f)
+	if err != nil {
+		return nil, fmt.Errorf("is a damaged or cut-short %s file (%w): export it again", format.name, err)
+	}
+	switch {
+	case f.Width <= 0 || f.Height <= 0:
+		return nil, fmt.Errorf("has no pixels (%d × %d): export it again", f.Width, f.Height)
+	case f.Width == 1 || f.Height == 1:
+		return nil, fmt.Errorf("has only %d × %d pixels, which is no artwork: export it at full size", f.Width, f.Height)
+	case f.Width > MaxPixels/f.Height:
+		return nil, fmt.Errorf("has %d × %d pixels, more than the %d million that are read: resize it for the print size at 300 to 600 dpi",
+			f.Width, f.Height, MaxPixels/1_000_000)
+	}
+	if format.check != nil {
+		if err := format.check(f); err != nil {
+			return nil, err
+		}
+	}
+	f.StatesSRGB = m.srgb
+	f.DPIX, f.DPIY = m.dpiX, m.dpiY
+	if m.orientation >= 1 && m.orientation <= 8 {
+		f.orientation = m.orientation
+	}
+	if f.orientation >= 5 {
+		f.Width, f.Height, f.DPIX, f.DPIY = f.Height, f.Width, f.DPIY, f.DPIX
+	}
+	if !o.IgnoreProfile {
+		if err := f.readProfile(m); err != nil {
+			return nil, fmt.Errorf("has a colour profile that cannot be used (%w): export it with a sound profile, or use --ignore-profile to print it as if it had none", err)
+		}
+	} else {
+		f.StatesSRGB = false
+	}
+	return f, nil
+}
+
+func (f *File) readProfile(m meta) error {
+	if m.profileErr != nil {
+		return m.profileErr
+	}
+	if m.profile == nil {
+		return nil
+	}
+	p, err := icc.Parse(m.profile)
+	if err != nil {
+		return err
+	}
+	if p.Space != f.Space && !(f.Space == icc.Gray && p.Space == icc.RGB) {
+		return fmt.Errorf("the profile is for %s and the pixels are %s", p.Space, f.Space)
+	}
+	if _, err := p.ToPCS(icc.Perceptual); err != nil {
+		return err
+	}
+	f.Profile = p
+	return nil
+}
+
+// hint names the usual files that people take for pictures.
+func hint(b []byte) string {
+	switch {
+	case has(b, 0, "%PDF"), has(b, 0, "%!PS"):
+		return "; a PDF or PostScript file must be exported as a picture first"
+	case has(b, 0, "8BPS"):
+		return "; a layered working file must be exported as a flat picture first"
+	case has(b, 0, "<svg"), has(b, 0, "<?xml"):
+		return "; a vector drawing must be exported as a picture at 300 dpi or more first"
+	case has(b, 4, "ftyp"):
+		return "; photographs in HEIC or AVIF must be converted first"
+	}
+	return ""
+}
+
+func has(b []byte, at int, magic string) bool {
+	return len(b) >= at+len(magic) && string(b[at:at+len(magic)]) == magic
+}
+
+// Size is a print's size.
+type Size struct{ WidthMM, HeightMM float64 }
+
+// DPI is the pixels per inch of a's width at that size.
+func (s Size) DPI(a Info) float64 { return float64(a.Width) / s.WidthMM * MMPerInch }
+
+// MMPerInch is exact by definition.
+const MMPerInch = 25.4
+
+// Wish is the print size that a person asked for; zero fields are left open.
+type Wish struct{ WidthMM, HeightMM, DPI float64 }
+
+// ErrNoSize says that neither the file nor the person gave a size.
+var ErrNoSize = errors.New("does not say how large it prints: give --width, --height or --dpi")
+
+// PrintSize works out the size of the print. Proportions are kept: of a width
+// and a height, only one may be given unless they agree within 1 %. A file
+// that gives no size, or one with pixels that are not square, needs a wish.
+func (a Info) PrintSize(w Wish) (Size, error) {
+	ratio := float64(a.Height) / float64(a.Width)
+	fail := func(format string, v ...any) (Size, error) {
+		return Size{}, fmt.Errorf("%s: %w", a.File, fmt.Errorf(format, v...))
+	}
+	switch {
+	case w.DPI > 0 && (w.WidthMM > 0 || w.HeightMM > 0):
+		return fail("give either --dpi or a size, not both")
+	case w.WidthMM > 0 && w.HeightMM > 0:
+		if d := w.WidthMM * ratio / w.HeightMM; d < 0.99 || d > 1.01 {
+			return fail("%g × %g mm would stretch the art: for a width of %g mm its height is %.1f mm; give one of the two",
+				w.WidthMM, w.HeightMM, w.WidthMM, w.WidthMM*ratio)
+		}
+		return Size{w.WidthMM, w.WidthMM * ratio}, nil
+	case w.WidthMM > 0:
+		return Size{w.WidthMM, w.WidthMM * ratio}, nil
+	case w.HeightMM > 0:
+		return Size{w.HeightMM / ratio, w.HeightMM}, nil
+	case w.DPI > 0:
+		return Size{float64(a.Width) / w.DPI * MMPerInch, float64(a.Height) / w.DPI * MMPerInch}, nil
+	case a.DPIX <= 0 || a.DPIY <= 0:
+		return fail("%w", ErrNoSize)
+	}
+	if d := a.DPIX / a.DPIY; d < 0.99 || d > 1.01 {
+		return fail("pixels are not square (%.0f × %.0f dpi): give --width, --height or --dpi", a.DPIX, a.DPIY)
+	}
+	return Size{float64(a.Width) / a.DPIX * MMPerInch, float64(a.Height) / a.DPIX * MMPerInch}, nil
+}

@@ -1,0 +1,463 @@
+package artwork
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"laydown/colour/icc"
+	"laydown/colour/reference"
+)
+
+const testW, testH = 37, 23
+
+// sample is the test picture: three ramps and an alpha with clear, half and
+// solid parts.
+func sample(x, y int) color.NRGBA {
+	return color.NRGBA{uint8(x * 6), uint8(y * 11), uint8(255 - x*3 - y*4), []uint8{0, 128, 255, 255}[x/10]}
+}
+
+func samplePNG(t testing.TB, alpha bool) []byte {
+	t.Helper()
+	img := image.NewNRGBA(image.Rect(0, 0, testW, testH))
+	for y := range testH {
+		for x := range testW {
+			c := sample(x, y)
+			if !alpha {
+				c.A = 255
+			}
+			img.SetNRGBA(x, y, c)
+		}
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, img); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func decode(t testing.TB, data []byte, name string) *Art {
+	t.Helper()
+	f, err := Read(data, name, Options{})
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	a, err := f.Decode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// at returns the samples of a pixel as 0–255, alpha last.
+func (a *Art) at(x, y int) []float64 {
+	n := a.Space.Channels()
+	v := make([]float64, n+1)
+	row16 := make([]uint16, a.Width*a.Step)
+	if a.Depth == 16 {
+		a.Row16(y, row16)
+	} else {
+		for i, s := range a.Row(y) {
+			row16[i] = uint16(s) * 257
+		}
+	}
+	for k := range n {
+		v[k] = float64(row16[x*a.Step+k]) / 257
+	}
+	alpha := make([]uint8, a.Width)
+	a.Alpha(y, alpha)
+	v[n] = float64(alpha[x])
+	return v
+}
+
+// TestFormats reads what ImageMagick (Debian package imagemagick) and libtiff
+// (libtiff-tools) write, and compares every pixel with the picture they were
+// given.
+func TestFormats(t *testing.T) {
+	magick := reference.Tool(t, "convert-im6.q16")
+	tiffcp := reference.Tool(t, "tiffcp")
+	dir := t.TempDir()
+	for _, alpha := range []bool{false, true} {
+		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("src-%v.png", alpha)), samplePNG(t, alpha), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	rgb := func(c color.NRGBA) []float64 { return []float64{float64(c.R), float64(c.G), float64(c.B)} }
+	grey := func(c color.NRGBA) []float64 { return []float64{float64(c.R)} }
+	cmyk := func(c color.NRGBA) []float64 { // ImageMagick's plain formula, without profiles
+		m := max(c.R, c.G, c.B)
+		if m == 0 {
+			return []float64{0, 0, 0, 255}
+		}
+		f := func(v uint8) float64 { return 255 * (float64(m) - float64(v)) / float64(m) }
+		return []float64{f(c.R), f(c.G), f(c.B), 255 - float64(m)}
+	}
+	red := []string{"-channel", "R", "-separate", "+channel"}
+	for _, c := range []struct {
+		name, ext string
+		alpha     bool
+		args      []string
+		tiffcp    []string
+		want      func(color.NRGBA) []float64
+		space     icc.Space
+		depth     int
+		tolerance float64
+	}{
+		{"png", "png", true, nil, nil, rgb, icc.RGB, 8, 0},
+		{"png 16", "png", true, []string{"-depth", "16", "-define", "png:color-type=6", "-define", "png:bit-depth=16"}, nil, rgb, icc.RGB, 16, 0},
+		{"png grey", "png", false, append(red, "-define", "png:color-type=0"), nil, grey, icc.Gray, 8, 0},
+		{"png grey 16", "png", false, append(red, "-define", "png:color-type=0", "-define", "png:bit-depth=16"), nil, grey, icc.Gray, 16, 0},
+		{"png interlaced", "png", true, []string{"-interlace", "PNG"}, nil, rgb, icc.RGB, 8, 0},
+		{"jpeg", "jpg", false, []string{"-quality", "100", "-sampling-factor", "1x1"}, nil, rgb, icc.RGB, 8, 4},
+		{"jpeg progressive", "jpg", false, []string{"-quality", "100", "-sampling-factor", "1x1", "-interlace", "JPEG"}, nil, rgb, icc.RGB, 8, 4},
+		{"jpeg grey", "jpg", false, append(red, "-quality", "100"), nil, grey, icc.Gray, 8, 3},
+		{"jpeg cmyk", "jpg", false, []string{"-colorspace", "CMYK", "-quality", "100", "-sampling-factor", "1x1"}, nil, cmyk, icc.CMYK, 8, 5},
+		{"tiff", "tif", false, []string{"-compress", "None"}, nil, rgb, icc.RGB, 8, 0},
+		{"tiff lzw alpha", "tif", true, []string{"-compress", "LZW"}, nil, rgb, icc.RGB, 8, 0},
+		{"tiff zip", "tif", false, []string{"-compress", "Zip"}, nil, rgb, icc.RGB, 8, 0},
+		{"tiff packbits", "tif", false, []string{"-compress", "RLE"}, nil, rgb, icc.RGB, 8, 0},
+		{"tiff 16", "tif", true, []string{"-depth", "16", "-compress", "LZW"}, nil, rgb, icc.RGB, 16, 0},
+		{"tiff grey", "tif", false, append(red, "-compress", "LZW", "-type", "grayscale"), nil, grey, icc.Gray, 8, 0},
+		{"tiff grey alpha", "tif", true, []string{"-fx", "u.r", "-colorspace", "Gray", "-compress", "LZW", "-type", "grayscalealpha"}, nil, nil, icc.Gray, 8, 0},
+		{"tiff cmyk", "tif", false, []string{"-colorspace", "CMYK", "-compress", "LZW"}, nil, cmyk, icc.CMYK, 8, 1},
+		{"tiff cmyk none", "tif", false, []string{"-colorspace", "CMYK", "-compress", "None"}, nil, cmyk, icc.CMYK, 8, 1},
+		{"tiff cmyk 16", "tif", false, []string{"-colorspace", "CMYK", "-depth", "16", "-compress", "Zip"}, nil, cmyk, icc.CMYK, 16, 1},
+		{"tiff cmyk alpha", "tif", true, []string{"-colorspace", "CMYK", "-compress", "LZW"}, nil, cmyk, icc.CMYK, 8, 1},
+		{"tiff planes", "tif", false, []string{"-compress", "None"}, []string{"-p", "separate"}, rgb, icc.RGB, 8, 0},
+		{"tiff planes lzw", "tif", true, []string{"-compress", "None"}, []string{"-p", "separate", "-c", "lzw:2"}, rgb, icc.RGB, 8, 0},
+		{"tiff tiles", "tif", false, []string{"-compress", "None"}, []string{"-t", "-w", "16", "-l", "16", "-c", "zip:2"}, rgb, icc.RGB, 8, 0},
+		{"tiff cmyk planes tiles", "tif", false, []string{"-colorspace", "CMYK", "-compress", "None"}, []string{"-t", "-w", "16", "-l", "16", "-p", "separate", "-c", "packbits"}, cmyk, icc.CMYK, 8, 1},
+		{"tiff big-endian cmyk 16", "tif", false, []string{"-colorspace", "CMYK", "-depth", "16", "-compress", "None"}, []string{"-B", "-c", "lzw:2"}, cmyk, icc.CMYK, 16, 1},
+		{"webp lossless", "webp", true, []string{"-define", "webp:lossless=true", "-define", "webp:exact=true"}, nil, rgb, icc.RGB, 8, 0},
+		{"webp lossy", "webp", false, []string{"-quality", "95"}, nil, rgb, icc.RGB, 8, 16},
+		{"bmp", "bmp", false, nil, nil, rgb, icc.RGB, 8, 0},
+		{"gif", "gif", false, []string{"-dither", "None"}, nil, rgb, icc.RGB, 8, 40},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			out := filepath.Join(dir, strings.ReplaceAll(c.name, " ", "-")+"."+c.ext)
+			args := append([]string{filepath.Join(dir, fmt.Sprintf("src-%v.png", c.alpha))}, c.args...)
+			if b, err := exec.Command(magick, append(args, "-density", "300", "-units", "PixelsPerInch", out)...).CombinedOutput(); err != nil {
+				t.Fatalf("%v: %s", err, b)
+			}
+			if c.tiffcp != nil {
+				if b, err := exec.Command(tiffcp, append(c.tiffcp, out, out+".cp")...).CombinedOutput(); err != nil {
+					t.Fatalf("%v: %s", err, b)
+				}
+				out += ".cp"
+			}
+			data, err := os.ReadFile(out)
+			if err != nil {
+				t.Fatal(err)
+			}
+			a := decode(t, data, c.name)
+			if a.Width != testW || a.Height != testH || a.Space != c.space || a.Depth != c.depth || a.HasAlpha != c.alpha {
+				t.Fatalf("%d×%d %s %d bits alpha %v, want %d×%d %s %d bits alpha %v", a.Width, a.Height, a.Space, a.Depth, a.HasAlpha,
+					testW, testH, c.space, c.depth, c.alpha)
+			}
+			if a.Format != "WebP" && a.Format != "GIF" && math.Abs(a.DPIX-300) > 0.1 {
+				t.Errorf("%.2f dpi, want 300", a.DPIX)
+			}
+			for y := range testH {
+				for x := range testW {
+					src, got := sample(x, y), a.at(x, y)
+					alpha := 255.0
+					if c.alpha {
+						alpha = float64(src.A)
+					}
+					if got[len(got)-1] != alpha {
+						t.Fatalf("alpha at %d,%d is %v, want %v", x, y, got[len(got)-1], alpha)
+					}
+					if alpha == 0 || c.want == nil {
+						continue
+					}
+					tolerance := c.tolerance
+					if alpha < 255 {
+						tolerance += 2 // premultiplied storage
+					}
+					for k, w := range c.want(src) {
+						if math.Abs(got[k]-w) > tolerance {
+							t.Fatalf("channel %d at %d,%d is %.1f, want %.1f", k, x, y, got[k], w)
+						}
+					}
+				}
+			}
+		})
+	}
+}
+
+// TestOrientation turns the picture by each EXIF orientation with ImageMagick
+// and expects it upright again.
+func TestOrientation(t *testing.T) {
+	magick := reference.Tool(t, "convert-im6.q16")
+	dir := t.TempDir()
+	src := filepath.Join(dir, "src.png")
+	if err := os.WriteFile(src, samplePNG(t, false), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	undo := map[int][]string{1: nil, 2: {"-flop"}, 3: {"-rotate", "180"}, 4: {"-flip"}, 5: {"-transpose"},
+		6: {"-rotate", "270"}, 7: {"-transverse"}, 8: {"-rotate", "90"}}
+	for o, turn := range undo {
+		for _, kind := range [][]string{{"png:color-type=2", "png:bit-depth=8"}, {"png:color-type=2", "png:bit-depth=16"}, {"png:color-type=0", "png:bit-depth=8"}} {
+			out := filepath.Join(dir, fmt.Sprintf("%d.png", o))
+			args := append([]string{src}, turn...)
+			args = append(args, "-define", kind[0], "-define", kind[1], out)
+			if b, err := exec.Command(magick, args...).CombinedOutput(); err != nil {
+				t.Fatalf("%v: %s", err, b)
+			}
+			data, _ := os.ReadFile(out)
+			a := decode(t, withChunk(data, "eXIf", exifOrientation(o)), "turned.png")
+			if a.Width != testW || a.Height != testH {
+				t.Fatalf("orientation %d: %d×%d", o, a.Width, a.Height)
+			}
+			for y := range testH {
+				for x := range testW {
+					want := float64(sample(x, y).R)
+					if a.Space == icc.Gray {
+						continue // its values are luminance; the shape is checked above
+					}
+					if got := a.at(x, y)[0]; got != want {
+						t.Fatalf("orientation %d %v: red at %d,%d is %v, want %v", o, kind, x, y, got, want)
+					}
+				}
+			}
+		}
+	}
+}
+
+func exifOrientation(o int) []byte {
+	b := []byte("MM\x00*\x00\x00\x00\x08\x00\x01\x01\x12\x00\x03\x00\x00\x00\x01")
+	return append(b, 0, byte(o), 0, 0, 0, 0, 0, 0)
+}
+
+// withChunk puts a chunk behind a PNG's header.
+func withChunk(p []byte, kind string, data []byte) []byte {
+	c := binary.BigEndian.AppendUint32(nil, uint32(len(data)))
+	c = append(append(c, kind...), data...)
+	c = binary.BigEndian.AppendUint32(c, crc32.ChecksumIEEE(c[4:]))
+	return append(append(append([]byte(nil), p[:33]...), c...), p[33:]...)
+}
+
+// TestProfiles embeds a 20 kB profile in each format that carries one.
+func TestProfiles(t *testing.T) {
+	magick := reference.Tool(t, "convert-im6.q16")
+	path := reference.Profile(t, "adobe-rgb")
+	dir := t.TempDir()
+	src := filepath.Join(dir, "src.png")
+	if err := os.WriteFile(src, samplePNG(t, false), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, ext := range []string{"png", "jpg", "tif", "webp"} {
+		out := filepath.Join(dir, "out."+ext)
+		if b, err := exec.Command(magick, src, "-profile", path, out).CombinedOutput(); err != nil {
+			t.Fatalf("%v: %s", err, b)
+		}
+		data, _ := os.ReadFile(out)
+		a := decode(t, data, "out."+ext)
+		want, err := icc.Parse(reference.File(t, path))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.Profile == nil || a.Profile.Sum() != want.Sum() {
+			t.Errorf("%s: profile is %v, want %s", ext, a.Profile, want.Description)
+		}
+		f, err := Read(data, "out", Options{IgnoreProfile: true})
+		if err != nil || f.Profile != nil {
+			t.Errorf("%s: ignoring the profile left %v, %v", ext, f, err)
+		}
+	}
+}
+
+// TestJPEGProfileInSegments splits a profile over several APP2 segments out of
+// order of the usual single one (ICC.1:2010, B.4).
+func TestJPEGProfileInSegments(t *testing.T) {
+	magick := reference.Tool(t, "convert-im6.q16")
+	profile := reference.File(t, reference.Profile(t, "cmyk"))
+	dir := t.TempDir()
+	src, out := filepath.Join(dir, "src.png"), filepath.Join(dir, "out.jpg")
+	if err := os.WriteFile(src, samplePNG(t, false), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if b, err := exec.Command(magick, src, "-colorspace", "CMYK", out).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, b)
+	}
+	data, _ := os.ReadFile(out)
+	const part = 60000
+	n := (len(profile) + part - 1) / part
+	with := append([]byte(nil), data[:2]...)
+	for i := range n {
+		chunk := profile[i*part : min(len(profile), (i+1)*part)]
+		with = append(with, 0xff, 0xe2)
+		with = binary.BigEndian.AppendUint16(with, uint16(len(chunk)+16))
+		with = append(with, "ICC_PROFILE\x00"...)
+		with = append(append(with, byte(i+1), byte(n)), chunk...)
+	}
+	a := decode(t, append(with, data[2:]...), "many.jpg")
+	want, _ := icc.Parse(profile)
+	if n < 3 || a.Profile == nil || a.Profile.Sum() != want.Sum() {
+		t.Errorf("profile in %d segments was not put together", n)
+	}
+}
+
+// TestPlainCMYKJPEG drops the Adobe marker, so that values count toner.
+func TestPlainCMYKJPEG(t *testing.T) {
+	magick := reference.Tool(t, "convert-im6.q16")
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out.jpg")
+	if b, err := exec.Command(magick, "-size", "16x16", "xc:cmyk(255,51,0,0)", "-quality", "100", out).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, b)
+	}
+	data, _ := os.ReadFile(out)
+	first := decode(t, data, "adobe.jpg").at(8, 8)
+	i := bytes.Index(data, []byte("\xff\xee\x00\x0eAdobe"))
+	if i < 0 || first[0] < 250 || first[2] > 5 {
+		t.Fatalf("marker at %d, pixel %v", i, first)
+	}
+	data[i+15] = 0 // ImageMagick stores YCCK; say that the same bytes are CMYK
+	want := decode(t, data, "adobe.jpg").at(8, 8)
+	plain := append(append([]byte(nil), data[:i]...), data[i+16:]...)
+	got := decode(t, plain, "plain.jpg").at(8, 8)
+	for k := range 4 { // the same stored values now mean the opposite
+		if math.Abs(got[k]-(255-want[k])) > 2 {
+			t.Errorf("channel %d: %v with the marker, %v without", k, want[k], got[k])
+		}
+	}
+}
+
+func TestSRGBIsStated(t *testing.T) {
+	if f, err := Read(withChunk(samplePNG(t, true), "sRGB", []byte{0}), "a.png", Options{}); err != nil || !f.StatesSRGB {
+		t.Errorf("sRGB chunk: %v %v", f, err)
+	}
+}
+
+// huge is a PNG header of about a kilobyte that claims w × h pixels.
+func huge(w, h uint32) []byte {
+	hdr := binary.BigEndian.AppendUint32(nil, w)
+	hdr = append(binary.BigEndian.AppendUint32(hdr, h), 8, 2, 0, 0, 0)
+	p := append([]byte("\x89PNG\r\n\x1a\n\x00\x00\x00\x0dIHDR"), hdr...)
+	p = binary.BigEndian.AppendUint32(p, crc32.ChecksumIEEE(p[12:]))
+	return withChunk(append(p, make([]byte, 900)...), "tEXt", []byte("x"))
+}
+
+func TestBadInput(t *testing.T) {
+	good := samplePNG(t, true)
+	one := func(w, h int) []byte {
+		var b bytes.Buffer
+		_ = png.Encode(&b, image.NewNRGBA(image.Rect(0, 0, w, h)))
+		return b.Bytes()
+	}
+	for name, c := range map[string]struct {
+		data []byte
+		want string
+	}{
+		"empty":           {nil, "is empty"},
+		"text":            {[]byte("not a picture at all, sorry"), "is not a picture I read"},
+		"pdf":             {[]byte("%PDF-1.7\n"), "exported as a picture"},
+		"png cut short":   {good[:len(good)/2], "damaged or cut-short PNG"},
+		"png header only": {good[:20], "damaged or cut-short PNG"},
+		"zero size":       {huge(0, 10), "has no pixels"},
+		"one pixel":       {one(1, 1), "only 1 × 1"},
+		"one row":         {one(50, 1), "only 50 × 1"},
+		"huge":            {huge(100000, 100000), "more than the 400 million"},
+		"overflow":        {huge(1<<31-1, 1<<31-1), "damaged"},
+		"lying":           {huge(19000, 19000), "cut short"},
+		"bad profile":     {withChunk(good, "iCCP", []byte("name\x00\x00junkjunk")), "colour profile that cannot be used"},
+		"bad profile 2":   {withChunk(good, "iCCP", []byte("name")), "colour profile that cannot be used"},
+		"jpeg":            {[]byte("\xff\xd8\xff\xe0\x00\x10JFIF"), "damaged or cut-short JPEG"},
+		"tiff":            {[]byte("II*\x00\xff\xff\xff\x7f0000"), "damaged or cut-short TIFF"},
+		"gif":             {[]byte("GIF89a\x01"), "damaged or cut-short GIF"},
+		"webp":            {[]byte("RIFF\x00\x00\x00\x00WEBPVP8 "), "damaged or cut-short WebP"},
+		"bmp":             {append([]byte("BM"), make([]byte, 40)...), "damaged or cut-short BMP"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "art.bin")
+			if err := os.WriteFile(path, c.data, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			f, err := Open(path, Options{})
+			if err == nil {
+				_, err = f.Decode()
+			}
+			if err == nil {
+				t.Fatal("passed")
+			}
+			if s := err.Error(); !strings.Contains(s, c.want) || !strings.Contains(s, "art.bin") || strings.Contains(s, "\n") {
+				t.Errorf("error %q, want %q and the file's name on one line", s, c.want)
+			}
+		})
+	}
+	if _, err := Open(filepath.Join(t.TempDir(), "none.png"), Options{}); err == nil || !strings.Contains(err.Error(), "no such file") {
+		t.Errorf("missing file: %v", err)
+	}
+	if _, err := Open(t.TempDir(), Options{}); err == nil || !strings.Contains(err.Error(), "folder") {
+		t.Errorf("folder: %v", err)
+	}
+}
+
+func TestPrintSize(t *testing.T) {
+	a := Info{File: "a.png", Width: 600, Height: 300, DPIX: 300, DPIY: 300}
+	none := Info{File: "a.png", Width: 600, Height: 300}
+	for _, c := range []struct {
+		art  Info
+		wish Wish
+		w, h float64
+		err  string
+	}{
+		{a, Wish{}, 50.8, 25.4, ""},
+		{a, Wish{WidthMM: 100}, 100, 50, ""},
+		{a, Wish{HeightMM: 100}, 200, 100, ""},
+		{a, Wish{DPI: 600}, 25.4, 12.7, ""},
+		{none, Wish{DPI: 600}, 25.4, 12.7, ""},
+		{none, Wish{}, 0, 0, "--width"},
+		{a, Wish{WidthMM: 100, HeightMM: 50.2}, 100, 50, ""},
+		{a, Wish{WidthMM: 100, HeightMM: 100}, 0, 0, "stretch"},
+		{a, Wish{WidthMM: 100, DPI: 300}, 0, 0, "not both"},
+		{Info{Width: 10, Height: 10, DPIX: 204, DPIY: 98}, Wish{}, 0, 0, "not square"},
+	} {
+		s, err := c.art.PrintSize(c.wish)
+		if c.err != "" {
+			if err == nil || !strings.Contains(err.Error(), c.err) {
+				t.Errorf("%+v: error %v, want %q", c.wish, err, c.err)
+			}
+			continue
+		}
+		if err != nil || math.Abs(s.WidthMM-c.w) > 1e-9 || math.Abs(s.HeightMM-c.h) > 1e-9 {
+			t.Errorf("%+v: %+v %v, want %g × %g", c.wish, s, err, c.w, c.h)
+		}
+	}
+	if _, err := none.PrintSize(Wish{}); !errors.Is(err, ErrNoSize) {
+		t.Errorf("error %v does not wrap ErrNoSize", err)
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add(samplePNG(f, true))
+	f.Add([]byte("II*\x00\x08\x00\x00\x00\x01\x00\x00\x01\x03\x00\x01\x00\x00\x00\x05\x00\x00\x00\x00\x00\x00\x00"))
+	f.Add([]byte("\xff\xd8\xff\xe0\x00\x10JFIF\x00\x01\x01\x01\x01\x2c\x01\x2c\x00\x00"))
+	f.Add([]byte("GIF89a\x02\x00\x02\x00\x80\x00\x00"))
+	f.Add([]byte("RIFF\x24\x00\x00\x00WEBPVP8 \x18\x00\x00\x00"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		file, err := Read(b, "fuzz", Options{})
+		if err != nil || file.Width*file.Height > 1<<22 {
+			return
+		}
+		_, _ = file.Decode()
+	})
+}
+
+func ExampleInfo_PrintSize() {
+	art := Info{File: "badge.png", Width: 1200, Height: 600, DPIX: 300, DPIY: 300}
+	s, _ := art.PrintSize(Wish{WidthMM: 80})
+	fmt.Printf("%.0f × %.0f mm at %.0f dpi\n", s.WidthMM, s.HeightMM, s.DPI(art))
+	// Output: 80 × 40 mm at 381 dpi
+}

@@ -1,0 +1,234 @@
+package artwork
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"image/draw"
+	"strings"
+
+	"github.com/disintegration/imaging"
+
+	"laydown/colour/icc"
+)
+
+// Decode decodes the pixels. The File must not be used afterwards: its bytes
+// are let go.
+func (f *File) Decode() (a *Art, err error) {
+	defer func() {
+		if r := recover(); r != nil { // a decoder we do not own met what it did not foresee
+			a, err = nil, fmt.Errorf("%s: is a damaged %s file (%v): export it again", f.File, f.Format, r)
+		}
+	}()
+	a = &Art{Info: f.Info, AlphaAt: -1}
+	format := sniff(f.data)
+	img, err := format.decode(f)
+	if errors.Is(err, errRaw) {
+		a.Pix, a.Step, a.AlphaAt, err = readRawTIFF(f.data)
+	} else if err == nil {
+		err = a.lay(img, f)
+	}
+	if err != nil {
+		reason := strings.TrimPrefix(err.Error(), strings.ToLower(f.Format)+": ")
+		return nil, fmt.Errorf("%s: is a damaged or cut-short %s file (%s): export it again", f.File, f.Format, reason)
+	}
+	f.data = nil
+	if f.invertCMYK {
+		for i := range a.Pix {
+			a.Pix[i] ^= 0xff
+		}
+	}
+	a.turn(f.orientation)
+	if want := a.Width * a.Height * a.Step * a.Depth / 8; len(a.Pix) != want {
+		return nil, fmt.Errorf("%s: is a damaged %s file (%d bytes of pixels where %d belong): export it again", f.File, f.Format, len(a.Pix), want)
+	}
+	if a.AlphaAt >= 0 && a.opaque() {
+		a.AlphaAt = -1
+	}
+	a.HasAlpha = a.AlphaAt >= 0
+	if a.Space == icc.Gray && a.Profile != nil && a.Profile.Space == icc.RGB {
+		a.greyToRGB()
+	}
+	return a, nil
+}
+
+// lay takes over the pixels of a Go image.
+func (a *Art) lay(img image.Image, f *File) error {
+	b := img.Bounds()
+	own := image.Point{f.Width, f.Height}
+	if f.orientation >= 5 {
+		own.X, own.Y = own.Y, own.X
+	}
+	if b.Size() != own {
+		return fmt.Errorf("its header says %v pixels and it holds %v", own, b.Size())
+	}
+	a.Depth, a.Step = 8, 4
+	switch p := img.(type) {
+	case *image.Gray:
+		p.Pix = tight(p.Pix, p.Stride, b.Dx(), b.Dy())
+		a.Pix, a.Step, a.Space = p.Pix, 1, icc.Gray
+	case *image.Gray16:
+		a.Pix, a.Step, a.Depth, a.Space = p.Pix, 1, 16, icc.Gray
+	case *image.CMYK:
+		p.Pix = tight(p.Pix, p.Stride, 4*b.Dx(), b.Dy())
+		a.Pix, a.Space = p.Pix, icc.CMYK
+	case *image.NRGBA:
+		a.Pix, a.AlphaAt = p.Pix, 3
+	case *image.NRGBA64:
+		a.Pix, a.Depth, a.AlphaAt = p.Pix, 16, 3
+	case *image.RGBA:
+		a.Pix = p.Pix
+		if f.HasAlpha {
+			unpremultiply(a.Pix, 3, 4, 1)
+			a.AlphaAt = 3
+		}
+	case *image.RGBA64:
+		a.Pix, a.Depth = p.Pix, 16
+		if f.HasAlpha {
+			unpremultiply(a.Pix, 3, 4, 2)
+			a.AlphaAt = 3
+		}
+	case *image.Paletted:
+		a.fromPalette(p)
+	case *image.YCbCr:
+		full := image.NewRGBA(b)
+		draw.Draw(full, b, p, b.Min, draw.Src)
+		a.Pix = full.Pix
+	default: // NYCbCrA and what else a decoder may bring
+		full := image.NewNRGBA(b)
+		draw.Draw(full, b, p, b.Min, draw.Src)
+		a.Pix, a.AlphaAt = full.Pix, 3
+	}
+	return nil
+}
+
+// opaque reports whether no pixel lets anything through.
+func (a *Art) opaque() bool {
+	width := a.Depth / 8
+	for i, step := a.AlphaAt*width, a.Step*width; i < len(a.Pix); i += step {
+		if a.Pix[i] != 255 || (width == 2 && a.Pix[i+1] != 255) {
+			return false
+		}
+	}
+	return true
+}
+
+// tight drops what a decoder left between the rows.
+func tight(pix []byte, stride, row, rows int) []byte {
+	if stride == row {
+		return pix[:row*rows]
+	}
+	out := make([]byte, 0, row*rows)
+	for y := range rows {
+		out = append(out, pix[y*stride:y*stride+row]...)
+	}
+	return out
+}
+
+func (a *Art) fromPalette(p *image.Paletted) {
+	clear := false
+	var table [256][4]uint8
+	for i, c := range p.Palette {
+		r, g, b, alpha := c.RGBA()
+		if alpha != 0xffff {
+			clear = true
+		}
+		if alpha > 0 {
+			table[i&255] = [4]uint8{uint8(r * 255 / alpha), uint8(g * 255 / alpha), uint8(b * 255 / alpha), uint8(alpha >> 8)}
+		}
+	}
+	a.Pix = make([]byte, 4*len(p.Pix))
+	for i, v := range p.Pix {
+		copy(a.Pix[4*i:], table[v][:])
+	}
+	if clear {
+		a.AlphaAt = 3
+	}
+}
+
+// greyToRGB repeats the grey sample for artwork whose profile is for RGB.
+func (a *Art) greyToRGB() {
+	width := a.Depth / 8
+	n := a.Width * a.Height
+	pix := make([]byte, n*4*width)
+	for i := range n {
+		src, dst := a.Pix[i*a.Step*width:], pix[i*4*width:]
+		for k := range 3 {
+			copy(dst[k*width:(k+1)*width], src)
+		}
+		if a.AlphaAt >= 0 {
+			copy(dst[3*width:4*width], src[a.AlphaAt*width:])
+		}
+	}
+	if a.AlphaAt >= 0 {
+		a.AlphaAt = 3
+	}
+	a.Pix, a.Step, a.Space = pix, 4, icc.RGB
+}
+
+// turns undoes an EXIF orientation (EXIF 2.3, tag 274).
+var turns = map[int]func(image.Image) *image.NRGBA{
+	2: imaging.FlipH, 3: imaging.Rotate180, 4: imaging.FlipV, 5: imaging.Transpose,
+	6: imaging.Rotate270, 7: imaging.Transverse, 8: imaging.Rotate90,
+}
+
+// turn sets the pixels upright. The imaging library moves four bytes a pixel
+// and looks at none of them, so any layout passes through it in fours.
+func (a *Art) turn(orientation int) {
+	f := turns[orientation]
+	if f == nil {
+		return
+	}
+	w, h := a.Width, a.Height
+	if orientation >= 5 {
+		w, h = h, w
+	}
+	size := a.Step * a.Depth / 8
+	if len(a.Pix) != w*h*size {
+		return // Decode reports it
+	}
+	if size == 4 {
+		a.Pix = f(&image.NRGBA{Pix: a.Pix, Stride: 4 * w, Rect: image.Rect(0, 0, w, h)}).Pix
+		return
+	}
+	out := make([]byte, len(a.Pix))
+	for from := 0; from < size; from += 4 {
+		n := min(4, size-from)
+		part := image.NewNRGBA(image.Rect(0, 0, w, h))
+		for i := range w * h {
+			copy(part.Pix[4*i:4*i+n], a.Pix[i*size+from:])
+		}
+		for i, t := 0, f(part); i < w*h; i++ {
+			copy(out[i*size+from:i*size+from+n], t.Pix[4*i:])
+		}
+	}
+	a.Pix = out
+}
+
+// Row returns row y's samples, one value of 0–255 each for an 8-bit picture.
+// Only for Depth 8.
+func (a *Art) Row(y int) []byte { return a.Pix[y*a.Width*a.Step : (y+1)*a.Width*a.Step] }
+
+// Row16 unpacks row y of a 16-bit picture into buf, which must hold Width ×
+// Step values.
+func (a *Art) Row16(y int, buf []uint16) {
+	row := a.Pix[2*y*a.Width*a.Step:]
+	for i := range buf {
+		buf[i] = uint16(row[2*i])<<8 | uint16(row[2*i+1])
+	}
+}
+
+// Alpha copies row y's alpha, 0 clear to 255 solid, into buf of Width values.
+func (a *Art) Alpha(y int, buf []uint8) {
+	if a.AlphaAt < 0 {
+		for i := range buf {
+			buf[i] = 255
+		}
+		return
+	}
+	width := a.Depth / 8
+	row := a.Pix[y*a.Width*a.Step*width:]
+	for i, at := 0, a.AlphaAt*width; i < len(buf); i, at = i+1, at+a.Step*width {
+		buf[i] = row[at]
+	}
+}

@@ -1,0 +1,305 @@
+package artwork
+
+import (
+	"bytes"
+	"compress/zlib"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"github.com/mandykoh/prism/meta/jpegmeta"
+	"github.com/mandykoh/prism/meta/webpmeta"
+)
+
+// meta is what a file's metadata says; zero fields are unknown.
+type meta struct {
+	profile     []byte
+	profileErr  error
+	srgb        bool
+	dpiX, dpiY  float64
+	orientation int
+}
+
+// maxProfile bounds an unpacked profile.
+const maxProfile = 64 << 20
+
+// pngMeta walks the chunks before the pixels. (The metadata library at hand
+// reads iCCP through a short read and loses profiles over 4 kB.)
+func pngMeta(b []byte) (m meta) {
+	for at := 8; at+12 <= len(b); {
+		n := int64(binary.BigEndian.Uint32(b[at:]))
+		kind := string(b[at+4 : at+8])
+		if n > int64(len(b)-at-12) || kind == "IDAT" || kind == "IEND" {
+			break
+		}
+		data := b[at+8 : at+8+int(n)]
+		switch kind {
+		case "pHYs":
+			if len(data) == 9 && data[8] == 1 {
+				m.dpiX = dpi(float64(binary.BigEndian.Uint32(data)) * MMPerInch / 1000)
+				m.dpiY = dpi(float64(binary.BigEndian.Uint32(data[4:])) * MMPerInch / 1000)
+			}
+		case "sRGB":
+			m.srgb = true
+		case "iCCP":
+			m.profile, m.profileErr = unpackICCP(data)
+		case "eXIf":
+			m.exif(data)
+		}
+		at += 12 + int(n)
+	}
+	return m
+}
+
+func unpackICCP(b []byte) ([]byte, error) {
+	i := bytes.IndexByte(b, 0)
+	if i < 0 || i+2 > len(b) || b[i+1] != 0 {
+		return nil, errors.New("malformed iCCP chunk")
+	}
+	z, err := zlib.NewReader(bytes.NewReader(b[i+2:]))
+	if err != nil {
+		return nil, fmt.Errorf("iCCP chunk: %w", err)
+	}
+	p, err := io.ReadAll(io.LimitReader(z, maxProfile+1))
+	if err != nil {
+		return nil, fmt.Errorf("iCCP chunk: %w", err)
+	}
+	if len(p) > maxProfile {
+		return nil, errors.New("profile is absurdly large")
+	}
+	return p, nil
+}
+
+// dpi keeps a resolution only if it can be one.
+func dpi(v float64) float64 {
+	if !(v >= 1 && v <= 100000) {
+		return 0
+	}
+	return v
+}
+
+func jpegMeta(b []byte) (m meta) {
+	if md, _, err := jpegmeta.Load(bytes.NewReader(b)); err == nil {
+		m.profile, m.profileErr = md.ICCProfileData()
+	}
+	for at := 2; at+4 <= len(b); {
+		if b[at] != 0xff {
+			break
+		}
+		if b[at+1] == 0xff { // fill
+			at++
+			continue
+		}
+		marker := b[at+1]
+		n := int(binary.BigEndian.Uint16(b[at+2:]))
+		if marker == 0xda || n < 2 || at+2+n > len(b) {
+			break
+		}
+		data := b[at+4 : at+2+n]
+		switch {
+		case marker == 0xe0 && has(data, 0, "JFIF\x00") && len(data) >= 12:
+			unit := map[byte]float64{1: 1, 2: 2.54}[data[7]]
+			m.dpiX = dpi(float64(binary.BigEndian.Uint16(data[8:])) * unit)
+			m.dpiY = dpi(float64(binary.BigEndian.Uint16(data[10:])) * unit)
+		case marker == 0xe1 && has(data, 0, "Exif\x00\x00"):
+			m.exif(data[6:])
+		}
+		at += 2 + n
+	}
+	return m
+}
+
+func webpMeta(b []byte) (m meta) {
+	if md, _, err := webpmeta.Load(bytes.NewReader(b)); err == nil {
+		m.profile, m.profileErr = md.ICCProfileData()
+	}
+	for at := 12; at+8 <= len(b); {
+		n := int64(binary.LittleEndian.Uint32(b[at+4:]))
+		if n > int64(len(b)-at-8) {
+			break
+		}
+		data := b[at+8 : at+8+int(n)]
+		if string(b[at:at+4]) == "EXIF" {
+			data = bytes.TrimPrefix(data, []byte("Exif\x00\x00"))
+			m.exif(data)
+		}
+		at += 8 + int(n+n&1)
+	}
+	return m
+}
+
+func bmpMeta(b []byte) (m meta) {
+	if len(b) >= 46 {
+		m.dpiX = dpi(float64(binary.LittleEndian.Uint32(b[38:])) * MMPerInch / 1000)
+		m.dpiY = dpi(float64(binary.LittleEndian.Uint32(b[42:])) * MMPerInch / 1000)
+	}
+	return m
+}
+
+// exif fills in what nothing before it has said.
+func (m *meta) exif(b []byte) {
+	d, err := readIFD(b)
+	if err != nil {
+		return
+	}
+	if o := d.int(tagOrientation, 1); m.orientation == 0 {
+		m.orientation = o
+	}
+	if x, y := d.resolution(); m.dpiX == 0 || m.dpiY == 0 {
+		m.dpiX, m.dpiY = x, y
+	}
+	if sub := d.int(tagExifIFD, 0); sub > 0 {
+		if e, err := readIFDAt(b, d.order, sub); err == nil && e.int(tagColorSpace, 0) == 1 {
+			m.srgb = true
+		}
+	}
+}
+
+// TIFF tags (TIFF 6.0; EXIF 2.3).
+const (
+	tagWidth         = 256
+	tagHeight        = 257
+	tagBits          = 258
+	tagCompression   = 259
+	tagPhotometric   = 262
+	tagStripOffsets  = 273
+	tagOrientation   = 274
+	tagSamples       = 277
+	tagRowsPerStrip  = 278
+	tagStripCounts   = 279
+	tagXResolution   = 282
+	tagYResolution   = 283
+	tagPlanar        = 284
+	tagUnit          = 296
+	tagPredictor     = 317
+	tagTileWidth     = 322
+	tagTileHeight    = 323
+	tagTileOffsets   = 324
+	tagTileCounts    = 325
+	tagExtraSamples  = 338
+	tagSampleFormat  = 339
+	tagICC           = 34675
+	tagExifIFD       = 34665
+	tagColorSpace    = 40961
+	maxDirectoryTags = 4096
+)
+
+// directory is one image file directory of a TIFF structure.
+type directory struct {
+	order binary.ByteOrder
+	all   []byte
+	tags  map[int]entry
+}
+
+type entry struct {
+	kind, count int
+	data        []byte
+}
+
+var typeSize = map[int]int{1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4}
+
+func readIFD(b []byte) (*directory, error) {
+	var order binary.ByteOrder
+	switch {
+	case has(b, 0, "II*\x00") && len(b) >= 8:
+		order = binary.LittleEndian
+	case has(b, 0, "MM\x00*") && len(b) >= 8:
+		order = binary.BigEndian
+	default:
+		return nil, errors.New("no TIFF header")
+	}
+	return readIFDAt(b, order, int(order.Uint32(b[4:])))
+}
+
+func readIFDAt(b []byte, order binary.ByteOrder, at int) (*directory, error) {
+	if at < 8 || at+2 > len(b) {
+		return nil, errors.New("its directory lies outside the file")
+	}
+	n := int(order.Uint16(b[at:]))
+	if n > maxDirectoryTags || at+2+12*n > len(b) {
+		return nil, errors.New("its directory is cut short")
+	}
+	d := &directory{order, b, map[int]entry{}}
+	for i := range n {
+		e := b[at+2+12*i:]
+		kind, count := int(order.Uint16(e[2:])), int64(order.Uint32(e[4:]))
+		if typeSize[kind] == 0 {
+			continue
+		}
+		size := int64(typeSize[kind]) * count
+		data := e[8:12]
+		if size > 4 {
+			off := int64(order.Uint32(e[8:]))
+			if off+size > int64(len(b)) {
+				continue // a damaged side entry is no reason to refuse the picture
+			}
+			data = b[off : off+size]
+		}
+		d.tags[int(order.Uint16(e))] = entry{kind, int(count), data}
+	}
+	return d, nil
+}
+
+// ints reads a BYTE, SHORT or LONG entry.
+func (d *directory) ints(tag int) []int {
+	e, ok := d.tags[tag]
+	if !ok {
+		return nil
+	}
+	var v []int
+	for i := range e.count {
+		switch e.kind {
+		case 1, 7:
+			if i < len(e.data) {
+				v = append(v, int(e.data[i]))
+			}
+		case 3:
+			if 2*i+2 <= len(e.data) {
+				v = append(v, int(d.order.Uint16(e.data[2*i:])))
+			}
+		case 4, 13:
+			if 4*i+4 <= len(e.data) {
+				v = append(v, int(d.order.Uint32(e.data[4*i:])))
+			}
+		}
+	}
+	return v
+}
+
+func (d *directory) int(tag, otherwise int) int {
+	if v := d.ints(tag); len(v) > 0 {
+		return v[0]
+	}
+	return otherwise
+}
+
+func (d *directory) rational(tag int) float64 {
+	e, ok := d.tags[tag]
+	if !ok || e.kind != 5 || len(e.data) < 8 {
+		return 0
+	}
+	v := float64(d.order.Uint32(e.data)) / float64(d.order.Uint32(e.data[4:]))
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0
+	}
+	return v
+}
+
+func (d *directory) resolution() (x, y float64) {
+	unit := map[int]float64{2: 1, 3: 2.54}[d.int(tagUnit, 2)]
+	return dpi(d.rational(tagXResolution) * unit), dpi(d.rational(tagYResolution) * unit)
+}
+
+func tiffMeta(b []byte) (m meta) {
+	d, err := readIFD(b)
+	if err != nil {
+		return m
+	}
+	m.exif(b)
+	if e, ok := d.tags[tagICC]; ok {
+		m.profile = e.data
+	}
+	return m
+}
