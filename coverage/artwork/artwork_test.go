@@ -140,7 +140,7 @@ func TestFormats(t *testing.T) {
 		{"tiff cmyk planes tiles", "tif", false, []string{"-colorspace", "CMYK", "-compress", "None"}, []string{"-t", "-w", "16", "-l", "16", "-p", "separate", "-c", "packbits"}, cmyk, icc.CMYK, 8, 1},
 		{"tiff big-endian cmyk 16", "tif", false, []string{"-colorspace", "CMYK", "-depth", "16", "-compress", "None"}, []string{"-B", "-c", "lzw:2"}, cmyk, icc.CMYK, 16, 1},
 		{"webp lossless", "webp", true, []string{"-define", "webp:lossless=true", "-define", "webp:exact=true"}, nil, rgb, icc.RGB, 8, 0},
-		{"webp lossy", "webp", false, []string{"-quality", "95"}, nil, rgb, icc.RGB, 8, 16},
+		{"webp lossy", "webp", false, []string{"-quality", "95"}, nil, rgb, icc.RGB, 8, 32},
 		{"bmp", "bmp", false, nil, nil, rgb, icc.RGB, 8, 0},
 		{"gif", "gif", false, []string{"-dither", "None"}, nil, rgb, icc.RGB, 8, 40},
 	} {
