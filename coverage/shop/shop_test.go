@@ -1,0 +1,116 @@
+package shop
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/shopspring/decimal"
+
+	"laydown/coverage/plate"
+)
+
+func TestDemoLoads(t *testing.T) {
+	s, err := Load(Demo(), "demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := s.Process(s.DefaultProcess)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.White != plate.Under || p.Choke.MM() != 0.15 || p.WhiteDensity != 100 {
+		t.Errorf("process %+v", p)
+	}
+	pr, _ := s.Printer(p.Printer)
+	if y := pr.Toner["magenta"]; y.Page.Name != "A4" || y.CoveragePercent.String() != "5" || y.Correction.String() != "1" {
+		t.Errorf("defaults are not filled in: %+v", y)
+	}
+	m, _ := s.Medium("decal paper")
+	if pr.TACPercent(m) != 220 {
+		t.Errorf("limit %g, want the medium's 220", pr.TACPercent(m))
+	}
+	if m, _ = s.Medium("light film"); pr.TACPercent(m) != 240 {
+		t.Errorf("limit %g, want the printer's 240", pr.TACPercent(m))
+	}
+}
+
+func TestMistakes(t *testing.T) {
+	good := string(Demo())
+	for name, c := range map[string]struct{ old, new, want string }{
+		"syntax":         {"[layout]", "[layout", "shop.toml:"},
+		"unknown key":    {"smallest_line = \"0.4 mm\"", "smalest_line = \"0.4 mm\"", "no key is called"},
+		"length":         {"margin = \"5 mm\"", "margin = \"wide\"", "write a number and mm"},
+		"money":          {"price = \"74.00\"", "price = \"74,00\"", "shop.toml:"},
+		"no currency":    {"currency = \"EUR\"", "", "currency is missing"},
+		"grades":         {"near = 3.5", "near = 1.0", "rise from close to near"},
+		"tac":            {"tac_percent = 240", "tac_percent = 900", "tac_percent must be"},
+		"black":          {"black = \"medium\"", "black = \"inky\"", "black generation"},
+		"yield":          {"yield_pages = 7000", "yield_pages = 0", "toner.black: yield_pages"},
+		"toner name":     {"[printer.toner.yellow]", "[printer.toner.gold]", "no toner is called \"gold\""},
+		"white rule":     {"white = \"under\"\nwhite_d", "white = \"behind\"\nwhite_d", "white rule"},
+		"media name":     {"media = \"light film\"", "media = \"lite film\"", "no media is called \"lite film\""},
+		"item colour":    {"colour = \"#17171a\"", "colour = \"#17171\"", "hexadecimal"},
+		"sheet":          {"name = \"white film\"\nsheet = \"A4\"", "name = \"white film\"\nsheet = \"B4711\"", "write one of"},
+		"twice":          {"name = \"white tee\"", "name = \"black tee\"", "two items are called"},
+		"default":        {"default_process = \"dark garment\"", "default_process = \"none such\"", "default_process"},
+		"no white toner": {"[printer.toner.white]\nprice = \"196.00\"\nyield_pages = 4500", "", "has no toner.white"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if !strings.Contains(good, c.old) {
+				t.Fatalf("the demo has no %q", c.old)
+			}
+			_, err := Load([]byte(strings.Replace(good, c.old, c.new, 1)), "shop.toml")
+			if err == nil || !strings.Contains(err.Error(), c.want) {
+				t.Errorf("error %v, want %q in it", err, c.want)
+			} else if !strings.Contains(err.Error(), "shop.toml") {
+				t.Errorf("error %q does not name the file", err)
+			}
+		})
+	}
+	if _, err := Load(nil, "empty.toml"); err == nil || strings.Count(err.Error(), "\n") < 3 {
+		t.Errorf("an empty file: %v, want every mistake on its line", err)
+	}
+}
+
+// TestMoneyIsExact writes a price as a bare number, which must be read digit by
+// digit and not by way of a binary fraction.
+func TestMoneyIsExact(t *testing.T) {
+	for _, v := range []string{"74.10", "0.1", "1e2", "123456789.123456789"} {
+		s, err := Load([]byte(strings.Replace(string(Demo()), "price = \"74.00\"", "price = "+v, 1)), "shop.toml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := s.Printers[0].Toner["black"].Price; !got.Equal(decimal.RequireFromString(v)) {
+			t.Errorf("price %s was read as %s", v, got)
+		}
+	}
+}
+
+func TestNotFoundListsNames(t *testing.T) {
+	s, _ := Load(Demo(), "demo")
+	if _, err := s.Item("pink tee"); err == nil || !strings.Contains(err.Error(), "black tee, white tee") {
+		t.Errorf("error %v", err)
+	}
+}
+
+func FuzzLoad(f *testing.F) {
+	f.Add(Demo())
+	f.Fuzz(func(t *testing.T, b []byte) {
+		if s, err := Load(b, "fuzz"); err == nil {
+			if _, err := s.Process(s.DefaultProcess); err != nil {
+				t.Error("a shop without its default process passed")
+			}
+		}
+	})
+}
+
+func ExampleLoad() {
+	s, err := Load(Demo(), "demo")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(s.Name, "works in", s.Currency)
+	// Output: Saltfen Transfer Bench works in EUR
+}
