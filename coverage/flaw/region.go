@@ -1,0 +1,108 @@
+package flaw
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// regions gathers marked pixels into boxes: marks that share a tile of the
+// print, or lie in neighbouring tiles, are one place.
+type regions struct {
+	pixelMM    float64
+	tile       int // pixels along a tile's side
+	cols, rows int
+	cells      []cell
+}
+
+// cell is one tile: how many marks it has, and their bounds in pixels.
+type cell struct {
+	marks          int
+	x0, y0, x1, y1 int // inclusive
+	worst          float64
+}
+
+// tileMM is how near two marks must lie to count as one place.
+const tileMM = 1.5
+
+func newRegions(s Subject) *regions {
+	return newRegionsOf(s.Art.Width, s.Art.Height, s.PixelMM)
+}
+
+func newRegionsOf(w, h int, pixelMM float64) *regions {
+	tile := max(1, int(math.Round(tileMM/pixelMM)))
+	// A very fine or very large print must not cost more memory than its art.
+	for (w/tile+1)*(h/tile+1) > 1<<22 {
+		tile *= 2
+	}
+	r := &regions{pixelMM: pixelMM, tile: tile, cols: (w + tile - 1) / tile, rows: (h + tile - 1) / tile}
+	r.cells = make([]cell, r.cols*r.rows)
+	return r
+}
+
+// mark marks a pixel.
+func (r *regions) mark(x, y int) { r.add(x, y, 0) }
+
+// add marks a pixel that is bad by some amount; places with the largest amount
+// come first, and among equals the largest number of marks.
+func (r *regions) add(x, y int, bad float64) {
+	c := &r.cells[y/r.tile*r.cols+x/r.tile]
+	if c.marks == 0 {
+		*c = cell{1, x, y, x, y, bad}
+		return
+	}
+	c.grow(cell{1, x, y, x, y, bad})
+}
+
+func (c *cell) grow(o cell) {
+	c.marks += o.marks
+	c.x0, c.y0, c.x1, c.y1 = min(c.x0, o.x0), min(c.y0, o.y0), max(c.x1, o.x1), max(c.y1, o.y1)
+	c.worst = max(c.worst, o.worst)
+}
+
+// boxes returns the places, worst first, at most [MaxBoxes], and how many there
+// are.
+func (r *regions) boxes() ([]Box, int) {
+	var places []cell
+	seen := make([]bool, len(r.cells))
+	var queue []int
+	for start := range r.cells {
+		if seen[start] || r.cells[start].marks == 0 {
+			continue
+		}
+		place := r.cells[start]
+		seen[start] = true
+		queue = append(queue[:0], start)
+		for len(queue) > 0 {
+			at := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			for dy := -1; dy <= 1; dy++ {
+				for dx := -1; dx <= 1; dx++ {
+					x, y := at%r.cols+dx, at/r.cols+dy
+					if x < 0 || y < 0 || x >= r.cols || y >= r.rows {
+						continue
+					}
+					if n := y*r.cols + x; !seen[n] && r.cells[n].marks > 0 {
+						seen[n] = true
+						place.grow(r.cells[n])
+						queue = append(queue, n)
+					}
+				}
+			}
+		}
+		places = append(places, place)
+	}
+	slices.SortStableFunc(places, func(a, b cell) int {
+		if c := cmp.Compare(b.worst, a.worst); c != 0 {
+			return c
+		}
+		return cmp.Compare(b.marks, a.marks)
+	})
+	n := len(places)
+	var out []Box
+	for _, p := range places[:min(n, MaxBoxes)] {
+		mm := func(px int) float64 { return round(float64(px)*r.pixelMM, 100) }
+		out = append(out, Box{mm(p.x0), mm(p.y0), mm(p.x1 + 1 - p.x0), mm(p.y1 + 1 - p.y0)})
+	}
+	return out, n
+}
