@@ -44,6 +44,10 @@ func presence(s Subject) []uint8 {
 // limit over 2.9 times the limit.
 const lineShape = 3
 
+// leastLinePX keeps the few unsure pixels at the end of a thick stroke from
+// passing for a line of their own.
+const leastLinePX = 9
+
 // fineLine measures the width of strokes along their middle. Pixels on the
 // ridge of the distance transform are the middle; there the presence of art is
 // added up straight across the stroke, in the direction in which that is least,
@@ -101,7 +105,7 @@ func fineLine(s Subject) (*Finding, error) {
 	r := newRegions(s)
 	thinnest := math.Inf(1)
 	for _, line := range strokes(thin, w, h) {
-		if line.length() < lineShape*limitPX || line.length() < 3*line.width {
+		if line.length() < max(lineShape*limitPX, 3*line.width, leastLinePX) {
 			continue
 		}
 		thinnest = math.Min(thinnest, line.width)
