@@ -3,20 +3,26 @@ module laydown
 go 1.26.0
 
 require (
+	github.com/disintegration/imaging v1.6.2
+	github.com/hhrutter/lzw v1.0.0
+	github.com/hhrutter/tiff v1.0.2
+	github.com/jedib0t/go-pretty/v6 v6.8.3
+	github.com/lucasb-eyer/go-colorful v1.3.0
+	github.com/mandykoh/prism v0.35.3
+	github.com/pelletier/go-toml/v2 v2.4.3
+	github.com/shopspring/decimal v1.4.0
+	github.com/urfave/cli/v2 v2.27.7
+	golang.org/x/image v0.47.0
+	gonum.org/v1/gonum v0.17.0
+)
+
+require (
 	github.com/cpuguy83/go-md2man/v2 v2.0.7 // indirect
-	github.com/disintegration/imaging v1.6.2 // indirect
-	github.com/hhrutter/lzw v1.0.0 // indirect
-	github.com/hhrutter/tiff v1.0.2 // indirect
-	github.com/jedib0t/go-pretty/v6 v6.8.3 // indirect
-	github.com/lucasb-eyer/go-colorful v1.3.0 // indirect
 	github.com/mandykoh/go-parallel v0.1.0 // indirect
-	github.com/mandykoh/prism v0.35.3 // indirect
-	github.com/pelletier/go-toml/v2 v2.4.3 // indirect
-	github.com/rogpeppe/go-internal v1.14.1 // indirect
+	github.com/mattn/go-runewidth v0.0.16 // indirect
+	github.com/rivo/uniseg v0.4.7 // indirect
 	github.com/russross/blackfriday/v2 v2.1.0 // indirect
-	github.com/shopspring/decimal v1.4.0 // indirect
-	github.com/urfave/cli/v2 v2.27.7 // indirect
 	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1 // indirect
-	golang.org/x/image v0.47.0 // indirect
-	gonum.org/v1/gonum v0.17.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
+	golang.org/x/text v0.43.0 // indirect
 )

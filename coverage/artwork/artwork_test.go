@@ -132,6 +132,8 @@ func TestFormats(t *testing.T) {
 		{"tiff grey alpha", "tif", true, []string{"-fx", "u.r", "-colorspace", "Gray", "-compress", "LZW", "-type", "grayscalealpha"}, nil, nil, icc.Gray, 8, 0},
 		{"tiff cmyk", "tif", false, []string{"-colorspace", "CMYK", "-compress", "LZW"}, nil, cmyk, icc.CMYK, 8, 1},
 		{"tiff cmyk none", "tif", false, []string{"-colorspace", "CMYK", "-compress", "None"}, nil, cmyk, icc.CMYK, 8, 1},
+		{"tiff cmyk predictor", "tif", false, []string{"-colorspace", "CMYK", "-compress", "None"}, []string{"-c", "lzw:2"}, cmyk, icc.CMYK, 8, 1},
+		{"tiff cmyk zip predictor", "tif", false, []string{"-colorspace", "CMYK", "-compress", "None"}, []string{"-c", "zip:2"}, cmyk, icc.CMYK, 8, 1},
 		{"tiff cmyk 16", "tif", false, []string{"-colorspace", "CMYK", "-depth", "16", "-compress", "Zip"}, nil, cmyk, icc.CMYK, 16, 1},
 		{"tiff cmyk alpha", "tif", true, []string{"-colorspace", "CMYK", "-compress", "LZW"}, nil, cmyk, icc.CMYK, 8, 1},
 		{"tiff planes", "tif", false, []string{"-compress", "None"}, []string{"-p", "separate"}, rgb, icc.RGB, 8, 0},

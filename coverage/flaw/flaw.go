@@ -131,14 +131,14 @@ func overLimit(s Subject) (*Finding, error) {
 	if tac.OverLimitAreaPercent == 0 {
 		return nil, nil
 	}
-	limit := int(math.Floor(s.Limits.TACPercent*255/100 + 0.5))
+	limit := plate.OverLimit(s.Limits.TACPercent)
 	w := s.Plates.Width
 	c, m, y, k := s.Plates.Plane[plate.Cyan], s.Plates.Plane[plate.Magenta], s.Plates.Plane[plate.Yellow], s.Plates.Plane[plate.Black]
 	r := newRegions(s)
 	for row := range s.Plates.Height {
 		for x := range w {
 			i := row*w + x
-			if int(c[i])+int(m[i])+int(y[i])+int(k[i]) > limit {
+			if int(c[i])+int(m[i])+int(y[i])+int(k[i]) >= limit {
 				r.mark(x, row)
 			}
 		}

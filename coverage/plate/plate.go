@@ -214,6 +214,11 @@ func sumRows(h int, row func(y int) uint64) uint64 {
 	return total
 }
 
+// OverLimit is the least sum of four 8-bit tone values that is over a limit in
+// percent. Rounding four plates to 8 bits can add two steps to a sum, and what
+// only rounding put over the limit is not over it.
+func OverLimit(percent float64) int { return int(math.Floor(percent*255/100)) + 3 }
+
 // maxTAC is four solid plates in steps of 1/255.
 const maxTAC = 4 * 255
 
@@ -245,9 +250,7 @@ func (p *Plates) TAC(limitPercent float64) TAC {
 			hist[v] += uint64(c)
 		}
 	}
-	// The limit is one of whole percents and the plates have 255 steps: a sum
-	// that rounds to the limit is not over it.
-	limit := int(math.Floor(limitPercent*255/100 + 0.5))
+	limit := OverLimit(limitPercent)
 	t := TAC{LimitPercent: limitPercent}
 	var sum, seen, over uint64
 	for v, c := range hist {
@@ -259,7 +262,7 @@ func (p *Plates) TAC(limitPercent float64) TAC {
 			t.P99Percent = float64(v) / 255 * 100
 		}
 		seen += c
-		if v > limit {
+		if v >= limit {
 			over += c
 		}
 		t.MaxPercent = float64(v) / 255 * 100

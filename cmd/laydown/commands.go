@@ -1,0 +1,174 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/proof"
+	"laydown/coverage/shop"
+)
+
+var errInput = errors.New("is the input itself, which is never changed: choose another name or folder")
+
+func coverageCommand() *cli.Command {
+	return &cli.Command{
+		Name: "coverage", Usage: "what one print and one sheet lay down, plate by plate, and what the toner costs",
+		ArgsUsage: "ART...", Flags: orderFlags(),
+		Action: func(c *cli.Context) error {
+			all, err := proofs(c, 0)
+			if err != nil {
+				return err
+			}
+			return show(c, all, (*proof.Proof).CoverageText, func(p *proof.Proof) any { return p.Coverage() })
+		},
+	}
+}
+
+func preflightCommand() *cli.Command {
+	return &cli.Command{
+		Name: "preflight", Usage: "what will print badly, where, and what to do about it",
+		ArgsUsage: "ART...", Flags: orderFlags(&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"}),
+		Action: func(c *cli.Context) error {
+			all, err := proofs(c, proof.Findings)
+			if err != nil {
+				return err
+			}
+			if err := show(c, all, (*proof.Proof).FindingsText, func(p *proof.Proof) any { return proof.FindingFacts{Findings: p.Findings} }); err != nil {
+				return err
+			}
+			return strict(c, all)
+		},
+	}
+}
+
+func matchCommand() *cli.Command {
+	return &cli.Command{
+		Name: "match", Usage: "which brand colours can be matched, in numbers, and how much of the art they take",
+		ArgsUsage: "[ART...]", Flags: orderFlags(swatchFlag()),
+		Action: func(c *cli.Context) error {
+			if c.String("swatches") == "" {
+				return usageError{errors.New("give the brand's colours with --swatches FILE")}
+			}
+			if !c.Args().Present() {
+				o, err := readOrder(c)
+				if err != nil {
+					return err
+				}
+				found, err := proof.MatchSwatches(o)
+				if err != nil {
+					return err
+				}
+				if c.Bool("json") {
+					return showJSON(c, proof.SwatchFacts{Swatches: found})
+				}
+				_, err = fmt.Fprint(c.App.Writer, proof.SwatchesText(found, style(c.App.Writer)))
+				return err
+			}
+			all, err := proofs(c, proof.Matches)
+			if err != nil {
+				return err
+			}
+			return show(c, all, (*proof.Proof).MatchText, func(p *proof.Proof) any { return proof.SwatchFacts{Swatches: p.Swatches} })
+		},
+	}
+}
+
+func swatchFlag() cli.Flag {
+	return &cli.StringFlag{Name: "swatches", Usage: "brand colours: a CSV or GIMP palette `FILE`"}
+}
+
+func proofCommand() *cli.Command {
+	return &cli.Command{
+		Name: "proof", Usage: "the whole order: coverage, cost, findings, brand colours; as text, JSON and an HTML page",
+		ArgsUsage: "ART...", Flags: orderFlags(swatchFlag(),
+			&cli.StringFlag{Name: "html", Usage: "write one self-contained page to `FILE`"},
+			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"}),
+		Action: func(c *cli.Context) error {
+			to := c.String("html")
+			if to != "" && c.Args().Len() > 1 {
+				return usageError{errors.New("--html is one page for one art file: name one")}
+			}
+			all, err := proofs(c, proof.Everything)
+			if err != nil {
+				return err
+			}
+			if to != "" {
+				b, err := all[0].HTML()
+				if err != nil {
+					return err
+				}
+				inputs := append(c.Args().Slice(), c.String("shop"), c.String("swatches"), c.String("press"))
+				if err := writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: b}}, inputs); err != nil {
+					return err
+				}
+			}
+			if err := show(c, all, (*proof.Proof).Text, func(p *proof.Proof) any { return p }); err != nil {
+				return err
+			}
+			if to != "" && !c.Bool("json") {
+				fmt.Fprintf(c.App.Writer, "The page is in %s.\n", to)
+			}
+			return strict(c, all)
+		},
+	}
+}
+
+func separateCommand() *cli.Command {
+	return &cli.Command{
+		Name: "separate", Usage: "write the five plates as grey PNG files, 0 no toner and 255 solid",
+		ArgsUsage: "ART...", Flags: orderFlags(&cli.StringFlag{Name: "out", Usage: "`FOLDER` for the plates, made if it is not there"}),
+		Action: func(c *cli.Context) error {
+			dir := c.String("out")
+			if dir == "" {
+				return usageError{errors.New("say where to with --out FOLDER")}
+			}
+			all, err := proofs(c, 0)
+			if err != nil {
+				return err
+			}
+			var files []proof.File
+			for _, p := range all {
+				f, err := p.PlateFiles()
+				if err != nil {
+					return err
+				}
+				files = append(files, f...)
+			}
+			if err := os.MkdirAll(dir, 0o755); err != nil {
+				return named(dir, err)
+			}
+			if err := writeFiles(dir, files, c.Args().Slice()); err != nil {
+				return err
+			}
+			if c.Bool("json") {
+				return show(c, all, nil, func(p *proof.Proof) any { return p.Coverage() })
+			}
+			for _, f := range files {
+				fmt.Fprintln(c.App.Writer, filepath.Join(dir, f.Name))
+			}
+			return nil
+		},
+	}
+}
+
+func initCommand() *cli.Command {
+	return &cli.Command{
+		Name: "init", Usage: "write a commented shop file to start from, to FILE or to the terminal",
+		ArgsUsage: "[FILE]",
+		Action: func(c *cli.Context) error {
+			if !c.Args().Present() {
+				_, err := c.App.Writer.Write(shop.Demo())
+				return err
+			}
+			to := c.Args().First()
+			if _, err := os.Lstat(to); err == nil {
+				return fmt.Errorf("%s: is there already and may hold your figures: choose another name", to)
+			}
+			return writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: shop.Demo()}}, nil)
+		},
+	}
+}

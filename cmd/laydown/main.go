@@ -1,0 +1,106 @@
+// Command laydown tells a decorator, before anything is printed, what a print
+// will lay down, cost, spoil and miss. README.md has the story.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/urfave/cli/v2"
+)
+
+// Exit codes; scripts rely on them.
+const (
+	exitFailed = 1
+	exitUsage  = 2
+	exitStrict = 3
+)
+
+// usageError is a mistake in how the command was called.
+type usageError struct{ error }
+
+// errStrict says that --strict met a finding that stops the print.
+var errStrict = errors.New("at least one finding stops this print")
+
+func main() { os.Exit(run(os.Args, os.Stdout, os.Stderr)) }
+
+func run(args []string, stdout, stderr io.Writer) int {
+	app := newApp(stdout, stderr)
+	err := app.Run(flagsFirst(app, args))
+	var usage usageError
+	switch {
+	case err == nil:
+		return 0
+	case errors.Is(err, errStrict):
+		return exitStrict
+	case errors.As(err, &usage):
+		fmt.Fprintf(stderr, "laydown: %v\nTry laydown help, or laydown COMMAND --help.\n", usage)
+		return exitUsage
+	}
+	fmt.Fprintf(stderr, "laydown: %v\n", err)
+	return exitFailed
+}
+
+func newApp(stdout, stderr io.Writer) *cli.App {
+	asUsage := func(_ *cli.Context, err error, _ bool) error { return usageError{err} }
+	app := &cli.App{
+		Name:           "laydown",
+		Usage:          "what a transfer print lays down, costs, spoils and misses, before it is printed",
+		Writer:         stdout,
+		ErrWriter:      stderr,
+		OnUsageError:   asUsage,
+		ExitErrHandler: func(*cli.Context, error) {},
+		HideVersion:    true,
+		Commands:       []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), proofCommand(), separateCommand(), initCommand()},
+		Action: func(c *cli.Context) error {
+			if c.Args().Present() {
+				return usageError{fmt.Errorf("there is no command %q", c.Args().First())}
+			}
+			return cli.ShowAppHelp(c)
+		},
+	}
+	for _, c := range app.Commands {
+		c.OnUsageError = asUsage
+	}
+	return app
+}
+
+// flagsFirst lets options stand behind file names, which people write and the
+// flag parser does not read.
+func flagsFirst(app *cli.App, args []string) []string {
+	if len(args) < 2 {
+		return args
+	}
+	cmd := app.Command(args[1])
+	if cmd == nil {
+		return args
+	}
+	takesValue := map[string]bool{}
+	for _, f := range cmd.Flags {
+		_, isBool := f.(*cli.BoolFlag)
+		for _, n := range f.Names() {
+			takesValue["-"+n], takesValue["--"+n] = !isBool, !isBool
+		}
+	}
+	flags, files := append([]string(nil), args[:2]...), []string(nil)
+	rest := args[2:]
+	for i := 0; i < len(rest); i++ {
+		a := rest[i]
+		switch {
+		case a == "--":
+			files = append(files, rest[i+1:]...)
+			i = len(rest)
+		case len(a) > 1 && a[0] == '-':
+			flags = append(flags, a)
+			if takesValue[a] && i+1 < len(rest) {
+				i++
+				flags = append(flags, rest[i])
+			}
+		default:
+			files = append(files, a)
+		}
+	}
+	return append(append(flags, "--"), files...)
+}

@@ -1,0 +1,160 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/colour"
+	"laydown/colour/icc"
+	"laydown/colour/press"
+	"laydown/colour/swatch"
+	"laydown/coverage/proof"
+	"laydown/coverage/shop"
+	"laydown/coverage/unit"
+)
+
+// orderFlags are the options that every command on artwork takes.
+func orderFlags(more ...cli.Flag) []cli.Flag {
+	return append([]cli.Flag{
+		&cli.StringFlag{Name: "shop", Usage: "shop `FILE` (default: the built-in demo shop)"},
+		&cli.StringFlag{Name: "process", Usage: "process `NAME` of the shop file"},
+		&cli.StringFlag{Name: "item", Usage: "item `NAME` of the shop file"},
+		&cli.StringFlag{Name: "item-colour", Usage: "`COLOUR` of the item: #rrggbb, a name, or L,a,b"},
+		&cli.StringFlag{Name: "width", Usage: "width of the print: a `LENGTH` such as 80mm or 3.5in"},
+		&cli.StringFlag{Name: "height", Usage: "height of the print, a `LENGTH`"},
+		&cli.Float64Flag{Name: "dpi", Usage: "pixels per inch, in place of a size"},
+		&cli.StringFlag{Name: "sheet", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm (default: the media's)"},
+		&cli.StringFlag{Name: "press", Usage: "`FILE` of the press: an ICC profile or a CGATS data set (default: a published stand-in)"},
+		&cli.StringFlag{Name: "intent", Value: "relative", Usage: "rendering `INTENT`: relative, perceptual, saturation or absolute"},
+		&cli.BoolFlag{Name: "no-bpc", Usage: "no black point compensation"},
+		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's"},
+		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's: none, light, medium, heavy or full"},
+		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it had no embedded profile"},
+		&cli.StringFlag{Name: "cache", Usage: "`FOLDER` for computed tables; none keeps nothing (default: the user's cache folder)"},
+		&cli.BoolFlag{Name: "json", Usage: "print JSON"},
+	}, more...)
+}
+
+// readOrder turns the options into an order without its artwork.
+func readOrder(c *cli.Context) (proof.Order, error) {
+	o := proof.Order{Process: c.String("process"), Item: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
+		Black: c.String("black"), IgnoreProfile: c.Bool("ignore-profile")}
+	var err error
+	if o.Shop, err = readShop(c.String("shop")); err != nil {
+		return o, err
+	}
+	usage := func(name string, err error) error { return usageError{fmt.Errorf("--%s: %w", name, err)} }
+	if s := c.String("item-colour"); s != "" {
+		lab, err := colour.Parse(s)
+		if err != nil {
+			return o, usage("item-colour", err)
+		}
+		o.ItemColour = &lab
+	}
+	for name, to := range map[string]*float64{"width": &o.Wish.WidthMM, "height": &o.Wish.HeightMM} {
+		if s := c.String(name); s != "" {
+			l, err := unit.ParseLength(s)
+			if err == nil && l <= 0 {
+				err = errors.New("must be above 0")
+			}
+			if err != nil {
+				return o, usage(name, err)
+			}
+			*to = l.MM()
+		}
+	}
+	if o.Wish.DPI = c.Float64("dpi"); o.Wish.DPI < 0 || (c.IsSet("dpi") && o.Wish.DPI == 0) {
+		return o, usage("dpi", errors.New("must be above 0"))
+	}
+	if s := c.String("sheet"); s != "" {
+		v, err := unit.ParseSheet(s)
+		if err != nil {
+			return o, usage("sheet", err)
+		}
+		o.Sheet = &v
+	}
+	if o.Intent, err = icc.ParseIntent(c.String("intent")); err != nil {
+		return o, usage("intent", err)
+	}
+	if f := c.String("swatches"); f != "" {
+		b, err := os.ReadFile(f)
+		if err == nil {
+			o.Swatches, err = swatch.Parse(b)
+		}
+		if err != nil {
+			return o, named(f, err)
+		}
+	}
+	o.Press, err = readPress(c.String("press"), c.String("cache"))
+	return o, err
+}
+
+// named puts the file's name before an error that lacks it.
+func named(file string, err error) error {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		err = p.Err
+	}
+	return fmt.Errorf("%s: %w", file, err)
+}
+
+func readShop(file string) (*shop.Shop, error) {
+	if file == "" {
+		return shop.Load(shop.Demo(), "built-in demo shop")
+	}
+	b, err := os.ReadFile(file)
+	if err != nil {
+		return nil, named(file, err)
+	}
+	return shop.Load(b, file)
+}
+
+func readPress(file, cache string) (*press.Press, error) {
+	var keep press.Cache
+	switch cache {
+	case "none":
+	case "":
+		if dir, err := os.UserCacheDir(); err == nil {
+			keep.Dir = filepath.Join(dir, "laydown")
+		}
+	default:
+		keep.Dir = cache
+	}
+	if file == "" {
+		return press.StandIn(keep), nil
+	}
+	b, err := os.ReadFile(file)
+	if err != nil {
+		return nil, named(file, err)
+	}
+	p, err := press.Open(b, keep)
+	if err != nil {
+		return nil, named(file, err)
+	}
+	return p, nil
+}
+
+// proofs works out every art file named on the command line.
+func proofs(c *cli.Context, parts proof.Part) ([]*proof.Proof, error) {
+	o, err := readOrder(c)
+	if err != nil {
+		return nil, err
+	}
+	if !c.Args().Present() {
+		return nil, usageError{errors.New("name at least one art file")}
+	}
+	var all []*proof.Proof
+	for _, f := range c.Args().Slice() {
+		o.ArtPath = f
+		p, err := proof.Make(o, parts)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, p)
+	}
+	return all, nil
+}

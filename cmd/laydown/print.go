@@ -1,0 +1,120 @@
+package main
+
+import (
+	"bytes"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/flaw"
+	"laydown/coverage/proof"
+)
+
+// style sets colour only for a terminal whose user has not said no to it
+// (the NO_COLOR convention).
+func style(w io.Writer) proof.Style {
+	f, ok := w.(*os.File)
+	if !ok || os.Getenv("NO_COLOR") != "" {
+		return proof.Style{}
+	}
+	st, err := f.Stat()
+	return proof.Style{Colour: err == nil && st.Mode()&os.ModeCharDevice != 0}
+}
+
+// show prints each proof as text, or all as JSON: one object for one file, an
+// array for several.
+func show(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, proof.Style) string, facts func(*proof.Proof) any) error {
+	if c.Bool("json") {
+		var v any
+		if len(all) == 1 {
+			v = facts(all[0])
+		} else {
+			list := make([]any, len(all))
+			for i, p := range all {
+				list[i] = facts(p)
+			}
+			v = list
+		}
+		return showJSON(c, v)
+	}
+	var b bytes.Buffer
+	for i, p := range all {
+		if i > 0 {
+			b.WriteString("\n")
+		}
+		b.WriteString(asText(p, style(c.App.Writer)))
+	}
+	_, err := c.App.Writer.Write(b.Bytes())
+	return err
+}
+
+func showJSON(c *cli.Context, v any) error {
+	b, err := proof.JSON(v)
+	if err == nil {
+		_, err = c.App.Writer.Write(b)
+	}
+	return err
+}
+
+// strict turns a finding that stops the print into an exit code, if asked to.
+func strict(c *cli.Context, all []*proof.Proof) error {
+	if c.Bool("strict") {
+		for _, p := range all {
+			if flaw.WorstIs(p.Findings, flaw.Stop) {
+				return errStrict
+			}
+		}
+	}
+	return nil
+}
+
+// writeFiles writes files whole or not at all: under passing names first, then
+// renamed together. A file among keep is never overwritten.
+func writeFiles(dir string, files []proof.File, keep []string) (err error) {
+	var made []string
+	defer func() {
+		for _, t := range made {
+			os.Remove(t) // gone already if all went well
+		}
+	}()
+	for _, f := range files {
+		path := filepath.Join(dir, f.Name)
+		for _, k := range keep {
+			if sameFile(path, k) {
+				return named(path, errInput)
+			}
+		}
+		t, err := os.CreateTemp(filepath.Dir(path), ".laydown-*")
+		if err != nil {
+			return named(path, err)
+		}
+		made = append(made, t.Name())
+		_, err = t.Write(f.Data)
+		if e := t.Chmod(0o644); err == nil {
+			err = e
+		}
+		if e := t.Close(); err == nil {
+			err = e
+		}
+		if err != nil {
+			return named(path, err)
+		}
+	}
+	for i, f := range files {
+		if err := os.Rename(made[i], filepath.Join(dir, f.Name)); err != nil {
+			return named(filepath.Join(dir, f.Name), err)
+		}
+	}
+	return nil
+}
+
+func sameFile(a, b string) bool {
+	x, err := os.Stat(a)
+	if err != nil {
+		return false
+	}
+	y, err := os.Stat(b)
+	return err == nil && os.SameFile(x, y)
+}

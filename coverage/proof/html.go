@@ -1,0 +1,106 @@
+package proof
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"strings"
+
+	"laydown/coverage/flaw"
+	"laydown/coverage/plate"
+)
+
+//go:embed page.html
+var pageSource string
+
+var page = template.Must(template.New("page").Funcs(template.FuncMap{
+	"f1":     func(v float64) string { return fmt.Sprintf("%.1f", v) },
+	"f2":     func(v float64) string { return fmt.Sprintf("%.2f", v) },
+	"inc":    func(i int) int { return i + 1 },
+	"title":  func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
+	"number": measure,
+}).Parse(pageSource))
+
+// pageData is what the page's template sees.
+type pageData struct {
+	*Proof
+	Shop     string
+	Verdict  string
+	Art      template.URL
+	TACMap   template.URL
+	Plates5  []pagePlate
+	Rows     []pageRow
+	Marks    []pageMark
+	Pairs    []pagePair
+	ItemHex  template.CSS
+	StandIn  bool
+	ViewBox  string
+	Mismatch int
+}
+
+type pagePlate struct {
+	Name    string
+	Percent float64
+	Picture template.URL
+}
+
+type pageRow struct {
+	Name                 string
+	Print, Sheet         float64
+	CostPrint, CostSheet string
+	CSS                  template.CSS
+	WidthPercent         float64
+}
+
+type pageMark struct {
+	Number   int
+	Severity flaw.Severity
+	Boxes    []flaw.Box
+	Finding  flaw.Finding
+}
+
+type pagePair struct {
+	Swatch
+	Target, Printed template.CSS
+}
+
+// HTML renders the proof as one page that needs no other file.
+func (p *Proof) HTML() ([]byte, error) {
+	d := pageData{Proof: p, Shop: p.job.Shop.Name, Verdict: p.Verdict(), ItemHex: template.CSS(p.Item.Colour), StandIn: p.Press.StandIn,
+		ViewBox: fmt.Sprintf("0 0 %g %g", p.Print.WidthMM, p.Print.HeightMM)}
+	art, err := p.artPicture(artPX)
+	if err != nil {
+		return nil, err
+	}
+	if d.Art, err = dataURL(art); err != nil {
+		return nil, err
+	}
+	if d.TACMap, err = dataURL(p.tacPicture(platePX)); err != nil {
+		return nil, err
+	}
+	css := [plate.Count]template.CSS{"#0096d6", "#d6007a", "#e8cf00", "#222", "#fff"}
+	for k, name := range plate.Names {
+		u, err := dataURL(p.platePicture(k))
+		if err != nil {
+			return nil, err
+		}
+		c := p.Plates.at(k)
+		d.Plates5 = append(d.Plates5, pagePlate{name, c.PrintPercent, u})
+		d.Rows = append(d.Rows, pageRow{name, c.PrintPercent, c.SheetPercent, p.Toner.Print.at(k), p.Toner.Sheet.at(k), css[k], c.PrintPercent})
+	}
+	for i, f := range p.Findings {
+		d.Marks = append(d.Marks, pageMark{i + 1, f.Severity, f.Boxes, f})
+	}
+	for _, s := range p.Swatches {
+		if s.Grade == "off" || s.Grade == "visible" {
+			d.Mismatch++
+		}
+		d.Pairs = append(d.Pairs, pagePair{s, template.CSS(s.target.Hex()), template.CSS(s.printed.Hex())})
+	}
+	var b bytes.Buffer
+	if err := page.Execute(&b, d); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}

@@ -1,0 +1,154 @@
+package proof
+
+import (
+	"bytes"
+	"encoding/base64"
+	"html/template"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+
+	"github.com/disintegration/imaging"
+
+	"laydown/colour"
+	"laydown/colour/grid"
+	"laydown/colour/icc"
+	"laydown/coverage/plate"
+)
+
+// Widths of the page's pictures in pixels.
+const (
+	artPX   = 900
+	platePX = 420
+)
+
+// shrink returns a plane no wider or higher than px.
+func (p *Proof) shrink(plane []uint8, px int) *image.Gray {
+	w, h := p.plates.Width, p.plates.Height
+	src := &image.Gray{Pix: plane, Stride: w, Rect: image.Rect(0, 0, w, h)}
+	if w <= px && h <= px {
+		return src
+	}
+	small := imaging.Fit(src, px, px, imaging.Box)
+	out := image.NewGray(small.Rect)
+	for i := range out.Pix {
+		out.Pix[i] = small.Pix[4*i]
+	}
+	return out
+}
+
+// artPicture shows the art as designed: by its own profile where it is 8-bit
+// RGB, else as its plates print on the press's paper. Clear parts stay clear.
+func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
+	a := p.art
+	if a.Space == icc.RGB && a.Depth == 8 {
+		src := &image.NRGBA{Pix: a.Pix, Stride: 4 * a.Width, Rect: image.Rect(0, 0, a.Width, a.Height)}
+		small := imaging.Fit(src, px, px, imaging.Box)
+		profile, _ := sourceOf(a.Info)
+		link, err := profile.ToPCS(icc.Relative)
+		if err != nil {
+			return nil, err
+		}
+		grid.Parallel(small.Rect.Dy(), func(lo, hi int) {
+			row := small.Stride
+			for i := lo * row; i < hi*row; i += 4 {
+				q := small.Pix[i : i+4]
+				c := link.XYZ([]float64{float64(q[0]) / 255, float64(q[1]) / 255, float64(q[2]) / 255}).Lab(colour.D50).SRGB()
+				q[0], q[1], q[2] = c.R, c.G, c.B
+			}
+		})
+		return small, nil
+	}
+	m, err := p.job.Press.Model()
+	if err != nil {
+		return nil, err
+	}
+	var planes [4]*image.Gray
+	for k := range planes {
+		planes[k] = p.shrink(p.plates.Plane[k], px)
+	}
+	alpha := make([]uint8, a.Width*a.Height)
+	for y := range a.Height {
+		a.Alpha(y, alpha[y*a.Width:(y+1)*a.Width])
+	}
+	mask := p.shrink(alpha, px)
+	paper := m.Lab([4]float64{}).XYZ(colour.D50)
+	out := image.NewNRGBA(planes[0].Rect)
+	grid.Parallel(out.Rect.Dy(), func(lo, hi int) {
+		w := out.Rect.Dx()
+		for i := lo * w; i < hi*w; i++ {
+			var x [4]float64
+			al := math.Max(float64(mask.Pix[i]), 1)
+			for k := range x {
+				x[k] = math.Min(1, float64(planes[k].Pix[i])/al)
+			}
+			c := m.Lab(x).XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50).SRGB()
+			copy(out.Pix[4*i:], []uint8{c.R, c.G, c.B, mask.Pix[i]})
+		}
+	})
+	return out, nil
+}
+
+// platePicture shows a plate in its toner's colour: nothing is white paper, or
+// dark for the white plate.
+func (p *Proof) platePicture(k int) image.Image {
+	inks := [plate.Count]color.NRGBA{{0, 150, 214, 255}, {214, 0, 122, 255}, {250, 224, 0, 255}, {20, 20, 20, 255}, {255, 255, 255, 255}}
+	base := color.NRGBA{255, 255, 255, 255}
+	if k == plate.White {
+		base = color.NRGBA{58, 62, 70, 255}
+	}
+	small := p.shrink(p.plates.Plane[k], platePX)
+	pal := make(color.Palette, 256)
+	for v := range pal {
+		mix := func(a, b uint8) uint8 { return uint8((int(a)*(255-v) + int(b)*v + 127) / 255) }
+		pal[v] = color.NRGBA{mix(base.R, inks[k].R), mix(base.G, inks[k].G), mix(base.B, inks[k].B), 255}
+	}
+	return &image.Paletted{Pix: small.Pix, Stride: small.Stride, Rect: small.Rect, Palette: pal}
+}
+
+// tacColour colours the map of total toner: light to dark blue up to the limit,
+// orange above it, which the colour-blind tell apart as well.
+func tacColour(sum int, limitPercent float64) color.NRGBA {
+	if sum >= plate.OverLimit(limitPercent) {
+		return color.NRGBA{217, 95, 2, 255}
+	}
+	t := math.Min(1, float64(sum)/2.55/limitPercent)
+	mix := func(a, b float64) uint8 { return uint8(a + (b-a)*t + 0.5) }
+	return color.NRGBA{mix(247, 8), mix(251, 48), mix(255, 107), 255}
+}
+
+// tacPicture maps the sum of C, M, Y and K. A reduced pixel shows the highest
+// sum that it stands for, so that no small spot is lost.
+func (p *Proof) tacPicture(px int) image.Image {
+	w, h := p.plates.Width, p.plates.Height
+	scale := math.Max(1, math.Max(float64(w), float64(h))/float64(px))
+	ow, oh := max(1, int(float64(w)/scale)), max(1, int(float64(h)/scale))
+	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
+	c, m, y, k := p.plates.Plane[plate.Cyan], p.plates.Plane[plate.Magenta], p.plates.Plane[plate.Yellow], p.plates.Plane[plate.Black]
+	grid.Parallel(oh, func(lo, hi int) {
+		for oy := lo; oy < hi; oy++ {
+			for ox := range ow {
+				most := 0
+				for sy := oy * h / oh; sy < max((oy+1)*h/oh, oy*h/oh+1); sy++ {
+					for sx := ox * w / ow; sx < max((ox+1)*w/ow, ox*w/ow+1); sx++ {
+						i := sy*w + sx
+						most = max(most, int(c[i])+int(m[i])+int(y[i])+int(k[i]))
+					}
+				}
+				out.SetNRGBA(ox, oy, tacColour(most, p.job.tac))
+			}
+		}
+	})
+	return out
+}
+
+// dataURL packs a picture into the page.
+func dataURL(img image.Image) (template.URL, error) {
+	var b bytes.Buffer
+	e := png.Encoder{CompressionLevel: png.BestCompression}
+	if err := e.Encode(&b, img); err != nil {
+		return "", err
+	}
+	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b.Bytes())), nil
+}
