@@ -10,6 +10,7 @@ require (
 	github.com/lucasb-eyer/go-colorful v1.3.0
 	github.com/mandykoh/prism v0.35.3
 	github.com/pelletier/go-toml/v2 v2.4.3
+	github.com/rogpeppe/go-internal v1.16.0
 	github.com/shopspring/decimal v1.4.0
 	github.com/urfave/cli/v2 v2.27.7
 	golang.org/x/image v0.47.0
@@ -25,4 +26,5 @@ require (
 	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1 // indirect
 	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/text v0.43.0 // indirect
+	golang.org/x/tools v0.51.0 // indirect
 )

@@ -70,6 +70,9 @@ func readOrder(c *cli.Context) (proof.Order, error) {
 	if o.Wish.DPI = c.Float64("dpi"); o.Wish.DPI < 0 || (c.IsSet("dpi") && o.Wish.DPI == 0) {
 		return o, usage("dpi", errors.New("must be above 0"))
 	}
+	if c.IsSet("tac") && !(o.TACPercent > 0 && o.TACPercent <= 400) {
+		return o, usage("tac", errors.New("must be above 0 and at most 400"))
+	}
 	if s := c.String("sheet"); s != "" {
 		v, err := unit.ParseSheet(s)
 		if err != nil {

@@ -11,6 +11,7 @@ package plate
 import (
 	"fmt"
 	"math"
+	"sync"
 
 	"laydown/colour/grid"
 	"laydown/colour/press"
@@ -58,10 +59,28 @@ type WhiteOptions struct {
 	PixelMM        float64 // size of a pixel on the print
 }
 
-// Plates are the five plates of one print. Treat them as read-only.
+// Plates are the five plates of one print. Treat them as read-only: they are
+// measured once.
 type Plates struct {
 	Width, Height int
 	Plane         [Count][]uint8 // rows of Width values, 0 none to 255 solid
+
+	once  sync.Once
+	stats stats
+}
+
+// New returns five empty plates, with their memory at hand: touching it takes a
+// while, which a caller can spend while the art is still being decoded.
+func New(width, height int) *Plates {
+	p := &Plates{Width: width, Height: height}
+	const page = 4096
+	for k := range p.Plane {
+		p.Plane[k] = make([]uint8, width*height)
+		for i := 0; i < len(p.Plane[k]); i += page {
+			p.Plane[k][i] = 0
+		}
+	}
+	return p
 }
 
 // solidArt is the alpha from which a pixel counts as art where a yes or no is
@@ -71,14 +90,19 @@ const solidArt = 128
 // Make separates artwork into plates by the given separator and white options.
 // The art is only read.
 func Make(art *artwork.Art, sep *press.Separator, white WhiteOptions) (*Plates, error) {
+	p := New(art.Width, art.Height)
+	return p, p.Fill(art, sep, white)
+}
+
+// Fill is [Make] on new plates of the art's size.
+func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions) error {
 	table := sep.Table()
 	if n := art.Space.Channels(); table.Inputs() != n {
-		return nil, fmt.Errorf("plates of %d-channel art need a table of as many channels, not %d", n, table.Inputs())
+		return fmt.Errorf("plates of %d-channel art need a table of as many channels, not %d", n, table.Inputs())
 	}
 	w, h := art.Width, art.Height
-	p := &Plates{Width: w, Height: h}
-	for k := range p.Plane {
-		p.Plane[k] = make([]uint8, w*h)
+	if p.Width != w || p.Height != h {
+		return fmt.Errorf("plates of %d × %d pixels cannot hold art of %d × %d", p.Width, p.Height, w, h)
 	}
 	density := uint8(math.Round(math.Max(0, math.Min(100, white.DensityPercent)) * 255 / 100))
 	if white.Rule == NoWhite {
@@ -109,7 +133,7 @@ func Make(art *artwork.Art, sep *press.Separator, white WhiteOptions) (*Plates, 
 					}
 				}
 				if density > 0 && white.Rule == Under {
-					copy(under, alpha) // weighed below
+					copy(under, alpha)
 					continue
 				}
 			}
@@ -121,11 +145,11 @@ func Make(art *artwork.Art, sep *press.Separator, white WhiteOptions) (*Plates, 
 		}
 	})
 	if density == 0 {
-		return p, nil
+		return nil
 	}
 	if white.Rule == Under && white.ChokeMM != 0 {
-		if err := p.choke(white.ChokeMM / white.PixelMM); err != nil {
-			return nil, err
+		if err := p.choke(art, white.ChokeMM/white.PixelMM); err != nil {
+			return err
 		}
 	}
 	if density < 255 {
@@ -135,7 +159,7 @@ func Make(art *artwork.Art, sep *press.Separator, white WhiteOptions) (*Plates, 
 			}
 		})
 	}
-	return p, nil
+	return nil
 }
 
 // scale is v × a ÷ 255, rounded.
@@ -146,20 +170,15 @@ func scale(v, a uint8) uint8 {
 
 // choke draws the white plate back from the edge of the art, or spreads it for
 // a negative width, by true Euclidean distance with an antialiased edge.
-func (p *Plates) choke(px float64) error {
+func (p *Plates) choke(art *artwork.Art, px float64) error {
 	reach := int(math.Ceil(math.Abs(px))) + 2
 	if reach > distance.MaxReach || math.IsNaN(px) {
 		return fmt.Errorf("a choke of %.0f pixels is more than the %d that can be drawn: ask for less", px, distance.MaxReach-2)
 	}
 	white := p.Plane[White]
 	// Distance runs from pixel centre to pixel centre, so the edge lies half a
-	// pixel before the last one.
-	d, err := distance.Squared(distance.Mask{Pix: white, Width: p.Width, Height: p.Height,
-		Threshold: solidArt, Below: px < 0, EdgeIsOutside: px > 0}, reach)
-	if err != nil {
-		return err
-	}
-	// A pixel at squared distance q keeps this part of its white.
+	// pixel before the last one. A pixel at squared distance q keeps this part
+	// of its white.
 	keep := make([]uint8, reach*reach+1)
 	for q := range keep {
 		part := math.Sqrt(float64(q)) - px
@@ -168,20 +187,41 @@ func (p *Plates) choke(px float64) error {
 		}
 		keep[q] = uint8(math.Round(255 * math.Max(0, math.Min(1, part))))
 	}
-	grid.Parallel(p.Height, func(lo, hi int) {
-		for i := lo * p.Width; i < hi*p.Width; i++ {
-			k := keep[d[i]]
-			switch {
-			case px > 0:
-				if k != 255 {
-					white[i] = scale(white[i], k)
+	trim := func(line []uint8, x int, k uint8) {
+		if px > 0 {
+			line[x] = scale(line[x], k)
+		} else {
+			line[x] = max(line[x], k)
+		}
+	}
+	w, h := p.Width, p.Height
+	if art.AlphaAt < 0 { // solid to the picture's edge, which is the nearest outside everywhere
+		if px > 0 {
+			for y := range h {
+				line := white[y*w : (y+1)*w]
+				for x := 0; x < w; x++ {
+					d := min(x+1, w-x, y+1, h-y)
+					if d >= reach {
+						x = w - reach // nothing to trim until the far edge
+						continue
+					}
+					trim(line, x, keep[d*d])
 				}
-			case white[i] < k:
-				white[i] = k
+			}
+		}
+		return nil
+	}
+	width := art.Depth / 8 // of 16 bits the first byte decides
+	step := art.Step * width
+	return distance.Rows(distance.Mask{Pix: art.Pix[art.AlphaAt*width:], Width: w, Height: h, Step: step, Stride: step * w,
+		Threshold: solidArt, Below: px < 0, EdgeIsOutside: px > 0}, reach, func(y int, row []uint16) {
+		line := white[y*w : (y+1)*w]
+		for x, q := range row {
+			if k := keep[q]; k != 255 || px < 0 {
+				trim(line, x, k)
 			}
 		}
 	})
-	return nil
 }
 
 // MeanPercent is a plate's coverage: the mean tone value over the print box.
@@ -191,27 +231,45 @@ func (p *Plates) MeanPercent(plate int) float64 {
 
 // Sum adds up a plate's tone values, 255 for one solid pixel: exact, so that
 // money can be reckoned from it without rounding.
-func (p *Plates) Sum(plate int) uint64 {
-	return sumRows(p.Height, func(y int) (s uint64) {
-		for _, v := range p.Plane[plate][y*p.Width : (y+1)*p.Width] {
-			s += uint64(v)
-		}
-		return s
-	})
+func (p *Plates) Sum(plate int) uint64 { return p.measured().sum[plate] }
+
+// stats are the sums of all plates and how many pixels have each sum of C, M, Y
+// and K.
+type stats struct {
+	sum [Count]uint64
+	tac [maxTAC + 1]uint64
 }
 
-func sumRows(h int, row func(y int) uint64) uint64 {
-	parts := make([]uint64, h)
-	grid.Parallel(h, func(lo, hi int) {
-		for y := lo; y < hi; y++ {
-			parts[y] = row(y)
+// measured looks at every tone value once.
+func (p *Plates) measured() *stats {
+	p.once.Do(func() {
+		const rows = 64
+		parts := make([]stats, (p.Height+rows-1)/rows)
+		grid.Parallel(len(parts), func(lo, hi int) {
+			for b := lo; b < hi; b++ {
+				from, to := b*rows*p.Width, min((b+1)*rows, p.Height)*p.Width
+				c, m, y, k := p.Plane[Cyan][from:to], p.Plane[Magenta][from:to], p.Plane[Yellow][from:to], p.Plane[Black][from:to]
+				w := p.Plane[White][from:to]
+				s := &parts[b]
+				var sc, sm, sy, sk, sw uint64
+				for i := range c {
+					vc, vm, vy, vk := uint64(c[i]), uint64(m[i]), uint64(y[i]), uint64(k[i])
+					sc, sm, sy, sk, sw = sc+vc, sm+vm, sy+vy, sk+vk, sw+uint64(w[i])
+					s.tac[vc+vm+vy+vk]++
+				}
+				s.sum = [Count]uint64{sc, sm, sy, sk, sw}
+			}
+		})
+		for i := range parts {
+			for k, v := range parts[i].sum {
+				p.stats.sum[k] += v
+			}
+			for v, n := range parts[i].tac {
+				p.stats.tac[v] += n
+			}
 		}
 	})
-	var total uint64
-	for _, s := range parts {
-		total += s
-	}
-	return total
+	return &p.stats
 }
 
 // OverLimit is the least sum of four 8-bit tone values that is over a limit in
@@ -233,27 +291,10 @@ type TAC struct {
 // against a limit in percent.
 func (p *Plates) TAC(limitPercent float64) TAC {
 	n := p.Width * p.Height
-	hists := make([][maxTAC + 1]uint32, (p.Height+255)/256)
-	grid.Parallel(len(hists), func(lo, hi int) {
-		for b := lo; b < hi; b++ {
-			from, to := b*256*p.Width, min((b+1)*256*p.Width, n)
-			c, m, y, k := p.Plane[Cyan][from:to], p.Plane[Magenta][from:to], p.Plane[Yellow][from:to], p.Plane[Black][from:to]
-			hist := &hists[b]
-			for i, v := range c {
-				hist[int(v)+int(m[i])+int(y[i])+int(k[i])]++
-			}
-		}
-	})
-	var hist [maxTAC + 1]uint64
-	for _, part := range hists {
-		for v, c := range part {
-			hist[v] += uint64(c)
-		}
-	}
 	limit := OverLimit(limitPercent)
 	t := TAC{LimitPercent: limitPercent}
 	var sum, seen, over uint64
-	for v, c := range hist {
+	for v, c := range p.measured().tac {
 		if c == 0 {
 			continue
 		}

@@ -108,6 +108,23 @@ func TestWhiteAreas(t *testing.T) {
 	}
 }
 
+// TestOpaqueChoke trims a solid rectangle on all four sides.
+func TestOpaqueChoke(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 60, 40))
+	for i := range img.Pix {
+		img.Pix[i] = 255
+	}
+	for choke, want := range map[float64]float64{0.5: 50 * 30, 0.25: 55 * 35, 0: 60 * 40, -0.5: 60 * 40, 3: 0} {
+		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Under, 100, choke, 0.1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := float64(p.Sum(White)) / 255; math.Abs(got-want) > 2 {
+			t.Errorf("choke %g mm leaves %.2f pixels of white, want %g", choke, got, want)
+		}
+	}
+}
+
 // TestDrawnShapes compares the plates of shapes drawn in the press's own CMYK
 // with their areas in closed form, within 0.1 point: rectangles, a disc and a
 // ring, each of one toner, and what they lay together.

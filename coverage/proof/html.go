@@ -20,6 +20,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"inc":    func(i int) int { return i + 1 },
 	"title":  func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
 	"number": measure,
+	"share":  func(v *float64) string { return pct(*v) },
 }).Parse(pageSource))
 
 // pageData is what the page's template sees.

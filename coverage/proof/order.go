@@ -8,6 +8,7 @@ package proof
 import (
 	"fmt"
 	"math"
+	"runtime"
 
 	"laydown/colour"
 	"laydown/colour/icc"
@@ -139,15 +140,13 @@ func Make(o Order, parts Part) (*Proof, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file.File, err)
 	}
-	go sep.Table() // the table may take a while to make, and so may decoding
-	art, err := file.Decode()
+	art, plates, err := decode(file, sep)
 	if err != nil {
 		return nil, err
 	}
 	pixelMM := size.WidthMM / float64(art.Width)
-	plates, err := plate.Make(art, sep, plate.WhiteOptions{Rule: j.process.White, DensityPercent: j.process.WhiteDensity,
-		ChokeMM: j.process.Choke.MM(), PixelMM: pixelMM})
-	if err != nil {
+	if err := plates.Fill(art, sep, plate.WhiteOptions{Rule: j.process.White, DensityPercent: j.process.WhiteDensity,
+		ChokeMM: j.process.Choke.MM(), PixelMM: pixelMM}); err != nil {
 		return nil, fmt.Errorf("%s: %w", file.File, err)
 	}
 	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, job: j, art: art, plates: plates, layout: layout, pixelMM: pixelMM}
@@ -169,6 +168,34 @@ func Make(o Order, parts Part) (*Proof, error) {
 		}
 	}
 	return p, nil
+}
+
+// decode decodes the art, which keeps one core busy for a while, and gets the
+// table and empty plates ready beside it.
+func decode(file *artwork.File, sep *press.Separator) (*artwork.Art, *plate.Plates, error) {
+	w, h := file.Width, file.Height
+	// Pixels of 16 bits and the file that holds them are large: there the plates
+	// wait until the file's bytes can be had back.
+	wide := file.Depth == 16
+	ready := make(chan *plate.Plates, 1)
+	go func() {
+		sep.Table()
+		var p *plate.Plates
+		if !wide {
+			p = plate.New(w, h)
+		}
+		ready <- p
+	}()
+	art, err := file.Decode()
+	plates := <-ready
+	if err != nil {
+		return nil, nil, err
+	}
+	if wide {
+		runtime.GC()
+		plates = plate.New(w, h)
+	}
+	return art, plates, nil
 }
 
 // sourceOf is the profile that gives the art's numbers their meaning, nil for
