@@ -336,6 +336,33 @@ func TestPlainCMYKJPEG(t *testing.T) {
 	}
 }
 
+// TestLossyWebPColours checks that lossy WebP is not taken for JPEG's full range:
+// flat colours must come back as they were, also beside transparency.
+func TestLossyWebPColours(t *testing.T) {
+	magick := reference.Tool(t, "convert-im6.q16")
+	dir := t.TempDir()
+	for _, c := range [][3]uint8{{0, 0, 0}, {255, 255, 255}, {128, 128, 128}, {200, 30, 40}, {20, 90, 220}, {250, 230, 20}} {
+		for _, extra := range [][]string{nil, {"-bordercolor", "none", "-border", "8"}} {
+			out := filepath.Join(dir, "c.webp")
+			args := append([]string{"-size", "64x64", fmt.Sprintf("xc:rgb(%d,%d,%d)", c[0], c[1], c[2]), "-depth", "8"}, extra...)
+			if b, err := exec.Command(magick, append(args, "-quality", "90", "-define", "webp:lossless=false", out)...).CombinedOutput(); err != nil {
+				t.Fatalf("%v: %s", err, b)
+			}
+			data, _ := os.ReadFile(out)
+			if !bytes.Contains(data[:60], []byte("VP8 ")) && extra == nil {
+				t.Fatal("ImageMagick did not write lossy WebP")
+			}
+			got := decode(t, data, "c.webp").at(32, 32)
+			for k := range c {
+				if math.Abs(got[k]-float64(c[k])) > 6 {
+					t.Errorf("%v came back as %v", c, got)
+					break
+				}
+			}
+		}
+	}
+}
+
 func TestSRGBIsStated(t *testing.T) {
 	if f, err := Read(withChunk(samplePNG(t, true), "sRGB", []byte{0}), "a.png", Options{}); err != nil || !f.StatesSRGB {
 		t.Errorf("sRGB chunk: %v %v", f, err)

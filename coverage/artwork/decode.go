@@ -91,10 +91,17 @@ func (a *Art) lay(img image.Image, f *File) error {
 	case *image.Paletted:
 		a.fromPalette(p)
 	case *image.YCbCr:
+		if f.Format == "WebP" {
+			a.fromVideo(p, nil, 0)
+			break
+		}
 		full := image.NewRGBA(b)
 		draw.Draw(full, b, p, b.Min, draw.Src)
 		a.Pix = full.Pix
-	default: // NYCbCrA and what else a decoder may bring
+	case *image.NYCbCrA: // only WebP
+		a.fromVideo(&p.YCbCr, p.A, p.AStride)
+		a.AlphaAt = 3
+	default:
 		full := image.NewNRGBA(b)
 		draw.Draw(full, b, p, b.Min, draw.Src)
 		a.Pix, a.AlphaAt = full.Pix, 3
@@ -111,6 +118,26 @@ func (a *Art) opaque() bool {
 		}
 	}
 	return true
+}
+
+// fromVideo converts the YCbCr of lossy WebP, which has the range and matrix of
+// ITU-R BT.601 video (RFC 6386, 9.2) where Go's own conversion is for JPEG.
+func (a *Art) fromVideo(p *image.YCbCr, alpha []uint8, alphaStride int) {
+	w, h := p.Rect.Dx(), p.Rect.Dy()
+	a.Pix = make([]byte, 4*w*h)
+	clip := func(v int) uint8 { return uint8(max(0, min(255, (v+1<<15)>>16))) }
+	for y := range h {
+		for x := range w {
+			luma := 76309 * (int(p.Y[p.YOffset(x, y)]) - 16) // 255/219 in 1/65536
+			c := p.COffset(x, y)
+			cb, cr := int(p.Cb[c])-128, int(p.Cr[c])-128
+			o := a.Pix[4*(y*w+x):]
+			o[0], o[1], o[2], o[3] = clip(luma+104597*cr), clip(luma-25675*cb-53279*cr), clip(luma+132201*cb), 255
+			if alpha != nil {
+				o[3] = alpha[y*alphaStride+x]
+			}
+		}
+	}
 }
 
 // tight drops what a decoder left between the rows.

@@ -1,0 +1,245 @@
+package proof
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"laydown/colour"
+	"laydown/colour/icc"
+	"laydown/colour/press"
+	"laydown/colour/swatch"
+	"laydown/coverage/artwork"
+	"laydown/coverage/flaw"
+	"laydown/coverage/plate"
+	"laydown/coverage/shop"
+	"laydown/coverage/unit"
+)
+
+func demoShop(t testing.TB) *shop.Shop {
+	t.Helper()
+	s, err := shop.Load(shop.Demo(), "demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func order(t testing.TB, path string) Order {
+	return Order{ArtPath: path, Shop: demoShop(t), Press: press.StandIn(press.Cache{}), Intent: icc.Relative}
+}
+
+func writePNG(t testing.TB, img image.Image) string {
+	t.Helper()
+	var b bytes.Buffer
+	if err := png.Encode(&b, img); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "art.png")
+	if err := os.WriteFile(path, b.Bytes(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// TestLines checks what the proof says of coverage and money against each
+// other: sheet coverage is print coverage times the share of the sheet, lines
+// add up to totals.
+func TestLines(t *testing.T) {
+	o := order(t, "../../testdata/demo/heron-badge.png")
+	p, err := Make(o, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	share := float64(p.Sheet.Copies) * p.Print.WidthMM * p.Print.HeightMM / (p.Sheet.WidthMM * p.Sheet.HeightMM)
+	sum := 0.0
+	for k := range plate.Count {
+		c := p.Plates.at(k)
+		if math.Abs(c.SheetPercent-c.PrintPercent*share) > 0.01 {
+			t.Errorf("%s: %.4f %% of the sheet, want %.4f", plate.Names[k], c.SheetPercent, c.PrintPercent*share)
+		}
+		if k != plate.White {
+			sum += c.PrintPercent
+		}
+	}
+	if math.Abs(sum-p.TAC.MeanPercent) > 0.001 {
+		t.Errorf("plates add to %.4f %%, TAC mean is %.4f", sum, p.TAC.MeanPercent)
+	}
+	// White by hand: 62.2 % of 84.67² mm² is 62.2/5 × 7,168 ÷ 62,370 pages of
+	// 196.00/4,500.
+	want := p.Plates.White.PrintPercent / 5 * p.Print.WidthMM * p.Print.HeightMM / 62370 * 196 / 4500
+	if got := p.Toner.Print.White; fmt.Sprintf("%.4f", want) != got {
+		t.Errorf("white costs %s, by hand %.4f", got, want)
+	}
+}
+
+// TestEveryKindOfArtHasAPage renders grey, 16-bit, CMYK and tiny art.
+func TestEveryKindOfArtHasAPage(t *testing.T) {
+	grey := image.NewGray(image.Rect(0, 0, 40, 30))
+	deep := image.NewNRGBA64(image.Rect(0, 0, 40, 30))
+	for i := range grey.Pix {
+		grey.Pix[i] = uint8(i)
+		deep.SetNRGBA64(i%40, i/40, color.NRGBA64{uint16(i * 50), 9000, 40000, uint16(65535 - i*20)})
+	}
+	for name, path := range map[string]string{
+		"grey": writePNG(t, grey), "deep": writePNG(t, deep), "cmyk": "../../testdata/demo/regatta-banner.tif",
+		"two pixels": writePNG(t, image.NewNRGBA(image.Rect(0, 0, 2, 2))),
+	} {
+		o := order(t, path)
+		o.Wish = artwork.Wish{WidthMM: 50}
+		p, err := Make(o, Everything)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		b, err := p.HTML()
+		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 7 {
+			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
+		}
+		if s := p.Text(Style{Colour: true}); !strings.Contains(s, "\x1b[") {
+			t.Errorf("%s: no colour where it was asked for", name)
+		}
+		if s := p.Text(Style{}); strings.Contains(s, "\x1b") || strings.Contains(s, "%!") {
+			t.Errorf("%s: %q", name, s)
+		}
+	}
+}
+
+// TestMatchAreas counts flat areas that are known: a quarter, an eighth, none.
+func TestMatchAreas(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 80, 80))
+	for y := range 80 {
+		for x := range 80 {
+			c := color.NRGBA{}
+			switch {
+			case x < 40 && y < 40:
+				c = color.NRGBA{18, 92, 70, 255}
+			case x >= 40 && y < 20:
+				c = color.NRGBA{27, 79, 216, 255}
+			}
+			img.SetNRGBA(x, y, c)
+		}
+	}
+	o := order(t, writePNG(t, img))
+	o.Wish = artwork.Wish{WidthMM: 20}
+	o.Swatches = []swatch.Swatch{{Name: "green", Lab: colour.FromSRGB(18, 92, 70)}, {Name: "blue", Lab: colour.FromSRGB(27, 79, 216)}, {Name: "red", Lab: colour.FromSRGB(200, 0, 0)}}
+	p, err := Make(o, Matches)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []float64{25, 12.5, 0} {
+		if got := *p.Swatches[i].AreaPercent; got != want {
+			t.Errorf("%s takes %g %%, want %g", p.Swatches[i].Name, got, want)
+		}
+	}
+	if p.Swatches[0].Grade != "close" || p.Swatches[1].Grade == "close" {
+		t.Errorf("grades %s, %s: a dull green prints, a screen's blue does not", p.Swatches[0].Grade, p.Swatches[1].Grade)
+	}
+}
+
+func TestDrift(t *testing.T) {
+	for _, c := range []struct {
+		to   colour.Lab
+		want string
+	}{
+		{colour.Lab{L: 60, A: 40, B: 0}, "lighter"}, {colour.Lab{L: 40, A: 40, B: 0}, "darker"}, {colour.Lab{L: 50, A: 20, B: 0}, "duller"},
+		{colour.Lab{L: 50, A: 60, B: 0}, "more vivid"}, {colour.Lab{L: 40, A: 30, B: 0}, "duller and darker"},
+	} {
+		if got := drift(colour.Lab{L: 50, A: 40, B: 0}, c.to); got != c.want {
+			t.Errorf("to %v: %q, want %q", c.to, got, c.want)
+		}
+	}
+}
+
+func TestVerdict(t *testing.T) {
+	p := &Proof{Toner: Toner{Currency: "EUR", Print: TonerLines{Total: "0.1000"}}}
+	if got := p.Verdict(); got != "Good to print; toner EUR 0.1000 a print." {
+		t.Error(got)
+	}
+	p.Findings = []flaw.Finding{{Severity: flaw.Look}, {Severity: flaw.Look}}
+	p.Swatches = []Swatch{{Grade: "off"}}
+	if got := p.Verdict(); got != "Look first: 2 findings to decide on; 1 brand colour will not match; toner EUR 0.1000 a print." {
+		t.Error(got)
+	}
+	p.Findings = []flaw.Finding{{Severity: flaw.Stop}}
+	if got := p.Verdict(); !strings.HasPrefix(got, "Do not print yet: 1 finding that will spoil it;") {
+		t.Error(got)
+	}
+}
+
+func TestCautions(t *testing.T) {
+	s := demoShop(t)
+	for name, want := range map[string]string{"dark garment": "ventilate", "temporary tattoo": "cosmetics", "decal on white": "lip rim"} {
+		p, err := s.Process(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := strings.Join(cautions(p), "\n")
+		if !strings.Contains(got, want) || !strings.Contains(got, "media maker's sheet") {
+			t.Errorf("%s: %s", name, got)
+		}
+	}
+}
+
+// bench is an A3 page at 300 dpi as PNG: a photograph's grain on soft colours, a
+// flat disc, clear corners.
+func bench(b *testing.B) string {
+	r := rand.New(rand.NewPCG(1, 2))
+	img := image.NewNRGBA(image.Rect(0, 0, 3508, 4961))
+	for y := range 4961 {
+		for x := range 3508 {
+			g := int(r.Uint32() % 9)
+			c := color.NRGBA{uint8(x/15 + g), uint8(y/21 + g), uint8((x+y)/36 + g), 255}
+			if d := math.Hypot(float64(x-1700), float64(y-2500)); d < 900 {
+				c = color.NRGBA{200, 40, 60, 255}
+			} else if d > 1600 {
+				c = color.NRGBA{}
+			}
+			img.SetNRGBA(x, y, c)
+		}
+	}
+	return writePNG(b, img)
+}
+
+// BenchmarkCoverage times Go's own decoding of an A3 page and then the coverage
+// command's work on the same file; its metric is their ratio.
+func BenchmarkCoverage(b *testing.B) {
+	path := bench(b)
+	data, err := os.ReadFile(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	o := order(b, path)
+	o.Press = press.StandIn(press.Cache{Dir: b.TempDir()})
+	o.Sheet, o.Wish = &unit.Sheet{WidthMM: 320, HeightMM: 450}, artwork.Wish{DPI: 300}
+	if _, err := Make(o, 0); err != nil { // fills the cache
+		b.Fatal(err)
+	}
+	decode := 0.0
+	b.Run("decode", func(b *testing.B) {
+		for b.Loop() {
+			if _, err := png.Decode(bytes.NewReader(data)); err != nil {
+				b.Fatal(err)
+			}
+		}
+		decode = b.Elapsed().Seconds() / float64(b.N)
+	})
+	for name, parts := range map[string]Part{"coverage": 0, "preflight": Findings} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if _, err := Make(o, parts); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/decode, "×decode")
+		})
+	}
+}
