@@ -243,6 +243,7 @@ func TestOverLimit(t *testing.T) {
 	if f, bad := kinds(t, s)[OverLimit]; bad {
 		t.Errorf("bare art: %+v", f)
 	}
+	s = c.subject(plate.NoWhite) // plates are measured once
 	for y := 100; y < 130; y++ { // 30 × 30 pixels of 300 %
 		for x := 200; x < 230; x++ {
 			for _, k := range []int{plate.Cyan, plate.Magenta, plate.Yellow} {
