@@ -146,3 +146,55 @@ func ExampleParse() {
 	fmt.Println(c.Hex(), Name(c))
 	// Output: #2e8b57 seagreen
 }
+
+// Source: the D50 white of CIE 15:2004, table T.3 (X 96.42, Z 82.51 for Y 100,
+// from 5 nm sums), which 10 nm sums of the same tables must meet within 0.15.
+func TestObserverWhite(t *testing.T) {
+	var w XYZ
+	for _, o := range observer {
+		w.X, w.Y, w.Z = w.X+o.d50*o.x, w.Y+o.d50*o.y, w.Z+o.d50*o.z
+	}
+	if x, z := w.X/w.Y*100, w.Z/w.Y*100; math.Abs(x-96.42) > 0.1 || math.Abs(z-82.51) > 0.15 {
+		t.Errorf("white is X %.2f Z %.2f, want 96.42 and 82.51", x, z)
+	}
+}
+
+func TestFromReflectance(t *testing.T) {
+	flat := func(n int, v float64) []float64 {
+		f := make([]float64, n)
+		for i := range f {
+			f[i] = v
+		}
+		return f
+	}
+	for _, c := range []struct {
+		n           int
+		first, last float64
+	}{{31, 400, 700}, {36, 380, 730}, {16, 400, 700}, {401, 380, 780}} {
+		got, err := FromReflectance(flat(c.n, 0.5), c.first, c.last)
+		if err != nil || DeltaE00(got.Lab(D50), XYZ{0.5 * D50.X, 0.5, 0.5 * D50.Z}.Lab(D50)) > 1e-9 {
+			t.Errorf("half reflectance over %+v is %v, %v", c, got, err)
+		}
+	}
+	// A smooth spectrum sampled at 10 and at 20 nm is one colour.
+	curve := func(nm float64) float64 { return 0.1 + 0.6/(1+math.Exp(-(nm-580)/18)) }
+	sample := func(step float64) (f []float64) {
+		for nm := 400.0; nm <= 700; nm += step {
+			f = append(f, curve(nm))
+		}
+		return f
+	}
+	a, _ := FromReflectance(sample(10), 400, 700)
+	b, _ := FromReflectance(sample(20), 400, 700)
+	if d := DeltaE00(a.Lab(D50), b.Lab(D50)); d > 0.3 {
+		t.Errorf("10 and 20 nm differ by ΔE00 %.3f", d)
+	}
+	for _, bad := range []struct {
+		f           []float64
+		first, last float64
+	}{{nil, 400, 700}, {flat(10, 1), 400, 700}, {flat(31, 1), 450, 750}, {flat(31, 1), 700, 400}} {
+		if _, err := FromReflectance(bad.f, bad.first, bad.last); err == nil {
+			t.Errorf("%d values from %g to %g passed", len(bad.f), bad.first, bad.last)
+		}
+	}
+}

@@ -19,7 +19,7 @@ import (
 type Cache struct{ Dir string }
 
 // cacheVersion changes whenever the same key would give other numbers.
-const cacheVersion = "laydown cache 1\n"
+const cacheVersion = "laydown cache 2\n"
 
 func (c Cache) path(kind string, key []byte) string {
 	sum := sha256.Sum256(append([]byte(cacheVersion+kind+"\n"), key...))
@@ -76,10 +76,14 @@ func (c Cache) store(kind string, key []byte, from encoding.BinaryMarshaler) {
 
 // MarshalBinary writes the model; see [Model.UnmarshalBinary].
 func (m *Model) MarshalBinary() ([]byte, error) {
-	b := binary.BigEndian.AppendUint64(nil, math.Float64bits(m.n))
+	var b []byte
+	put := func(v float64) { b = binary.BigEndian.AppendUint64(b, math.Float64bits(v)) }
+	for _, v := range []float64{m.N, float64(m.HeldOut.Patches), m.HeldOut.Median, m.HeldOut.P95, m.HeldOut.Worst} {
+		put(v)
+	}
 	for _, v := range m.node {
 		for _, x := range v {
-			b = binary.BigEndian.AppendUint64(b, math.Float64bits(x))
+			put(x)
 		}
 	}
 	return b, nil
@@ -88,15 +92,19 @@ func (m *Model) MarshalBinary() ([]byte, error) {
 // UnmarshalBinary restores a model that [Model.MarshalBinary] wrote.
 func (m *Model) UnmarshalBinary(b []byte) error {
 	const n = corners * corners * corners * corners
-	if len(b) != 8+24*n {
+	if len(b) != 8*(5+3*n) {
 		return errors.New("stored model has the wrong length")
 	}
-	m.n = math.Float64frombits(binary.BigEndian.Uint64(b))
+	next := func() float64 {
+		v := math.Float64frombits(binary.BigEndian.Uint64(b))
+		b = b[8:]
+		return v
+	}
+	m.N = next()
+	m.HeldOut = HeldOut{Patches: int(next()), Median: next(), P95: next(), Worst: next()}
 	m.node = make([][3]float64, n)
 	for i := range m.node {
-		for j := range m.node[i] {
-			m.node[i][j] = math.Float64frombits(binary.BigEndian.Uint64(b[8+24*i+8*j:]))
-		}
+		m.node[i] = [3]float64{next(), next(), next()}
 	}
 	return nil
 }

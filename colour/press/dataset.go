@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,6 +18,8 @@ import (
 type Patch struct {
 	CMYK [4]float64 // tone values 0–1
 	Lab  colour.Lab // D50, absolute: the paper is not white 100
+
+	spectrum []float64 // while reading a spectral set
 }
 
 // Set is a characterisation data set: what one press printed for known tone
@@ -29,10 +33,12 @@ type Set struct {
 // maxSetBytes is far above any real chart of a few thousand patches.
 const maxSetBytes = 64 << 20
 
-// ParseSet reads a data set in CGATS.17 text, also as .ti3: any order of
-// columns, with CMYK_C, CMYK_M, CMYK_Y, CMYK_K in percent and either LAB_L,
-// LAB_A, LAB_B or XYZ_X, XYZ_Y, XYZ_Z (Y of the perfect diffuser 100; D50).
-// Lab is preferred. Patches measured more than once are averaged. The error
+// ParseSet reads a data set in CGATS.17 text, also as .ti3, IT8.7/3 or IT8.7/4:
+// any order of columns, with CMYK_C, CMYK_M, CMYK_Y, CMYK_K in percent and
+// LAB_L, LAB_A, LAB_B, or XYZ_X, XYZ_Y, XYZ_Z (Y of the perfect diffuser 100),
+// or spectral reflectances (columns such as SPECTRAL_NM400, SPEC_400, NM400 or
+// R_400, as factors or percent). Colours are under D50; Lab is preferred, then
+// XYZ. Patches measured more than once are averaged. The error
 // names the line or the column at fault and what was expected.
 func ParseSet(data []byte) (*Set, error) {
 	if len(data) > maxSetBytes {
@@ -89,6 +95,9 @@ func ParseSet(data []byte) (*Set, error) {
 	if len(columns) == 0 || len(rows) == 0 {
 		return nil, errors.New("not a characterisation data set: expected CGATS text with BEGIN_DATA_FORMAT and BEGIN_DATA sections")
 	}
+	if err := cols.fromSpectra(rows); err != nil {
+		return nil, err
+	}
 	var err error
 	if s.Patches, err = merge(rows); err != nil {
 		return nil, err
@@ -118,9 +127,39 @@ func fields(line string) []string {
 }
 
 type setColumns struct {
-	cmyk, colour [4]int // colour uses three
-	lab          bool
-	count        int
+	cmyk, colour    [4]int // colour uses three
+	lab, xyz        bool
+	spectrum        []int // columns by rising wavelength
+	firstNM, lastNM float64
+	count           int
+}
+
+var spectralName = regexp.MustCompile(`^(?:SPECTRAL_NM_?|SPECTRAL_|SPEC_|NM_?|R_?)([0-9]{3})(?:[._]0*)?$`)
+
+// findSpectrum looks for wavelengths at equal steps among the column names.
+func (c *setColumns) findSpectrum(names []string) error {
+	at := map[int]int{}
+	var nms []int
+	for i, n := range names {
+		if m := spectralName.FindStringSubmatch(strings.ToUpper(n)); m != nil {
+			nm, _ := strconv.Atoi(m[1])
+			at[nm] = i
+			nms = append(nms, nm)
+		}
+	}
+	if len(nms) == 0 {
+		return errors.New("data set has no LAB_L, LAB_A, LAB_B, no XYZ_X, XYZ_Y, XYZ_Z and no spectral columns")
+	}
+	slices.Sort(nms)
+	for i, nm := range nms {
+		if i > 1 && nm-nms[i-1] != nms[1]-nms[0] {
+			return fmt.Errorf("spectral columns do not rise by equal steps: %d nm follows %d nm", nm, nms[i-1])
+		}
+		c.spectrum = append(c.spectrum, at[nm])
+	}
+	c.firstNM, c.lastNM = float64(nms[0]), float64(nms[len(nms)-1])
+	_, err := colour.FromReflectance(make([]float64, len(nms)), c.firstNM, c.lastNM)
+	return err
 }
 
 func findColumns(names []string) (c setColumns, err error) {
@@ -142,10 +181,13 @@ func findColumns(names []string) (c setColumns, err error) {
 	if !find(c.cmyk[:], "CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K") {
 		return c, errors.New("data set has no columns CMYK_C, CMYK_M, CMYK_Y, CMYK_K: it must be measured from a CMYK chart")
 	}
-	if c.lab = find(c.colour[:3], "LAB_L", "LAB_A", "LAB_B"); !c.lab && !find(c.colour[:3], "XYZ_X", "XYZ_Y", "XYZ_Z") {
-		return c, errors.New("data set has neither LAB_L, LAB_A, LAB_B nor XYZ_X, XYZ_Y, XYZ_Z columns")
+	if c.lab = find(c.colour[:3], "LAB_L", "LAB_A", "LAB_B"); c.lab {
+		return c, nil
 	}
-	return c, nil
+	if c.xyz = find(c.colour[:3], "XYZ_X", "XYZ_Y", "XYZ_Z"); c.xyz {
+		return c, nil
+	}
+	return c, c.findSpectrum(names)
 }
 
 func (c setColumns) patch(f []string) (p Patch, err error) {
@@ -166,19 +208,58 @@ func (c setColumns) patch(f []string) (p Patch, err error) {
 		}
 		p.CMYK[i] = math.Min(v/100, 1)
 	}
-	v := [3]float64{num(c.colour[0]), num(c.colour[1]), num(c.colour[2])}
+	if c.lab || c.xyz {
+		v := [3]float64{num(c.colour[0]), num(c.colour[1]), num(c.colour[2])}
+		p.Lab = colour.Lab{L: v[0], A: v[1], B: v[2]}
+		if c.xyz {
+			p.Lab = colour.XYZ{X: v[0] / 100, Y: v[1] / 100, Z: v[2] / 100}.Lab(colour.D50)
+		}
+	} else {
+		r := make([]float64, len(c.spectrum))
+		for i, col := range c.spectrum {
+			r[i] = num(col)
+		}
+		p.spectrum = r
+		return p, err // its scale is known when all rows are
+	}
 	if err != nil {
 		return p, err
-	}
-	if c.lab {
-		p.Lab = colour.Lab{L: v[0], A: v[1], B: v[2]}
-	} else {
-		p.Lab = colour.XYZ{X: v[0] / 100, Y: v[1] / 100, Z: v[2] / 100}.Lab(colour.D50)
 	}
 	if p.Lab.L < 0 && p.Lab.L > -1 { // a flare-corrected black may dip under zero
 		p.Lab.L = 0
 	}
 	return p, p.Lab.Check()
+}
+
+// fromSpectra gives spectral rows their Lab. A set whose highest reflectance is
+// above 3 counts in percent.
+func (c setColumns) fromSpectra(rows []Patch) error {
+	scale := 1.0
+	for _, r := range rows {
+		for _, v := range r.spectrum {
+			if v > 3 {
+				scale = 0.01
+			}
+		}
+	}
+	for i := range rows {
+		r := &rows[i]
+		if r.spectrum == nil {
+			return nil
+		}
+		for k := range r.spectrum {
+			r.spectrum[k] *= scale
+		}
+		x, err := colour.FromReflectance(r.spectrum, c.firstNM, c.lastNM)
+		if err != nil {
+			return err
+		}
+		r.spectrum = nil
+		if r.Lab = x.Lab(colour.D50); r.Lab.Check() != nil {
+			return fmt.Errorf("row %d of the data: its spectrum gives %v, which is no printed colour", i+1, r.Lab)
+		}
+	}
+	return nil
 }
 
 // sameColour is how far apart two measurements of one patch may lie before the

@@ -16,6 +16,7 @@ package press
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -32,29 +33,39 @@ const corners = 17
 // cellular form is Heuberger, Jing and Persiev 1992). It is immutable and safe
 // for concurrent use.
 type Model struct {
-	n    float64        // Yule–Nielsen factor
-	node []([3]float64) // XYZ^(1/n) relative to D50, c slowest, k fastest
+	// N is the Yule–Nielsen factor: fitted to a data set, 2 for a profile.
+	N float64
+	// HeldOut says how well patches are predicted that the fit has not seen;
+	// zero for a profile, which holds no patches.
+	HeldOut HeldOut
+
+	node [][3]float64 // XYZ^(1/N) relative to D50, c slowest, k fastest
 }
 
-// yuleNielsen is the n used throughout: the best of 1, 1.5, 2, 2.5 and 3 for
-// held-out patches of the published sets (see the tests), and flat about
-// there.
-const yuleNielsen = 2
+// HeldOut is the prediction error of patches left out of a fit one at a time,
+// in ΔE00.
+type HeldOut struct {
+	Patches            int
+	Median, P95, Worst float64
+}
+
+// factors are the Yule–Nielsen factors that a fit chooses from.
+var factors = []float64{1, 1.5, 2, 2.5, 3}
 
 func (m *Model) toPower(c colour.Lab) [3]float64 {
 	x := c.XYZ(colour.D50)
-	f := func(v, w float64) float64 { return math.Pow(math.Max(v/w, 0), 1/m.n) }
+	f := func(v, w float64) float64 { return math.Pow(math.Max(v/w, 0), 1/m.N) }
 	return [3]float64{f(x.X, colour.D50.X), f(x.Y, colour.D50.Y), f(x.Z, colour.D50.Z)}
 }
 
 func (m *Model) fromPower(v [3]float64) colour.Lab {
-	f := func(v, w float64) float64 { return math.Pow(math.Max(v, 0), m.n) * w }
+	f := func(v, w float64) float64 { return math.Pow(math.Max(v, 0), m.N) * w }
 	return colour.XYZ{X: f(v[0], colour.D50.X), Y: f(v[1], colour.D50.Y), Z: f(v[2], colour.D50.Z)}.Lab(colour.D50)
 }
 
 // modelFrom tabulates any forward function. f is called concurrently.
-func modelFrom(f func(cmyk [4]float64) colour.Lab) *Model {
-	m := &Model{n: yuleNielsen, node: make([][3]float64, corners*corners*corners*corners)}
+func modelFrom(n float64, f func(cmyk [4]float64) colour.Lab) *Model {
+	m := &Model{N: n, node: make([][3]float64, corners*corners*corners*corners)}
 	grid.Parallel(len(m.node), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			m.node[i] = m.toPower(f(cornerTones(i)))
@@ -99,11 +110,12 @@ func cube(a, b [4]float64) float64 {
 	return r2 * math.Sqrt(r2)
 }
 
-// fitSpline solves for the spline that meets every patch exactly.
+// fitSpline solves for the spline that meets every patch exactly, by the
+// Yule–Nielsen factor that predicts left-out patches best.
 func fitSpline(patches []Patch) (*spline, error) {
-	s := &spline{m: &Model{n: yuleNielsen}}
+	s := &spline{}
 	n := len(patches)
-	a, b := mat.NewDense(n+5, n+5, nil), mat.NewDense(n+5, 3, nil)
+	a := mat.NewDense(n+5, n+5, nil)
 	for _, p := range patches {
 		s.x = append(s.x, splinePlace(p.CMYK))
 	}
@@ -117,24 +129,84 @@ func fitSpline(patches []Patch) (*spline, error) {
 			copy(row[n+1:], s.x[i][:])
 		}
 	})
+	// The matrix does not depend on the factor: one factorisation serves the
+	// right sides of all of them, three columns each.
+	b := mat.NewDense(n+5, 3*len(factors), nil)
 	for i, p := range patches {
 		for k := range 5 {
 			a.Set(n+k, i, a.At(i, n+k))
 		}
-		y := s.m.toPower(p.Lab)
-		b.SetRow(i, y[:])
+		for f, v := range factors {
+			y := (&Model{N: v}).toPower(p.Lab)
+			copy(b.RawRowView(i)[3*f:], y[:])
+		}
 	}
+	var lu mat.LU
+	lu.Factorize(a)
 	var w mat.Dense
-	if err := w.Solve(a, b); err != nil {
+	if err := lu.SolveTo(&w, false, b); err != nil {
 		return nil, fmt.Errorf("data set's patches do not spread over the four toners, so no model can be fitted: %w", err)
 	}
+	best, err := s.chooseFactor(patches, &lu, &w)
+	if err != nil {
+		return nil, err
+	}
+	row := func(i int) [3]float64 { return [3]float64(w.RawRowView(i)[3*best:]) }
 	for i := range n {
-		s.weight = append(s.weight, [3]float64(w.RawRowView(i)))
+		s.weight = append(s.weight, row(i))
 	}
 	for k := range s.trend {
-		s.trend[k] = [3]float64(w.RawRowView(n + k))
+		s.trend[k] = row(n + k)
 	}
 	return s, nil
+}
+
+// leaveOut is how many patches are left out in turn, spread over the set.
+const leaveOut = 160
+
+// chooseFactor predicts every few patches from all the others. For a spline
+// that needs no new fit: the error at patch i is its weight over the i-th
+// diagonal element of the inverse matrix (Rippa 1999).
+func (s *spline) chooseFactor(patches []Patch, lu *mat.LU, w *mat.Dense) (int, error) {
+	var left []int
+	for i := 0; i < len(patches); i += max(1, len(patches)/leaveOut) {
+		if !isPrimary(patches[i]) {
+			left = append(left, i)
+		}
+	}
+	if len(left) == 0 {
+		s.m = &Model{N: factors[2]}
+		return 2, nil
+	}
+	size, _ := w.Dims()
+	unit := mat.NewDense(size, len(left), nil)
+	for j, i := range left {
+		unit.Set(i, j, 1)
+	}
+	var inverse mat.Dense
+	if err := lu.SolveTo(&inverse, false, unit); err != nil {
+		return 0, err
+	}
+	best, least := 0, math.Inf(1)
+	for f, n := range factors {
+		m := &Model{N: n}
+		d := make([]float64, len(left))
+		sum := 0.0
+		for j, i := range left {
+			v := m.toPower(patches[i].Lab)
+			for k := range v {
+				v[k] -= w.At(i, 3*f+k) / inverse.At(i, j)
+			}
+			d[j] = colour.DeltaE00(patches[i].Lab, m.fromPower(v))
+			sum += d[j]
+		}
+		if sum < least {
+			slices.Sort(d)
+			m.HeldOut = HeldOut{len(d), d[len(d)/2], d[len(d)*95/100], d[len(d)-1]}
+			best, least, s.m = f, sum, m
+		}
+	}
+	return best, nil
 }
 
 // lab evaluates the spline.
@@ -159,7 +231,9 @@ func Fit(set *Set) (*Model, error) {
 	if err != nil {
 		return nil, err
 	}
-	return modelFrom(s.lab), nil
+	m := modelFrom(s.m.N, s.lab)
+	m.HeldOut = s.m.HeldOut
+	return m, nil
 }
 
 // Lab predicts the printed colour, absolute under D50, for tone values 0–1
@@ -245,10 +319,10 @@ func (m *Model) labSlopes(cmyk [4]float64) (c colour.Lab, d [4][3]float64) {
 	var f [3]float64 // d labF / d power value
 	for j, p := range v {
 		p = math.Max(p, 1e-4)
-		if t := math.Pow(p, m.n); t > 216.0/24389 {
-			f[j] = m.n / 3 * math.Pow(p, m.n/3-1)
+		if t := math.Pow(p, m.N); t > 216.0/24389 {
+			f[j] = m.N / 3 * math.Pow(p, m.N/3-1)
 		} else {
-			f[j] = 24389.0 / 27 / 116 * m.n * math.Pow(p, m.n-1)
+			f[j] = 24389.0 / 27 / 116 * m.N * math.Pow(p, m.N-1)
 		}
 	}
 	for k := range d {

@@ -69,7 +69,7 @@ func Open(data []byte, cache Cache) (*Press, error) {
 		p.Name = "unnamed CMYK profile"
 	}
 	p.model = sync.OnceValues(func() (*Model, error) {
-		return modelFrom(func(c [4]float64) colour.Lab {
+		return modelFrom(factors[2], func(c [4]float64) colour.Lab {
 			return in.XYZ(c[:]).Scale(prof.MediaWhite, colour.D50).Lab(colour.D50)
 		}), nil
 	})

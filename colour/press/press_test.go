@@ -77,6 +77,9 @@ func TestHeldOut(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			if fold == 0 {
+				t.Logf("%s: n = %g, by its own account ΔE00 median %.3f, 95th %.3f", name, s.m.N, s.m.HeldOut.Median, s.m.HeldOut.P95)
+			}
 			for _, p := range held {
 				d = append(d, colour.DeltaE00(p.Lab, s.lab(p.CMYK)))
 			}
@@ -221,7 +224,7 @@ func TestParseSetRefuses(t *testing.T) {
 		"empty":      {"", "not a characterisation data set"},
 		"prose":      {"dear printer,\nplease find\n", "not a characterisation data set"},
 		"no CMYK":    {"BEGIN_DATA_FORMAT\nRGB_R LAB_L\nEND_DATA_FORMAT\nBEGIN_DATA\n1 2\nEND_DATA\n", "CMYK chart"},
-		"no colour":  {"BEGIN_DATA_FORMAT\nCMYK_C CMYK_M CMYK_Y CMYK_K\nEND_DATA_FORMAT\nBEGIN_DATA\n0 0 0 0\nEND_DATA\n", "LAB_L"},
+		"no colour":  {"BEGIN_DATA_FORMAT\nCMYK_C CMYK_M CMYK_Y CMYK_K\nEND_DATA_FORMAT\nBEGIN_DATA\n0 0 0 0\nEND_DATA\n", "no spectral columns"},
 		"short row":  {head + "1 0 0 0\nEND_DATA\n", "line 5"},
 		"NaN":        {head + "1 0 0 0 0 NaN 0 0\nEND_DATA\n", "not a number"},
 		"range":      {head + "1 0 0 0 130 50 0 0\nEND_DATA\n", "outside 0 to 100"},
@@ -233,6 +236,62 @@ func TestParseSetRefuses(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: error %v, want %q in it", name, err, c.want)
 		}
+	}
+}
+
+// TestColumns writes the same patches as Lab, as XYZ and as spectra under
+// several names and scales, in shuffled columns, and reads one colour.
+func TestColumns(t *testing.T) {
+	grey := map[string]float64{"bare": 0.8, "full": 0.1}
+	rows := []struct {
+		cmyk string
+		ink  string
+	}{{"0 0 0 0", "bare"}, {"100 0 0 0", "full"}, {"0 100 0 0", "full"}, {"0 0 100 0", "full"}, {"0 0 0 100", "full"},
+		{"0 100 100 0", "full"}, {"100 0 100 0", "full"}, {"100 100 0 0", "full"}}
+	write := func(names string, value func(r float64) string) []byte {
+		var b strings.Builder
+		fmt.Fprintf(&b, "IT8.7/4\nBEGIN_DATA_FORMAT\n%s CMYK_C CMYK_M CMYK_Y CMYK_K SampleName\nEND_DATA_FORMAT\nBEGIN_DATA\n", names)
+		for i, r := range rows {
+			fmt.Fprintf(&b, "%s %s \"patch %d\"\n", value(grey[r.ink]), r.cmyk, i)
+		}
+		b.WriteString("END_DATA\n")
+		return []byte(b.String())
+	}
+	spectrum := func(prefix string) string {
+		var n []string
+		for nm := 700; nm >= 400; nm -= 10 { // falling: order must not matter
+			n = append(n, fmt.Sprintf("%s%d", prefix, nm))
+		}
+		return strings.Join(n, " ")
+	}
+	flat := func(scale float64) func(float64) string {
+		return func(r float64) string { return strings.TrimSpace(strings.Repeat(fmt.Sprintf("%g ", r*scale), 31)) }
+	}
+	for name, data := range map[string][]byte{
+		"xyz": write("XYZ_Z XYZ_X XYZ_Y", func(r float64) string {
+			return fmt.Sprintf("%g %g %g", r*100*colour.D50.Z, r*100*colour.D50.X, r*100)
+		}),
+		"lab": write("LAB_B LAB_A LAB_L", func(r float64) string {
+			return fmt.Sprintf("0 0 %.6f", colour.XYZ{X: r * colour.D50.X, Y: r, Z: r * colour.D50.Z}.Lab(colour.D50).L)
+		}),
+		"factors": write(spectrum("SPECTRAL_NM"), flat(1)), "percent": write(spectrum("SPEC_"), flat(100)), "nm": write(spectrum("nm"), flat(1)),
+	} {
+		s, err := ParseSet(data)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		for i, p := range s.Patches {
+			r := grey[rows[i].ink]
+			want := colour.XYZ{X: r * colour.D50.X, Y: r, Z: r * colour.D50.Z}.Lab(colour.D50)
+			if colour.DeltaE00(p.Lab, want) > 0.001 {
+				t.Errorf("%s: patch %d is %v, want %v", name, i, p.Lab, want)
+			}
+		}
+	}
+	gap := strings.Replace(string(write(spectrum("nm"), flat(1))), "nm550", "nm553", 1)
+	if _, err := ParseSet([]byte(gap)); err == nil || !strings.Contains(err.Error(), "equal steps") {
+		t.Errorf("a gap in the wavelengths: %v", err)
 	}
 }
 
