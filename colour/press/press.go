@@ -107,8 +107,15 @@ func (p *Press) Model() (*Model, error) { return p.model() }
 type Options struct {
 	Intent icc.Intent
 	BPC    bool    // black point compensation; never applied to the absolute intent
-	TAC    float64 // highest sum of tone values, 1 for one solid toner; only where the press has no separation of its own
+	TAC    float64 // highest sum of tone values, 1 for one solid toner; a profile's own separation does not heed it
 	Black  Black   // likewise
+
+	// Own separates by the inverse of the model even where the press's profile
+	// has a separation of its own.
+	Own bool
+	// PureBlack prints the art's black and neutral greys on the black plate
+	// alone.
+	PureBlack bool
 }
 
 // Separator turns the device values of one kind of artwork into tone values
@@ -133,31 +140,48 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 		keep := func(dst, src []float64) { copy(dst[:4], src[:4]) }
 		return &Separator{keep, 4, sync.OnceValue(func() *grid.Table { return grid.Compile(4, 2, keep) })}, nil
 	}
-	if p.Profile != nil {
-		t, err := icc.NewTransform(src, p.Profile, o.Intent, o.BPC)
-		if err != nil {
-			return nil, err
-		}
-		return p.separator(src, o, t.Eval), nil
+	if _, err := src.ToPCS(o.Intent); err != nil {
+		return nil, fmt.Errorf("artwork's profile: %w", err)
 	}
-	eval := sync.OnceValues(func() (func(dst, src []float64), error) { return p.inverse(src, o) })
-	// The table may be in the cache; only then is the model not needed, so an
-	// error of the model must show here.
-	s := p.separator(src, o, func(dst, src []float64) {
-		f, err := eval()
-		if err != nil {
-			return
-		}
-		f(dst, src)
-	})
+	eval := sync.OnceValues(func() (func(dst, src []float64), error) { return p.way(src, o) })
 	if !p.cache.has("table", p.tableKey(src, o)) {
 		if _, err := eval(); err != nil {
 			return nil, err
 		}
-	} else if _, err := src.ToPCS(o.Intent); err != nil {
+	}
+	return p.separator(src, o, func(dst, src []float64) {
+		// An error can only show here if a cached table, which needs no model,
+		// was found damaged, and the model cannot be made. Nothing prints then.
+		if f, err := eval(); err == nil {
+			f(dst, src)
+		}
+	}), nil
+}
+
+// way works out the exact separation: by the press's own profile or by the
+// inverse of the model.
+func (p *Press) way(src *icc.Profile, o Options) (func(dst, src []float64), error) {
+	var eval func(dst, src []float64)
+	if p.Profile != nil && !o.Own {
+		t, err := icc.NewTransform(src, p.Profile, o.Intent, o.BPC)
+		if err != nil {
+			return nil, err
+		}
+		eval = t.Eval
+	} else {
+		var err error
+		if eval, err = p.inverse(src, o); err != nil {
+			return nil, err
+		}
+	}
+	if !o.PureBlack {
+		return eval, nil
+	}
+	m, err := p.Model()
+	if err != nil {
 		return nil, err
 	}
-	return s, nil
+	return pureBlack(m, src, o.Intent, eval)
 }
 
 func (p *Press) separator(src *icc.Profile, o Options, eval func(dst, src []float64)) *Separator {
@@ -177,7 +201,7 @@ func (p *Press) separator(src *icc.Profile, o Options, eval func(dst, src []floa
 // tableKey names everything that a compiled table depends on.
 func (p *Press) tableKey(src *icc.Profile, o Options) []byte {
 	sum := src.Sum()
-	return fmt.Appendf(nil, "%x %x %d %v %.6f %d %d", p.key, sum, o.Intent, o.BPC, o.TAC, o.Black, icc.GridPoints(src.Space))
+	return fmt.Appendf(nil, "%x %x %+v %d", p.key, sum, o, icc.GridPoints(src.Space))
 }
 
 // inverse is the way from a source profile through the inverse of the model:
@@ -206,10 +230,14 @@ func (p *Press) inverse(src *icc.Profile, o Options) (func(dst, src []float64), 
 		dark := v.dark.XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50)
 		scale, shift = icc.BlackCompensation(from, colour.Lab{L: math.Max(0, dark.L)}.XYZ(colour.D50))
 	}
+	soften := func(c colour.Lab) colour.Lab { return c }
+	if o.Intent == icc.Perceptual {
+		soften = v.gamut().compress
+	}
 	return func(dst, device []float64) {
 		c := in.XYZ(device)
 		c = colour.XYZ{X: c.X*scale[0] + shift[0], Y: c.Y*scale[1] + shift[1], Z: c.Z*scale[2] + shift[2]}
-		x := v.invert(c.Scale(white, colour.D50).Lab(colour.D50))
+		x := v.invert(soften(c.Scale(white, colour.D50).Lab(colour.D50)))
 		copy(dst, x[:])
 	}, nil
 }

@@ -177,6 +177,186 @@ func TestRampsAreSmooth(t *testing.T) {
 	}
 }
 
+// TestPureBlack separates greys of RGB, grey and CMYK art: black toner alone,
+// rising with darkness, from bare paper to solid.
+func TestPureBlack(t *testing.T) {
+	o := usual
+	o.PureBlack = true
+	profile, err := Open(reference.File(t, reference.Profile(t, "cmyk")), Cache{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmyk, err := icc.Parse(reference.File(t, reference.Profile(t, "cmyk")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		press *Press
+		src   *icc.Profile
+		ramp  func(v uint8) []uint8 // from white to black
+	}{
+		"data set, RGB":  {StandIn(Cache{}), icc.SRGB(), func(v uint8) []uint8 { return []uint8{255 - v, 255 - v, 255 - v} }},
+		"data set, grey": {StandIn(Cache{}), icc.GrayGamma(), func(v uint8) []uint8 { return []uint8{255 - v} }},
+		"data set, CMYK": {StandIn(Cache{}), cmyk, func(v uint8) []uint8 { return []uint8{0, 0, 0, v} }},
+		"profile, RGB":   {profile, icc.SRGB(), func(v uint8) []uint8 { return []uint8{255 - v, 255 - v, 255 - v} }},
+	} {
+		s, err := c.press.Separate(c.src, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var px []uint8
+		for v := range 256 {
+			px = append(px, c.ramp(uint8(v))...)
+		}
+		var planes grid.Planes
+		for k := range planes {
+			planes[k] = make([]uint8, 256)
+		}
+		s.Table().Row8(planes, px, len(px)/256)
+		for v := range 256 {
+			if planes[0][v] != 0 || planes[1][v] != 0 || planes[2][v] != 0 {
+				t.Fatalf("%s: grey %d prints C %d M %d Y %d", name, v, planes[0][v], planes[1][v], planes[2][v])
+			}
+			if v > 0 && planes[3][v] < planes[3][v-1] {
+				t.Errorf("%s: black falls from %d to %d at %d", name, planes[3][v-1], planes[3][v], v)
+			}
+		}
+		if planes[3][0] != 0 || planes[3][255] != 255 {
+			t.Errorf("%s: black runs from %d to %d, want 0 to 255", name, planes[3][0], planes[3][255])
+		}
+	}
+	// Colours stay as they were, and the way between is smooth.
+	plain, _ := StandIn(Cache{}).Separate(icc.SRGB(), usual)
+	pure, _ := StandIn(Cache{}).Separate(icc.SRGB(), o)
+	var a, b, last [4]float64
+	plain.Eval(a[:], []float64{0.8, 0.3, 0.2})
+	pure.Eval(b[:], []float64{0.8, 0.3, 0.2})
+	if a != b {
+		t.Errorf("a red prints %v, with pure black %v", a, b)
+	}
+	for i := range 200 {
+		pure.Eval(b[:], []float64{0.5, 0.5, 0.5 - float64(i)/1000})
+		for k := range b {
+			if d := b[k] - last[k]; i > 0 && (d > 0.06 || d < -0.06) {
+				t.Errorf("step %d: plate %d jumps from %.3f to %.3f", i, k, last[k], b[k])
+			}
+		}
+		last = b
+	}
+}
+
+// TestOwnSeparation switches a profile from its own separation to ours, under a
+// lower limit than its own.
+func TestOwnSeparation(t *testing.T) {
+	p, err := Open(reference.File(t, reference.Profile(t, "cmyk")), Cache{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := usual
+	o.TAC = 2
+	theirs, err := p.Separate(icc.SRGB(), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o.Own = true
+	ours, err := p.Separate(icc.SRGB(), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, _ := p.Model()
+	r := rand.New(rand.NewPCG(2, 2))
+	highest, apart := 0.0, 0.0
+	for range 300 {
+		var a, b [4]float64
+		in := []float64{0.2 + 0.5*r.Float64(), 0.2 + 0.5*r.Float64(), 0.2 + 0.5*r.Float64()}
+		theirs.Eval(a[:], in)
+		ours.Eval(b[:], in)
+		highest = max(highest, a[0]+a[1]+a[2]+a[3])
+		if s := b[0] + b[1] + b[2] + b[3]; s > 2+1e-9 {
+			t.Fatalf("%v: our tone values add to %.3f under a limit of 2", in, s)
+		}
+		apart += colour.DeltaE00(m.Lab(a), m.Lab(b)) / 300
+	}
+	if highest <= 2 || apart > 4 {
+		t.Errorf("the profile's own sums reach %.2f; the two separations print ΔE00 %.2f apart on the mean", highest, apart)
+	}
+}
+
+// TestGamut holds the gamut against what the forward model prints: every print
+// under the limit lies inside, colours well beyond do not.
+func TestGamut(t *testing.T) {
+	p := StandIn(Cache{})
+	m, err := p.Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := p.Gamut(usual)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := rand.New(rand.NewPCG(5, 5))
+	outside, n := 0, 0
+	for range 4000 {
+		x := [4]float64{r.Float64(), r.Float64(), r.Float64(), r.Float64() * r.Float64()}
+		if x[0]+x[1]+x[2]+x[3] > 2.4 {
+			continue
+		}
+		n++
+		if !g.Contains(m.Lab(x)) {
+			outside++
+		}
+	}
+	if outside*50 > n {
+		t.Errorf("%d of %d prints lie outside the gamut", outside, n)
+	}
+	for _, c := range []colour.Lab{{L: 50, A: 100, B: 0}, {L: 5, A: 0, B: 0}, {L: 99, A: 0, B: 0}, colour.FromSRGB(0, 0, 255), colour.FromSRGB(0, 255, 0)} {
+		if g.Contains(c) {
+			t.Errorf("%v is said to print", c)
+		}
+	}
+	// Common practice, from memory: about 400,000 cubic ΔE*ab on coated offset
+	// without a toner limit.
+	if v := g.Volume(); v < 300000 || v > 450000 {
+		t.Errorf("volume %.0f", v)
+	}
+	t.Logf("volume %.0f, %d of %d prints outside", g.Volume(), outside, n)
+}
+
+// TestPerceptual keeps neutrals and order, and holds vivid colours apart that
+// the relative intent presses onto the gamut's edge.
+func TestPerceptual(t *testing.T) {
+	p := StandIn(Cache{})
+	m, _ := p.Model()
+	o := usual
+	relative, err := p.Separate(icc.SRGB(), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o.Intent = icc.Perceptual
+	perceptual, err := p.Separate(icc.SRGB(), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	print := func(s *Separator, rgb ...float64) colour.Lab {
+		var x [4]float64
+		s.Eval(x[:], rgb)
+		return m.Lab(x)
+	}
+	for v := 0.0; v <= 1; v += 0.1 {
+		if d := colour.DeltaE00(print(relative, v, v, v), print(perceptual, v, v, v)); d > 1 {
+			t.Errorf("grey %.1f differs by ΔE00 %.2f", v, d)
+		}
+	}
+	for _, c := range [][2][]float64{{{0, 0.85, 0}, {0, 1, 0}}, {{0.1, 0.1, 0.85}, {0, 0, 1}}, {{1, 0.15, 1}, {1, 0, 1}}} {
+		a, b := c[0], c[1]
+		dr := colour.DeltaE00(print(relative, a...), print(relative, b...))
+		dp := colour.DeltaE00(print(perceptual, a...), print(perceptual, b...))
+		if dp < dr {
+			t.Errorf("%v and %v: ΔE00 %.2f apart by perceptual, %.2f by relative", a, b, dp, dr)
+		}
+	}
+}
+
 func TestWhiteIsBare(t *testing.T) {
 	for _, intent := range []icc.Intent{icc.Perceptual, icc.Relative, icc.Saturation} {
 		o := usual
