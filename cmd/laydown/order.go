@@ -31,8 +31,9 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 		&cli.StringFlag{Name: "press", Usage: "`FILE` of the press: an ICC profile or a CGATS data set (default: a published stand-in)"},
 		&cli.StringFlag{Name: "intent", Value: "relative", Usage: "rendering `INTENT`: relative, perceptual, saturation or absolute"},
 		&cli.BoolFlag{Name: "no-bpc", Usage: "no black point compensation"},
-		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's"},
-		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's: none, light, medium, heavy or full"},
+		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's and of a profile's own separation"},
+		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's and of a profile's own: none, light, medium, heavy or full"},
+		&cli.BoolFlag{Name: "pure-black", Usage: "print black and neutral greys on the black toner alone"},
 		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it had no embedded profile"},
 		&cli.StringFlag{Name: "cache", Usage: "`FOLDER` for computed tables; none keeps nothing (default: the user's cache folder)"},
 		&cli.BoolFlag{Name: "json", Usage: "print JSON"},
@@ -42,7 +43,7 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 // readOrder turns the options into an order without its artwork.
 func readOrder(c *cli.Context) (proof.Order, error) {
 	o := proof.Order{Process: c.String("process"), Item: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
-		Black: c.String("black"), IgnoreProfile: c.Bool("ignore-profile")}
+		Black: c.String("black"), PureBlack: c.Bool("pure-black"), IgnoreProfile: c.Bool("ignore-profile")}
 	var err error
 	if o.Shop, err = readShop(c.String("shop")); err != nil {
 		return o, err

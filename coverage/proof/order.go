@@ -41,6 +41,7 @@ type Order struct {
 	NoBPC      bool
 	TACPercent float64 // 0 for the shop's
 	Black      string  // "" for the printer's
+	PureBlack  bool    // black and neutral greys on the black plate alone, whatever the process says
 
 	Swatches []swatch.Swatch
 }
@@ -95,7 +96,9 @@ func (o Order) resolve() (*job, error) {
 	if o.Black != "" {
 		black = o.Black
 	}
-	j.options = press.Options{Intent: o.Intent, BPC: !o.NoBPC, TAC: j.tac / 100}
+	// A profile separates by its own table unless the person asks otherwise.
+	j.options = press.Options{Intent: o.Intent, BPC: !o.NoBPC, TAC: j.tac / 100,
+		Own: o.TACPercent != 0 || o.Black != "", PureBlack: j.process.PureBlack || o.PureBlack}
 	if j.options.Black, err = press.ParseBlack(black); err != nil {
 		return nil, fmt.Errorf("--black: %w", err)
 	}

@@ -106,6 +106,7 @@ type Process struct {
 	WhiteDensity float64     `toml:"white_density_percent"`
 	Choke        unit.Length `toml:"choke"`
 	Mirrored     bool        `toml:"mirrored"`
+	PureBlack    bool        `toml:"pure_black"` // black and neutral greys on the black plate alone
 	HeatPressed  bool        `toml:"heat_pressed"`
 	OnSkin       bool        `toml:"on_skin"`
 	OnTableware  bool        `toml:"on_tableware"`
