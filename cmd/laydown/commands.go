@@ -155,6 +155,36 @@ func separateCommand() *cli.Command {
 	}
 }
 
+func profileCommand() *cli.Command {
+	return &cli.Command{
+		Name: "profile", Usage: "what a press's ICC profile or data set says: paper, black, total toner, gamut, greys",
+		ArgsUsage: "[FILE]", Flags: orderFlags(),
+		Action: func(c *cli.Context) error {
+			if c.Args().Len() > 1 {
+				return usageError{errors.New("name one profile or data set")}
+			}
+			o, err := readOrder(c)
+			if err != nil {
+				return err
+			}
+			if f := c.Args().First(); f != "" {
+				if o.Press, err = readPress(f, c.String("cache")); err != nil {
+					return err
+				}
+			}
+			d, err := proof.Describe(o)
+			if err != nil {
+				return err
+			}
+			if c.Bool("json") {
+				return showJSON(c, d)
+			}
+			_, err = fmt.Fprint(c.App.Writer, d.Text())
+			return err
+		},
+	}
+}
+
 func initCommand() *cli.Command {
 	return &cli.Command{
 		Name: "init", Usage: "write a commented shop file to start from, to FILE or to the terminal",
