@@ -48,10 +48,10 @@ func preflightCommand() *cli.Command {
 func matchCommand() *cli.Command {
 	return &cli.Command{
 		Name: "match", Usage: "which brand colours can be matched, in numbers, and how much of the art they take",
-		ArgsUsage: "[ART...]", Flags: orderFlags(swatchFlag()),
+		ArgsUsage: "[ART...]", Flags: orderFlags(swatchFlags()...),
 		Action: func(c *cli.Context) error {
-			if c.String("swatches") == "" {
-				return usageError{errors.New("give the brand's colours with --swatches FILE")}
+			if c.String("swatches") == "" && len(c.StringSlice("colour")) == 0 {
+				return usageError{errors.New("give the brand's colours with --swatches FILE or --colour")}
 			}
 			if !c.Args().Present() {
 				o, err := readOrder(c)
@@ -77,16 +77,19 @@ func matchCommand() *cli.Command {
 	}
 }
 
-func swatchFlag() cli.Flag {
-	return &cli.StringFlag{Name: "swatches", Usage: "brand colours: a CSV or GIMP palette `FILE`"}
+func swatchFlags(more ...cli.Flag) []cli.Flag {
+	return append([]cli.Flag{
+		&cli.StringFlag{Name: "swatches", Usage: "brand colours: a CSV, GIMP palette, swatch exchange (.ase) or CxF `FILE`"},
+		&cli.StringSliceFlag{Name: "colour", Usage: "a brand `COLOUR`, or NAME=COLOUR: #rrggbb, a name, or L,a,b; may be given again"},
+	}, more...)
 }
 
 func proofCommand() *cli.Command {
 	return &cli.Command{
 		Name: "proof", Usage: "the whole order: coverage, cost, findings, brand colours; as text, JSON and an HTML page",
-		ArgsUsage: "ART...", Flags: orderFlags(swatchFlag(),
+		ArgsUsage: "ART...", Flags: orderFlags(swatchFlags(
 			&cli.StringFlag{Name: "html", Usage: "write one self-contained page to `FILE`"},
-			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"}),
+			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"})...),
 		Action: func(c *cli.Context) error {
 			to := c.String("html")
 			if to != "" && c.Args().Len() > 1 {

@@ -53,7 +53,9 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		OnUsageError:   asUsage,
 		ExitErrHandler: func(*cli.Context, error) {},
 		HideVersion:    true,
-		Commands:       []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), proofCommand(), separateCommand(), profileCommand(), initCommand()},
+		// A colour may hold commas.
+		DisableSliceFlagSeparator: true,
+		Commands:                  []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), proofCommand(), separateCommand(), profileCommand(), initCommand()},
 		Action: func(c *cli.Context) error {
 			if c.Args().Present() {
 				return usageError{fmt.Errorf("there is no command %q", c.Args().First())}

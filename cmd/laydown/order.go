@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -92,6 +93,17 @@ func readOrder(c *cli.Context) (proof.Order, error) {
 		if err != nil {
 			return o, named(f, err)
 		}
+	}
+	for _, text := range c.StringSlice("colour") {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok {
+			name, value = text, text
+		}
+		lab, err := colour.Parse(value)
+		if err != nil {
+			return o, usage("colour", err)
+		}
+		o.Swatches = append(o.Swatches, swatch.Swatch{Name: name, Lab: lab})
 	}
 	o.Press, err = readPress(c.String("press"), c.String("cache"))
 	return o, err

@@ -1,7 +1,8 @@
 // Package swatch reads lists of brand colours.
 //
-// Read are CSV with a header row (columns name, and hex or L, a, b under D50)
-// and GIMP palettes. Screen values (#rrggbb) are sRGB carried to D50: what a
+// Read are CSV with a header row (columns name, and hex or L, a, b under D50),
+// GIMP palettes, binary swatch exchange files (.ase: RGB, CMYK, Lab and grey)
+// and CxF documents (ISO 17972-4: Lab and spectra). Screen values (#rrggbb) are sRGB carried to D50: what a
 // screen shows, which is not always what the brand's book says; measured Lab
 // is better.
 package swatch
@@ -23,6 +24,9 @@ import (
 type Swatch struct {
 	Name string
 	Lab  colour.Lab
+	// CMYK, if set, is all the list says: tone values 0–1 of a press, which
+	// alone can tell their Lab.
+	CMYK *[4]float64
 }
 
 // maxSwatches is far above any brand's list.
@@ -34,9 +38,14 @@ func Parse(data []byte) ([]Swatch, error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	var list []Swatch
 	var err error
-	if bytes.HasPrefix(data, []byte("GIMP Palette")) {
+	switch {
+	case bytes.HasPrefix(data, []byte("GIMP Palette")):
 		list, err = parseGIMP(data)
-	} else {
+	case bytes.HasPrefix(data, []byte("ASEF")):
+		list, err = parseASE(data)
+	case bytes.HasPrefix(bytes.TrimSpace(data), []byte("<")):
+		list, err = parseCxF(data)
+	default:
 		list, err = parseCSV(data)
 	}
 	if err != nil {
@@ -76,7 +85,7 @@ func parseGIMP(data []byte) ([]Swatch, error) {
 		if len(list) == maxSwatches {
 			return nil, fmt.Errorf("more than %d colours", maxSwatches)
 		}
-		list = append(list, Swatch{name, colour.FromSRGB(rgb[0], rgb[1], rgb[2])})
+		list = append(list, Swatch{Name: name, Lab: colour.FromSRGB(rgb[0], rgb[1], rgb[2])})
 	}
 	return list, sc.Err()
 }

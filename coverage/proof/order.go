@@ -274,8 +274,8 @@ func (p *Proof) match(source *icc.Profile) error {
 		return err
 	}
 	var wanted []colour.Lab
-	for _, s := range p.job.Swatches {
-		wanted = append(wanted, s.Lab)
+	for _, s := range found {
+		wanted = append(wanted, s.target)
 	}
 	lab, err := p.deviceLab(source)
 	if err != nil {
@@ -327,9 +327,9 @@ func MatchSwatches(o Order) ([]Swatch, error) {
 	if err != nil {
 		return nil, err
 	}
-	var wanted []colour.Lab
-	for _, s := range o.Swatches {
-		wanted = append(wanted, s.Lab)
+	wanted, err := wantedLabs(o)
+	if err != nil {
+		return nil, err
 	}
 	near, err := o.Press.Nearest(wanted, j.options)
 	if err != nil {
@@ -340,13 +340,34 @@ func MatchSwatches(o Order) ([]Swatch, error) {
 	for i, m := range near {
 		grade := limits.Grade(m.DeltaE00)
 		out[i] = Swatch{Name: o.Swatches[i].Name, TargetLab: lab3(m.Target), PrintedLab: lab3(m.Printed),
-			DeltaE00: to(m.DeltaE00, 2), Grade: string(grade), target: m.Target, printed: m.Printed}
+			DeltaE00: to(m.DeltaE00, 2), Grade: string(grade), InGamut: m.DeltaE00 <= printable, target: m.Target, printed: m.Printed}
 		for k, v := range m.CMYK {
 			*out[i].Plates.at(k) = to(v*100, 1)
 		}
 		out[i].Sentence = sentence(out[i], grade)
 	}
 	return out, nil
+}
+
+// printable is the ΔE00 up to which a colour counts as within the gamut: what
+// the search for tone values itself may miss by.
+const printable = 0.5
+
+// wantedLabs are the swatches' colours; those that only say CMYK get the Lab
+// that the order's press prints for it.
+func wantedLabs(o Order) (wanted []colour.Lab, err error) {
+	for _, s := range o.Swatches {
+		lab := s.Lab
+		if s.CMYK != nil {
+			m, err := o.Press.Model()
+			if err != nil {
+				return nil, err
+			}
+			lab = m.Lab(*s.CMYK)
+		}
+		wanted = append(wanted, lab)
+	}
+	return wanted, nil
 }
 
 // sentence says a match in a customer's words.

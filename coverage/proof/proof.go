@@ -138,6 +138,7 @@ type Swatch struct {
 	PrintedLab  [3]float64 `json:"printed_lab"`
 	DeltaE00    float64    `json:"delta_e00"`
 	Grade       string     `json:"grade"`
+	InGamut     bool       `json:"in_gamut"`
 	Plates      Tones      `json:"plates"`
 	AreaPercent *float64   `json:"area_percent,omitempty"` // of the print; absent without art
 	Sentence    string     `json:"sentence"`

@@ -145,6 +145,25 @@ func TestMatchAreas(t *testing.T) {
 	}
 }
 
+// TestCMYKSwatch takes a brand colour that is only CMYK for what the press
+// prints with those numbers, which it then matches.
+func TestCMYKSwatch(t *testing.T) {
+	o := order(t, "")
+	x := [4]float64{0.6, 0.2, 0.1, 0}
+	o.Swatches = []swatch.Swatch{{Name: "by numbers", CMYK: &x}}
+	got, err := MatchSwatches(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := o.Press.Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := lab3(m.Lab(x)); got[0].TargetLab != want || !got[0].InGamut {
+		t.Errorf("%+v, want %v within the gamut", got[0], want)
+	}
+}
+
 func TestDrift(t *testing.T) {
 	for _, c := range []struct {
 		to   colour.Lab

@@ -1,0 +1,201 @@
+package swatch
+
+import (
+	"encoding/binary"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"unicode/utf16"
+
+	"laydown/colour"
+)
+
+// parseASE reads a binary swatch exchange file (.ase). The layout is from
+// memory, big-endian throughout: a signature, a version, a count of blocks;
+// each block a kind, a length and, for a colour, a UTF-16 name, a model of four
+// letters, its values as 32-bit floats and a usage.
+func parseASE(b []byte) ([]Swatch, error) {
+	if len(b) < 12 {
+		return nil, errors.New("swatch exchange file is cut short")
+	}
+	count := binary.BigEndian.Uint32(b[8:])
+	b = b[12:]
+	var list []Swatch
+	for n := uint32(0); n < count; n++ {
+		if len(b) < 6 {
+			return nil, fmt.Errorf("swatch exchange file is cut short at block %d of %d", n+1, count)
+		}
+		kind, size := binary.BigEndian.Uint16(b), int64(binary.BigEndian.Uint32(b[2:]))
+		if size > int64(len(b)-6) {
+			return nil, fmt.Errorf("swatch exchange file is cut short at block %d of %d", n+1, count)
+		}
+		body := b[6 : 6+size]
+		b = b[6+size:]
+		if kind != 1 { // groups carry no colour
+			continue
+		}
+		s, err := aseColour(body)
+		if err != nil {
+			return nil, fmt.Errorf("block %d: %w", n+1, err)
+		}
+		if len(list) == maxSwatches {
+			return nil, fmt.Errorf("more than %d colours", maxSwatches)
+		}
+		list = append(list, s)
+	}
+	return list, nil
+}
+
+func aseColour(b []byte) (s Swatch, err error) {
+	short := errors.New("colour is cut short")
+	if len(b) < 2 {
+		return s, short
+	}
+	n := 2 * int(binary.BigEndian.Uint16(b))
+	if len(b) < 2+n+4 {
+		return s, short
+	}
+	name := make([]uint16, n/2)
+	for i := range name {
+		name[i] = binary.BigEndian.Uint16(b[2+2*i:])
+	}
+	s.Name = strings.TrimSpace(strings.Trim(string(utf16.Decode(name)), "\x00"))
+	model := string(b[2+n : 6+n])
+	b = b[6+n:]
+	values := map[string]int{"RGB ": 3, "CMYK": 4, "LAB ": 3, "Gray": 1}[model]
+	if values == 0 {
+		return s, fmt.Errorf("colour model %q is not RGB, CMYK, LAB or Gray", model)
+	}
+	if len(b) < 4*values {
+		return s, short
+	}
+	var v [4]float64
+	for i := range values {
+		v[i] = float64(math.Float32frombits(binary.BigEndian.Uint32(b[4*i:])))
+		if model != "LAB " && !(v[i] >= 0 && v[i] <= 1) {
+			return s, fmt.Errorf("value %g is outside 0 to 1", v[i])
+		}
+	}
+	code := func(v float64) uint8 { return uint8(v*255 + 0.5) }
+	switch model {
+	case "RGB ":
+		s.Lab = colour.FromSRGB(code(v[0]), code(v[1]), code(v[2]))
+	case "Gray":
+		s.Lab = colour.FromSRGB(code(v[0]), code(v[0]), code(v[0]))
+	case "LAB ":
+		s.Lab = colour.Lab{L: v[0] * 100, A: v[1], B: v[2]}
+	case "CMYK":
+		s.CMYK = &v
+		if s.Name == "" {
+			s.Name = fmt.Sprintf("C%.0f M%.0f Y%.0f K%.0f", 100*v[0], 100*v[1], 100*v[2], 100*v[3])
+		}
+	}
+	if s.Name == "" {
+		s.Name = s.Lab.Hex()
+	}
+	return s, s.Lab.Check()
+}
+
+// cxf is as much of a CxF3 document (ISO 17972-1; CxF/X-4 is ISO 17972-4) as
+// colours need. Element names are from memory.
+type cxf struct {
+	Objects []struct {
+		Name   string `xml:"Name,attr"`
+		ID     string `xml:"Id,attr"`
+		Values struct {
+			Lab []struct {
+				Spec string `xml:"ColorSpecification,attr"`
+				L    string `xml:"L"`
+				A    string `xml:"A"`
+				B    string `xml:"B"`
+			} `xml:"ColorCIELab"`
+			Spectra []struct {
+				Spec  string  `xml:"ColorSpecification,attr"`
+				Start float64 `xml:"StartWL,attr"`
+				Text  string  `xml:",chardata"`
+			} `xml:"ReflectanceSpectrum"`
+		} `xml:"ColorValues"`
+	} `xml:"Resources>ObjectCollection>Object"`
+	Specs []struct {
+		ID         string `xml:"Id,attr"`
+		Illuminant string `xml:"TristimulusSpec>Illuminant"`
+		Observer   string `xml:"TristimulusSpec>Observer"`
+		Range      struct {
+			Start     float64 `xml:"StartWL,attr"`
+			Increment float64 `xml:"Increment,attr"`
+		} `xml:"MeasurementSpec>WavelengthRange"`
+	} `xml:"Resources>ColorSpecificationCollection>ColorSpecification"`
+}
+
+// parseCxF prefers a spectrum to Lab. Lab that is stated for another light than
+// D50 or another observer than 2° is an error, for it cannot be carried over
+// without the spectrum.
+func parseCxF(data []byte) ([]Swatch, error) {
+	var doc cxf
+	if err := xml.Unmarshal(data, &doc); err != nil {
+		return nil, fmt.Errorf("CxF document: %w", err)
+	}
+	var list []Swatch
+	for _, o := range doc.Objects {
+		s := Swatch{Name: o.Name}
+		if s.Name == "" {
+			s.Name = o.ID
+		}
+		switch v := o.Values; {
+		case len(v.Spectra) > 0:
+			start, step := v.Spectra[0].Start, 10.0
+			for _, spec := range doc.Specs {
+				if spec.ID == v.Spectra[0].Spec && spec.Range.Increment > 0 {
+					step = spec.Range.Increment
+					if start == 0 {
+						start = spec.Range.Start
+					}
+				}
+			}
+			var r []float64
+			for _, f := range strings.Fields(v.Spectra[0].Text) {
+				q, err := strconv.ParseFloat(f, 64)
+				if err != nil || math.IsNaN(q) || q < 0 || q > 3 {
+					return nil, fmt.Errorf("%s: %q is no reflectance", s.Name, f)
+				}
+				r = append(r, q)
+			}
+			x, err := colour.FromReflectance(r, start, start+step*float64(len(r)-1))
+			if err != nil {
+				return nil, fmt.Errorf("%s: %w", s.Name, err)
+			}
+			s.Lab = x.Lab(colour.D50)
+		case len(v.Lab) > 0:
+			for _, spec := range doc.Specs {
+				if spec.ID != v.Lab[0].Spec {
+					continue
+				}
+				if (spec.Illuminant != "" && spec.Illuminant != "D50") || (spec.Observer != "" && !strings.HasPrefix(spec.Observer, "2")) {
+					return nil, fmt.Errorf("%s: its Lab is for %s and %s, not D50 and 2 degrees: ask for the spectrum or D50 values",
+						s.Name, spec.Illuminant, spec.Observer)
+				}
+			}
+			lab, err := colour.Parse(strings.Join([]string{v.Lab[0].L, v.Lab[0].A, v.Lab[0].B}, ","))
+			if err != nil {
+				return nil, fmt.Errorf("%s: %w", s.Name, err)
+			}
+			s.Lab = lab
+		default:
+			continue // an object of another sort, such as a parameter set
+		}
+		if err := s.Lab.Check(); err != nil {
+			return nil, fmt.Errorf("%s: %w", s.Name, err)
+		}
+		if s.Name == "" {
+			s.Name = s.Lab.Hex()
+		}
+		if len(list) == maxSwatches {
+			return nil, fmt.Errorf("more than %d colours", maxSwatches)
+		}
+		list = append(list, s)
+	}
+	return list, nil
+}
