@@ -59,11 +59,15 @@ func fadeOut(s Subject) (*Finding, error) {
 	f := &Finding{Kind: FadeOut, Severity: Look, Measured: share, Unit: "% of the print"}
 	f.Boxes, f.Places = r.boxes()
 	f.Advice = fmt.Sprintf("Half-clear parts (a glow, shadow or fade) take %.2f %% of the print. ", share)
-	if s.White != plate.NoWhite {
+	switch {
+	case s.White != plate.NoWhite && s.HardWhite:
+		f.Advice += "White stops at a hard edge inside them: beyond it their colour is lost on a dark item, within it they look " +
+			"paler than designed. End the art in a hard edge of its own, or approve a sample."
+	case s.White != plate.NoWhite:
 		f.Severity = Stop
 		f.Advice += "White toner is laid under them as a screen of dots and shows as a pale rim: end the art in a hard edge, " +
 			"or fade it to a solid colour of the item."
-	} else {
+	default:
 		f.Advice += "Without white they print as light tints that may not hold: end the art in a hard edge or make the tint solid."
 	}
 	return f, nil

@@ -76,7 +76,9 @@ type Subject struct {
 	Plates  *plate.Plates
 	PixelMM float64 // size of a pixel on the print
 	White   plate.Rule
-	Limits  Limits
+	// HardWhite says that white is solid or nothing, not screened by alpha.
+	HardWhite bool
+	Limits    Limits
 }
 
 // Find runs every check and returns the findings, worst first. An error means

@@ -216,6 +216,11 @@ func TestFadeOut(t *testing.T) {
 		if f := kinds(t, c.subject(plate.NoWhite))[FadeOut]; f.Severity != Look {
 			t.Errorf("%g dpi without white: %q", dpi, f.Severity)
 		}
+		solid := c.subject(plate.Under)
+		solid.HardWhite = true
+		if f := kinds(t, solid)[FadeOut]; f.Severity != Look || !strings.Contains(f.Advice, "hard edge inside") {
+			t.Errorf("%g dpi, white by threshold: %+v", dpi, f)
+		}
 		hard := newCanvas(30, 20, dpi) // antialiased edges at every angle are no fade
 		hard.fill(func(x, y float64) bool { return math.Hypot(x-10, y-10) < 7 || (x > 20 && x+0.3*y < 28) })
 		if f, bad := kinds(t, hard.subject(plate.Under))[FadeOut]; bad {

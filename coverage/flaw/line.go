@@ -123,8 +123,11 @@ func fineLine(s Subject) (*Finding, error) {
 		f.Severity = Stop
 	}
 	f.Advice = fmt.Sprintf("Lines as thin as %.2f mm (%.1f pt) where this media holds %.2f mm: they break up or lift in the wash. "+
-		"Thicken them to %.2f mm, or print the art %.0f %% larger.", mm, mm/ptMM, s.Limits.SmallestLineMM,
-		s.Limits.SmallestLineMM, math.Ceil((s.Limits.SmallestLineMM/mm-1)*100))
+		"Thicken them to %.2f mm", mm, mm/ptMM, s.Limits.SmallestLineMM, s.Limits.SmallestLineMM)
+	if larger := s.Limits.SmallestLineMM/mm - 1; larger <= 1 { // nobody prints a badge as a poster
+		f.Advice += fmt.Sprintf(", or print the art %.0f %% larger", math.Ceil(larger*100))
+	}
+	f.Advice += "."
 	return f, nil
 }
 

@@ -57,6 +57,9 @@ type WhiteOptions struct {
 	DensityPercent float64 // tone value of full white, 0–100
 	ChokeMM        float64 // how far white stays back from the art's edge; negative spreads it beyond
 	PixelMM        float64 // size of a pixel on the print
+	// ThresholdPercent makes white solid or nothing: solid where the art's alpha
+	// is at least this, 0–100. 0 screens it in proportion to alpha.
+	ThresholdPercent float64
 }
 
 // Plates are the five plates of one print. Treat them as read-only: they are
@@ -83,9 +86,14 @@ func New(width, height int) *Plates {
 	return p
 }
 
-// solidArt is the alpha from which a pixel counts as art where a yes or no is
+// edge is the alpha from which a pixel counts as art where a yes or no is
 // needed.
-const solidArt = 128
+func (w WhiteOptions) edge() uint8 {
+	if w.ThresholdPercent > 0 {
+		return uint8(max(1, min(255, math.Ceil(w.ThresholdPercent*255/100))))
+	}
+	return 128
+}
 
 // Make separates artwork into plates by the given separator and white options.
 // The art is only read.
@@ -108,6 +116,7 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 	if white.Rule == NoWhite {
 		density = 0
 	}
+	edge := white.edge()
 	grid.Parallel(h, func(lo, hi int) {
 		wide := make([]uint16, w*art.Step)
 		alpha := make([]uint8, w)
@@ -134,6 +143,14 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 				}
 				if density > 0 && white.Rule == Under {
 					copy(under, alpha)
+					if white.ThresholdPercent > 0 {
+						for x, a := range under {
+							under[x] = 0
+							if a >= edge {
+								under[x] = 255
+							}
+						}
+					}
 					continue
 				}
 			}
@@ -148,7 +165,7 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 		return nil
 	}
 	if white.Rule == Under && white.ChokeMM != 0 {
-		if err := p.choke(art, white.ChokeMM/white.PixelMM); err != nil {
+		if err := p.choke(art, white.ChokeMM/white.PixelMM, edge); err != nil {
 			return err
 		}
 	}
@@ -170,7 +187,7 @@ func scale(v, a uint8) uint8 {
 
 // choke draws the white plate back from the edge of the art, or spreads it for
 // a negative width, by true Euclidean distance with an antialiased edge.
-func (p *Plates) choke(art *artwork.Art, px float64) error {
+func (p *Plates) choke(art *artwork.Art, px float64, edge uint8) error {
 	reach := int(math.Ceil(math.Abs(px))) + 2
 	if reach > distance.MaxReach || math.IsNaN(px) {
 		return fmt.Errorf("a choke of %.0f pixels is more than the %d that can be drawn: ask for less", px, distance.MaxReach-2)
@@ -214,7 +231,7 @@ func (p *Plates) choke(art *artwork.Art, px float64) error {
 	width := art.Depth / 8 // of 16 bits the first byte decides
 	step := art.Step * width
 	return distance.Rows(distance.Mask{Pix: art.Pix[art.AlphaAt*width:], Width: w, Height: h, Step: step, Stride: step * w,
-		Threshold: solidArt, Below: px < 0, EdgeIsOutside: px > 0}, reach, func(y int, row []uint16) {
+		Threshold: edge, Below: px < 0, EdgeIsOutside: px > 0}, reach, func(y int, row []uint16) {
 		line := white[y*w : (y+1)*w]
 		for x, q := range row {
 			if k := keep[q]; k != 255 || px < 0 {

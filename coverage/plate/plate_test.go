@@ -83,15 +83,15 @@ func TestWhiteAreas(t *testing.T) {
 		o    WhiteOptions
 		want float64
 	}{
-		{WhiteOptions{NoWhite, 100, 0, pixelMM}, 0},
-		{WhiteOptions{Under, 100, 0, pixelMM}, area(r)},
-		{WhiteOptions{Under, 60, 0, pixelMM}, 0.6 * area(r)},
-		{WhiteOptions{Under, 100, 0.3, pixelMM}, area(r - 3)},
-		{WhiteOptions{Under, 100, 0.25, pixelMM}, area(r - 2.5)},
-		{WhiteOptions{Under, 80, 1, pixelMM}, 0.8 * area(r-10)},
-		{WhiteOptions{Under, 100, -0.4, pixelMM}, area(r + 4)},
-		{WhiteOptions{All, 100, 0.3, pixelMM}, 100},
-		{WhiteOptions{All, 50, 0, pixelMM}, 50},
+		{WhiteOptions{Rule: NoWhite, DensityPercent: 100, ChokeMM: 0, PixelMM: pixelMM}, 0},
+		{WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: pixelMM}, area(r)},
+		{WhiteOptions{Rule: Under, DensityPercent: 60, ChokeMM: 0, PixelMM: pixelMM}, 0.6 * area(r)},
+		{WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0.3, PixelMM: pixelMM}, area(r - 3)},
+		{WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0.25, PixelMM: pixelMM}, area(r - 2.5)},
+		{WhiteOptions{Rule: Under, DensityPercent: 80, ChokeMM: 1, PixelMM: pixelMM}, 0.8 * area(r-10)},
+		{WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: -0.4, PixelMM: pixelMM}, area(r + 4)},
+		{WhiteOptions{Rule: All, DensityPercent: 100, ChokeMM: 0.3, PixelMM: pixelMM}, 100},
+		{WhiteOptions{Rule: All, DensityPercent: 50, ChokeMM: 0, PixelMM: pixelMM}, 50},
 	} {
 		p, err := Make(a, sep, c.o)
 		if err != nil {
@@ -103,8 +103,37 @@ func TestWhiteAreas(t *testing.T) {
 			t.Logf("%+v: %.3f %%, closed form %.3f", c.o, got, c.want)
 		}
 	}
-	if _, err := Make(a, sep, WhiteOptions{Under, 100, 50, pixelMM}); err == nil {
+	if _, err := Make(a, sep, WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 50, PixelMM: pixelMM}); err == nil {
 		t.Error("a choke of 500 pixels passed")
+	}
+}
+
+// TestWhiteThreshold makes white of a ramp of alpha solid from a threshold on,
+// and lets colour go on in proportion.
+func TestWhiteThreshold(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 256, 4))
+	for x := range 256 {
+		for y := range 4 {
+			img.SetNRGBA(x, y, color.NRGBA{200, 30, 90, uint8(x)})
+		}
+	}
+	for percent, first := range map[float64]int{50: 128, 20: 51, 100: 255, 0.1: 1} {
+		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for x := range 256 {
+			want := uint8(0)
+			if x >= first {
+				want = 204
+			}
+			if got := p.Plane[White][x]; got != want {
+				t.Fatalf("threshold %g %%: white at alpha %d is %d, want %d", percent, x, got, want)
+			}
+		}
+		if p.Plane[Magenta][100] == 0 || p.Plane[Magenta][100] >= p.Plane[Magenta][255] {
+			t.Errorf("threshold %g %%: magenta is %d at alpha 100 and %d at 255", percent, p.Plane[Magenta][100], p.Plane[Magenta][255])
+		}
 	}
 }
 
@@ -115,7 +144,7 @@ func TestOpaqueChoke(t *testing.T) {
 		img.Pix[i] = 255
 	}
 	for choke, want := range map[float64]float64{0.5: 50 * 30, 0.25: 55 * 35, 0: 60 * 40, -0.5: 60 * 40, 3: 0} {
-		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Under, 100, choke, 0.1})
+		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -223,7 +252,7 @@ func TestAlphaScalesEveryPlate(t *testing.T) {
 		img.SetNRGBA(i, 0, color.NRGBA{200, 30, 90, a})
 		img.SetNRGBA(i, 1, color.NRGBA{200, 30, 90, a})
 	}
-	p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Under, 100, 0, 0.1})
+	p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
 	if err != nil {
 		t.Fatal(err)
 	}

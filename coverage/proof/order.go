@@ -149,7 +149,7 @@ func Make(o Order, parts Part) (*Proof, error) {
 	}
 	pixelMM := size.WidthMM / float64(art.Width)
 	if err := plates.Fill(art, sep, plate.WhiteOptions{Rule: j.process.White, DensityPercent: j.process.WhiteDensity,
-		ChokeMM: j.process.Choke.MM(), PixelMM: pixelMM}); err != nil {
+		ChokeMM: j.process.Choke.MM(), PixelMM: pixelMM, ThresholdPercent: j.process.WhiteThreshold}); err != nil {
 		return nil, fmt.Errorf("%s: %w", file.File, err)
 	}
 	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, job: j, art: art, plates: plates, layout: layout, pixelMM: pixelMM}
@@ -158,7 +158,7 @@ func Make(o Order, parts Part) (*Proof, error) {
 		return nil, err
 	}
 	if parts&Findings != 0 {
-		p.Findings, err = flaw.Find(flaw.Subject{Art: art, Plates: plates, PixelMM: pixelMM, White: j.process.White,
+		p.Findings, err = flaw.Find(flaw.Subject{Art: art, Plates: plates, PixelMM: pixelMM, White: j.process.White, HardWhite: j.process.WhiteThreshold > 0,
 			Limits: flaw.Limits{SmallestLineMM: j.medium.SmallestLine.MM(), FadeWidthMM: j.medium.FadeWidth.MM(),
 				GoodPPI: j.medium.GoodPPI, LeastPPI: j.medium.LeastPPI, TACPercent: j.tac}})
 		if err != nil {

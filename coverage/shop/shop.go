@@ -99,17 +99,18 @@ type Item struct {
 
 // Process joins a printer, a medium and a white rule.
 type Process struct {
-	Name         string      `toml:"name"`
-	Printer      string      `toml:"printer"`
-	Media        string      `toml:"media"`
-	White        plate.Rule  `toml:"white"`
-	WhiteDensity float64     `toml:"white_density_percent"`
-	Choke        unit.Length `toml:"choke"`
-	Mirrored     bool        `toml:"mirrored"`
-	PureBlack    bool        `toml:"pure_black"` // black and neutral greys on the black plate alone
-	HeatPressed  bool        `toml:"heat_pressed"`
-	OnSkin       bool        `toml:"on_skin"`
-	OnTableware  bool        `toml:"on_tableware"`
+	Name           string      `toml:"name"`
+	Printer        string      `toml:"printer"`
+	Media          string      `toml:"media"`
+	White          plate.Rule  `toml:"white"`
+	WhiteDensity   float64     `toml:"white_density_percent"`
+	Choke          unit.Length `toml:"choke"`
+	WhiteThreshold float64     `toml:"white_threshold_percent"` // 0 screens half-clear art
+	Mirrored       bool        `toml:"mirrored"`
+	PureBlack      bool        `toml:"pure_black"` // black and neutral greys on the black plate alone
+	HeatPressed    bool        `toml:"heat_pressed"`
+	OnSkin         bool        `toml:"on_skin"`
+	OnTableware    bool        `toml:"on_tableware"`
 }
 
 // Colour is a colour written as [colour.Parse] reads it.
@@ -300,6 +301,9 @@ func (s *Shop) check() (faults []string) {
 		}
 		if p.WhiteDensity < 0 || p.WhiteDensity > 100 {
 			say("process %q: white_density_percent must be from 0 to 100", p.Name)
+		}
+		if p.WhiteThreshold < 0 || p.WhiteThreshold > 100 {
+			say("process %q: white_threshold_percent must be from 0 (screen) to 100", p.Name)
 		}
 		pr, err := s.Printer(p.Printer)
 		if err != nil {

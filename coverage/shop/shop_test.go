@@ -49,6 +49,7 @@ func TestMistakes(t *testing.T) {
 		"yield":          {"yield_pages = 7000", "yield_pages = 0", "toner.black: yield_pages"},
 		"toner name":     {"[printer.toner.yellow]", "[printer.toner.gold]", "no toner is called \"gold\""},
 		"white rule":     {"white = \"under\"\nwhite_d", "white = \"behind\"\nwhite_d", "white rule"},
+		"threshold":      {"white_threshold_percent = 0", "white_threshold_percent = 120", "white_threshold_percent must be"},
 		"media name":     {"media = \"light film\"", "media = \"lite film\"", "no media is called \"lite film\""},
 		"item colour":    {"colour = \"#17171a\"", "colour = \"#17171\"", "hexadecimal"},
 		"sheet":          {"name = \"white film\"\nsheet = \"A4\"", "name = \"white film\"\nsheet = \"B4711\"", "write one of"},
