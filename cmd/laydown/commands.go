@@ -158,6 +158,32 @@ func separateCommand() *cli.Command {
 	}
 }
 
+func underbaseCommand() *cli.Command {
+	return &cli.Command{
+		Name: "underbase", Usage: "which of the shop's processes suits this art on this item: no white, white toner, or a white film",
+		ArgsUsage: "ART", Flags: orderFlags(),
+		Action: func(c *cli.Context) error {
+			if c.Args().Len() != 1 {
+				return usageError{errors.New("name one art file")}
+			}
+			o, err := readOrder(c)
+			if err != nil {
+				return err
+			}
+			o.ArtPath = c.Args().First()
+			d, err := proof.Compare(o)
+			if err != nil {
+				return err
+			}
+			if c.Bool("json") {
+				return showJSON(c, d)
+			}
+			_, err = fmt.Fprint(c.App.Writer, d.Text())
+			return err
+		},
+	}
+}
+
 func profileCommand() *cli.Command {
 	return &cli.Command{
 		Name: "profile", Usage: "what a press's ICC profile or data set says: paper, black, total toner, gamut, greys",

@@ -62,10 +62,13 @@ func (m Match) Limits() colour.Limits {
 
 // Printer is a printer and its toners.
 type Printer struct {
-	Name  string           `toml:"name"`
-	TAC   float64          `toml:"tac_percent"` // the most C+M+Y+K that the fuser takes
-	Black string           `toml:"black"`       // black generation for presses without a separation of their own
-	Toner map[string]Toner `toml:"toner"`       // by plate name
+	Name  string  `toml:"name"`
+	TAC   float64 `toml:"tac_percent"` // the most C+M+Y+K that the fuser takes
+	Black string  `toml:"black"`       // black generation for presses without a separation of their own
+	// Contrast ratio of solid white toner in the manner of ISO 6504-3: its
+	// lightness Y over black divided by that over white.
+	WhiteContrast float64          `toml:"white_contrast_percent"`
+	Toner         map[string]Toner `toml:"toner"` // by plate name
 }
 
 // Toner is one cartridge as the shop buys it.
@@ -79,15 +82,16 @@ type Toner struct {
 
 // Medium is a film or paper.
 type Medium struct {
-	Name             string      `toml:"name"`
-	Sheet            unit.Sheet  `toml:"sheet"`
-	OwnWhite         bool        `toml:"own_white"` // carries a white of its own
-	TAC              float64     `toml:"tac_percent"`
-	SmallestLine     unit.Length `toml:"smallest_line"`
-	GoodPPI          float64     `toml:"good_ppi"`
-	LeastPPI         float64     `toml:"least_ppi"`
-	FadeWidth        unit.Length `toml:"fade_width"` // a part-transparent band wider than this is a fade, not an edge
-	SmallestTonePerc float64     `toml:"smallest_tone_percent"`
+	Name             string          `toml:"name"`
+	Sheet            unit.Sheet      `toml:"sheet"`
+	PriceEach        decimal.Decimal `toml:"price_each"` // of one sheet
+	OwnWhite         bool            `toml:"own_white"`  // carries a white of its own
+	TAC              float64         `toml:"tac_percent"`
+	SmallestLine     unit.Length     `toml:"smallest_line"`
+	GoodPPI          float64         `toml:"good_ppi"`
+	LeastPPI         float64         `toml:"least_ppi"`
+	FadeWidth        unit.Length     `toml:"fade_width"` // a part-transparent band wider than this is a fade, not an edge
+	SmallestTonePerc float64         `toml:"smallest_tone_percent"`
 }
 
 // Item is what is decorated.
@@ -102,6 +106,7 @@ type Process struct {
 	Name           string      `toml:"name"`
 	Printer        string      `toml:"printer"`
 	Media          string      `toml:"media"`
+	Materials      []string    `toml:"materials"` // of the items it suits; none named means all
 	White          plate.Rule  `toml:"white"`
 	WhiteDensity   float64     `toml:"white_density_percent"`
 	Choke          unit.Length `toml:"choke"`
@@ -191,6 +196,7 @@ func (s *Shop) fill() {
 		p := &s.Printers[i]
 		orElse(&p.TAC, 240)
 		orElse(&p.Black, press.BlackMedium.String())
+		orElse(&p.WhiteContrast, 85)
 		for k, t := range p.Toner {
 			orElse(&t.Page, unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297})
 			if t.CoveragePercent.IsZero() {
@@ -260,6 +266,9 @@ func (s *Shop) check() (faults []string) {
 		if _, err := press.ParseBlack(p.Black); err != nil {
 			say("printer %q: %v", p.Name, err)
 		}
+		if p.WhiteContrast <= 0 || p.WhiteContrast > 100 {
+			say("printer %q: white_contrast_percent must be above 0 and at most 100", p.Name)
+		}
 		for k := range p.Toner {
 			if !slices.Contains(plate.Names[:], k) {
 				say("printer %q: no toner is called %q: they are %s", p.Name, k, strings.Join(plate.Names[:], ", "))
@@ -284,6 +293,9 @@ func (s *Shop) check() (faults []string) {
 	for _, m := range s.Media {
 		if !(m.Sheet.AreaMM2() > 0) {
 			say("media %q: sheet is missing: write for example sheet = \"A4\"", m.Name)
+		}
+		if m.PriceEach.IsNegative() {
+			say("media %q: price_each must not be negative", m.Name)
 		}
 		if m.TAC < 0 || m.TAC > 400 {
 			say("media %q: tac_percent must be from 0 (the printer's) to 400", m.Name)
@@ -322,6 +334,11 @@ func (s *Shop) check() (faults []string) {
 		say("default_item: %v", err)
 	}
 	return faults
+}
+
+// Suits reports whether the process is for items of a material.
+func (p *Process) Suits(material string) bool {
+	return len(p.Materials) == 0 || slices.Contains(p.Materials, material)
 }
 
 func list[T any](of []T, name func(T) string) (n []string) {

@@ -50,6 +50,8 @@ func TestMistakes(t *testing.T) {
 		"toner name":     {"[printer.toner.yellow]", "[printer.toner.gold]", "no toner is called \"gold\""},
 		"white rule":     {"white = \"under\"\nwhite_d", "white = \"behind\"\nwhite_d", "white rule"},
 		"threshold":      {"white_threshold_percent = 0", "white_threshold_percent = 120", "white_threshold_percent must be"},
+		"contrast":       {"white_contrast_percent = 85", "white_contrast_percent = 185", "white_contrast_percent must be"},
+		"media price":    {"price_each = \"0.85\"", "price_each = \"-1\"", "price_each must not be negative"},
 		"media name":     {"media = \"light film\"", "media = \"lite film\"", "no media is called \"lite film\""},
 		"item colour":    {"colour = \"#17171a\"", "colour = \"#17171\"", "hexadecimal"},
 		"sheet":          {"name = \"white film\"\nsheet = \"A4\"", "name = \"white film\"\nsheet = \"B4711\"", "write one of"},

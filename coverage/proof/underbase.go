@@ -1,0 +1,211 @@
+package proof
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/shopspring/decimal"
+
+	"laydown/colour"
+	"laydown/colour/grid"
+	"laydown/colour/layer"
+	"laydown/coverage/plate"
+	"laydown/coverage/price"
+)
+
+// Choices compares every process of the shop for one art on one item, and picks
+// one.
+type Choices struct {
+	Currency string   `json:"currency"`
+	Item     Item     `json:"item"`
+	Choices  []Choice `json:"choices"`
+	Pick     string   `json:"pick"`
+	Reason   string   `json:"reason"`
+}
+
+// Choice is one process: how far the art will look from its design on the item,
+// and what toner and media cost for one print.
+type Choice struct {
+	Process      string  `json:"process"`
+	WhiteRule    string  `json:"white_rule"`
+	MeanDeltaE   float64 `json:"mean_delta_e00"`
+	P95DeltaE    float64 `json:"p95_delta_e00"`
+	WhitePercent float64 `json:"white_print_percent"`
+	TonerEach    string  `json:"toner_each"`
+	MediaEach    string  `json:"media_each"`
+	CostEach     string  `json:"cost_each"` // toner and media
+	Advice       string  `json:"advice"`
+
+	cost decimal.Decimal
+}
+
+// asGood is how much worse in mean ΔE00 than the best a cheaper process may
+// look and still be picked.
+const asGood = 1.0
+
+// Compare works out the choices for an order; its Process is not looked at.
+// Processes for other materials are left out, and those whose sheet cannot hold
+// the print, unless none is left, which is an error.
+func Compare(o Order) (*Choices, error) {
+	j, err := o.resolve()
+	if err != nil {
+		return nil, err
+	}
+	var out Choices
+	refused := fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.item.Material, j.item.Name)
+	tried := false
+	for _, process := range o.Shop.Processes {
+		if !process.Suits(j.item.Material) {
+			continue
+		}
+		o.Process = process.Name
+		p, err := Make(o, 0)
+		if err != nil {
+			if !tried {
+				refused, tried = err, true
+			}
+			continue
+		}
+		c, err := p.choice()
+		if err != nil {
+			return nil, err
+		}
+		out.Currency, out.Item = o.Shop.Currency, p.Item
+		out.Choices = append(out.Choices, c)
+	}
+	if len(out.Choices) == 0 {
+		return nil, refused
+	}
+	out.pick()
+	return &out, nil
+}
+
+func (c *Choices) pick() {
+	best := math.Inf(1)
+	for _, v := range c.Choices {
+		best = math.Min(best, v.MeanDeltaE)
+	}
+	at := -1
+	for i, v := range c.Choices {
+		if v.MeanDeltaE <= best+asGood && (at < 0 || v.cost.LessThan(c.Choices[at].cost)) {
+			at = i
+		}
+	}
+	won := c.Choices[at]
+	c.Pick = won.Process
+	c.Reason = fmt.Sprintf("%s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design).",
+		won.Process, c.Currency, won.CostEach, asGood, c.Item.Name, won.MeanDeltaE)
+}
+
+// choice measures the look of the proof's own process.
+func (p *Proof) choice() (Choice, error) {
+	mean, p95, err := p.look()
+	if err != nil {
+		return Choice{}, err
+	}
+	toner := decimal.RequireFromString(p.Toner.Print.Total)
+	media := p.job.medium.PriceEach.DivRound(decimal.NewFromInt(int64(p.layout.Copies())), price.Places)
+	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2),
+		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
+		cost: toner.Add(media)}
+	c.CostEach = c.cost.StringFixed(price.Places)
+	limits := p.job.Shop.Match
+	switch {
+	case mean <= limits.Near:
+		c.Advice = "Looks as designed."
+	case mean <= 2*limits.Visible:
+		c.Advice = "Colours shift visibly: show the customer a sample."
+	default:
+		c.Advice = "The item shows through and spoils the colours: not for this item."
+	}
+	return c, nil
+}
+
+// lookSamples is about how many pixels of the art are compared.
+const lookSamples = 60000
+
+// look compares the design with its look on the item, over an even grid of the
+// pixels that are at least half solid. The design is media-relative: its white
+// is the press's paper.
+func (p *Proof) look() (mean, p95 float64, err error) {
+	model, err := p.job.Press.Model()
+	if err != nil {
+		return 0, 0, err
+	}
+	paper := model.Lab([4]float64{})
+	stack, err := layer.New(p.job.colour, paper, p.job.printer.WhiteContrast/100)
+	if err != nil {
+		return 0, 0, err
+	}
+	source, _ := sourceOf(p.art.Info)
+	design, err := p.deviceLab(source)
+	if err != nil {
+		return 0, 0, err
+	}
+	white := paper.XYZ(colour.D50)
+	w, h, n := p.art.Width, p.art.Height, p.art.Space.Channels()
+	step := max(1, int(math.Sqrt(float64(w)*float64(h)/lookSamples)))
+	rows := (h + step - 1) / step
+	found := make([][]float64, rows)
+	grid.Parallel(rows, func(lo, hi int) {
+		alpha, wide := make([]uint8, w), make([]uint16, w*p.art.Step)
+		for r := lo; r < hi; r++ {
+			y := r * step
+			p.art.Alpha(y, alpha)
+			if p.art.Depth == 16 {
+				p.art.Row16(y, wide)
+			} else {
+				for i, v := range p.art.Row(y) {
+					wide[i] = uint16(v) * 257
+				}
+			}
+			for x := 0; x < w; x += step {
+				if alpha[x] < 128 {
+					continue
+				}
+				var device [4]uint8
+				for k := range n {
+					device[k] = uint8(wide[x*p.art.Step+k] / 257)
+				}
+				var tones [4]float64
+				for k := range tones { // plates are scaled by alpha
+					tones[k] = math.Min(1, float64(p.plates.Plane[k][y*w+x])/float64(alpha[x]))
+				}
+				want := design(device)
+				if source != nil {
+					want = want.XYZ(colour.D50).Scale(white, colour.D50).Lab(colour.D50)
+				}
+				got := model.Lab(tones)
+				if !p.job.medium.OwnWhite { // a film with its own white hides the item
+					got = stack.Look(got, float64(p.plates.Plane[plate.White][y*w+x])/255)
+				}
+				found[r] = append(found[r], colour.DeltaE00(want, got))
+			}
+		}
+	})
+	d := slices.Concat(found...)
+	if len(d) == 0 {
+		return 0, 0, fmt.Errorf("%s: no part of the art is solid: there is nothing to compare", p.art.File)
+	}
+	slices.Sort(d)
+	for _, v := range d {
+		mean += v / float64(len(d))
+	}
+	return mean, d[len(d)*95/100], nil
+}
+
+// Text sets the choices for a terminal.
+func (c *Choices) Text() string {
+	t := newTable("process", "white", "mean ΔE00", "95 % up to", "white toner", "toner each", "media each", "together", "")
+	rightFrom(t, 3, 8)
+	for _, v := range c.Choices {
+		mark := v.Advice
+		if v.Process == c.Pick {
+			mark = "pick. " + mark
+		}
+		t.AppendRow(table.Row{v.Process, v.WhiteRule, f1(v.MeanDeltaE), f1(v.P95DeltaE), pct(v.WhitePercent), v.TonerEach, v.MediaEach, v.CostEach, mark})
+	}
+	return fmt.Sprintf("On %s (%s), in %s:\n\n%s\n\nPick %s\n", c.Item.Name, c.Item.Colour, c.Currency, t.Render(), c.Reason)
+}

@@ -1,0 +1,82 @@
+package proof
+
+import (
+	"strings"
+	"testing"
+
+	"laydown/coverage/shop"
+)
+
+func choices(t *testing.T, o Order) (*Choices, map[string]Choice) {
+	t.Helper()
+	c, err := Compare(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := map[string]Choice{}
+	for _, v := range c.Choices {
+		m[v.Process] = v
+	}
+	return c, m
+}
+
+// TestCompare lets the demo badge choose for a black and for a white shirt.
+func TestCompare(t *testing.T) {
+	o := order(t, "../../testdata/demo/heron-badge.png")
+	o.Item = "black tee"
+	c, m := choices(t, o)
+	if len(m) != 3 {
+		t.Fatalf("choices %v, want the three for cotton", m)
+	}
+	if bare, white := m["light garment"], m["dark garment"]; bare.MeanDeltaE < 4*white.MeanDeltaE || bare.WhitePercent != 0 || white.WhitePercent < 50 {
+		t.Errorf("on black: without white %+v, with white %+v", bare, white)
+	}
+	if c.Pick != "white film" || !strings.Contains(c.Reason, "white film: at EUR 0.2628") {
+		t.Errorf("on black: %s", c.Reason)
+	}
+	// Toner and media by hand: 1.90 a sheet, 6 on it.
+	if v := m["dark garment"]; v.MediaEach != "0.3167" || v.TonerEach != "0.1001" || v.CostEach != "0.4168" {
+		t.Errorf("dark garment costs %s + %s = %s", v.TonerEach, v.MediaEach, v.CostEach)
+	}
+	o.Item = "white tee"
+	c, m = choices(t, o)
+	if c.Pick != "light garment" {
+		t.Errorf("on white: %s", c.Reason)
+	}
+	if d := m["light garment"].MeanDeltaE - m["dark garment"].MeanDeltaE; d > 1 || d < -1 {
+		t.Errorf("on a white shirt, white toner should hardly matter: mean ΔE00 %.2f and %.2f", m["light garment"].MeanDeltaE, m["dark garment"].MeanDeltaE)
+	}
+}
+
+// TestOpaqueWhiteHidesTheItem makes white toner wholly opaque and unchoked: the
+// item's colour no longer matters.
+func TestOpaqueWhiteHidesTheItem(t *testing.T) {
+	var looks []float64
+	for _, item := range []string{"black tee", "white tee"} {
+		o := order(t, "../../testdata/demo/regatta-banner.tif")
+		o.Wish.WidthMM, o.Item = 60, item
+		o.Shop.Printers[0].WhiteContrast = 100
+		for i := range o.Shop.Processes {
+			o.Shop.Processes[i].Choke = 0
+		}
+		_, m := choices(t, o)
+		looks = append(looks, m["dark garment"].MeanDeltaE)
+	}
+	if looks[0] != looks[1] || looks[0] > 0.5 {
+		t.Errorf("mean ΔE00 %v on black and on white, want the same and none", looks)
+	}
+}
+
+func TestCompareRefuses(t *testing.T) {
+	o := order(t, "../../testdata/demo/heron-badge.png")
+	o.Shop.Items = append(o.Shop.Items, shop.Item{Name: "driftwood", Material: "wood"})
+	o.Item = "driftwood"
+	if _, err := Compare(o); err == nil || !strings.Contains(err.Error(), "materials") {
+		t.Errorf("no process for wood: %v", err)
+	}
+	o.Item = "black tee"
+	o.Wish.WidthMM = 900
+	if _, err := Compare(o); err == nil || !strings.Contains(err.Error(), "does not fit") {
+		t.Errorf("too large: %v", err)
+	}
+}
