@@ -183,19 +183,22 @@ func (m Matrix) Inverse() (inv Matrix, ok bool) {
 	return inv, true
 }
 
-// bradford is the cone response matrix of the linear Bradford transform
-// (ICC.1:2010, Annex E; Lam 1985).
-var bradford = Matrix{
-	{0.8951, 0.2664, -0.1614},
-	{-0.7502, 1.7135, 0.0367},
-	{0.0389, -0.0685, 1.0296},
+// ConeResponse is the matrix from XYZ to the sharpened cone response of the
+// linear Bradford transform (ICC.1:2010, Annex E; Lam 1985).
+func ConeResponse() Matrix {
+	return Matrix{
+		{0.8951, 0.2664, -0.1614},
+		{-0.7502, 1.7135, 0.0367},
+		{0.0389, -0.0685, 1.0296},
+	}
 }
 
 // Bradford returns the linear Bradford matrix that carries XYZ seen under one
 // white to XYZ seen under another (ICC.1:2010, Annex E).
 func Bradford(from, to XYZ) Matrix {
-	f := bradford.Apply([3]float64{from.X, from.Y, from.Z})
-	t := bradford.Apply([3]float64{to.X, to.Y, to.Z})
-	inv, _ := bradford.Inverse()
-	return inv.Mul(Matrix{{t[0] / f[0]}, {0, t[1] / f[1]}, {0, 0, t[2] / f[2]}}).Mul(bradford)
+	cone := ConeResponse()
+	f := cone.Apply([3]float64{from.X, from.Y, from.Z})
+	t := cone.Apply([3]float64{to.X, to.Y, to.Z})
+	inv, _ := cone.Inverse()
+	return inv.Mul(Matrix{{t[0] / f[0]}, {0, t[1] / f[1]}, {0, 0, t[2] / f[2]}}).Mul(cone)
 }

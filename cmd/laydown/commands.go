@@ -62,11 +62,7 @@ func matchCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if c.Bool("json") {
-					return showJSON(c, proof.SwatchFacts{Swatches: found})
-				}
-				_, err = fmt.Fprint(c.App.Writer, proof.SwatchesText(found, style(c.App.Writer)))
-				return err
+				return showOne(c, proof.SwatchFacts{Swatches: found}, func() string { return proof.SwatchesText(found, style(c.App.Writer)) })
 			}
 			all, err := proofs(c, proof.Matches)
 			if err != nil {
@@ -175,11 +171,7 @@ func underbaseCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			if c.Bool("json") {
-				return showJSON(c, d)
-			}
-			_, err = fmt.Fprint(c.App.Writer, d.Text())
-			return err
+			return showOne(c, d, d.Text)
 		},
 	}
 }
@@ -205,11 +197,7 @@ func profileCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			if c.Bool("json") {
-				return showJSON(c, d)
-			}
-			_, err = fmt.Fprint(c.App.Writer, d.Text())
-			return err
+			return showOne(c, d, d.Text)
 		},
 	}
 }

@@ -50,6 +50,15 @@ func show(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, proof.St
 	return err
 }
 
+// showOne prints one answer as JSON or as text.
+func showOne(c *cli.Context, v any, asText func() string) error {
+	if c.Bool("json") {
+		return showJSON(c, v)
+	}
+	_, err := io.WriteString(c.App.Writer, asText())
+	return err
+}
+
 func showJSON(c *cli.Context, v any) error {
 	b, err := proof.JSON(v)
 	if err == nil {

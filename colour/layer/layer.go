@@ -94,10 +94,8 @@ func (s *Stack) Look(printed colour.Lab, white float64) colour.Lab {
 	return blunt(c)
 }
 
-// cone is the Bradford cone response under D50 (ICC.1:2010, Annex E), its
-// inverse beside it.
 var cone, fromCone = func() (m, inv colour.Matrix) {
-	m = colour.Matrix{{0.8951, 0.2664, -0.1614}, {-0.7502, 1.7135, 0.0367}, {0.0389, -0.0685, 1.0296}}
+	m = colour.ConeResponse()
 	inv, _ = m.Inverse()
 	return m, inv
 }()

@@ -24,7 +24,7 @@ var Profiles = map[string]string{
 	"adobe-rgb":   "/usr/share/color/icc/colord/AdobeRGB1998.icc",      // colord-data
 	"prophoto":    "/usr/share/color/icc/colord/ProPhotoRGB.icc",       // colord-data
 	"rec709":      "/usr/share/color/icc/colord/Rec709.icc",            // colord-data
-	"lstar-rgb":   "/usr/share/color/icc/LStar-RGB.icc",                // icc-profiles-free? see icc-profiles
+	"lstar-rgb":   "/usr/share/color/icc/LStar-RGB.icc",                // icc-profiles-free
 	"grey":        "/usr/share/color/icc/ghostscript/sgray.icc",        // libgs-common
 	"grey-v4":     "/usr/share/color/icc/ghostscript/ps_gray.icc",      // libgs-common
 	"lab":         "/usr/share/color/icc/ghostscript/lab.icc",          // libgs-common: lut8

@@ -300,11 +300,7 @@ func (p *Proof) deviceLab(source *icc.Profile) (func([4]uint8) colour.Lab, error
 			return nil, err
 		}
 		return func(d [4]uint8) colour.Lab {
-			var x [4]float64
-			for k, v := range d {
-				x[k] = float64(v) / 255
-			}
-			return m.Lab(x)
+			return m.Lab(fractions(d))
 		}, nil
 	}
 	link, err := source.ToPCS(icc.Relative)
@@ -312,10 +308,7 @@ func (p *Proof) deviceLab(source *icc.Profile) (func([4]uint8) colour.Lab, error
 		return nil, err
 	}
 	return func(d [4]uint8) colour.Lab {
-		var x [4]float64
-		for k, v := range d {
-			x[k] = float64(v) / 255
-		}
+		x := fractions(d)
 		return link.XYZ(x[:link.Channels]).Lab(colour.D50)
 	}, nil
 }
@@ -347,6 +340,13 @@ func MatchSwatches(o Order) ([]Swatch, error) {
 		out[i].Sentence = sentence(out[i], grade)
 	}
 	return out, nil
+}
+
+func fractions(d [4]uint8) (x [4]float64) {
+	for k, v := range d {
+		x[k] = float64(v) / 255
+	}
+	return x
 }
 
 // printable is the ΔE00 up to which a colour counts as within the gamut: what
