@@ -48,14 +48,6 @@ func (p *Profile) tagFor(direction string, i Intent) (string, bool) {
 	return direction + "0", p.has(direction + "0")
 }
 
-// HasIntent reports whether the profile has a table of its own for the intent
-// in the direction from the connection space to the device, or is a matrix
-// profile, which serves every intent.
-func (p *Profile) HasIntent(i Intent) bool {
-	t := map[Intent]string{Perceptual: "B2A0", Relative: "B2A1", Saturation: "B2A2", Absolute: "B2A1"}[i]
-	return p.has(t) || (!p.has("B2A0") && p.matrixShaper())
-}
-
 // ToPCS returns the link from device values to XYZ.
 func (p *Profile) ToPCS(i Intent) (*Link, error) {
 	n := p.Space.Channels()

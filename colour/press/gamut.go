@@ -103,21 +103,6 @@ func (g *Gamut) Volume() float64 {
 	return v
 }
 
-// Outline is the gamut's widest extent seen along the lightness axis: for each
-// 5° of hue the a* and b* of the most colourful print.
-func (g *Gamut) Outline() [][2]float64 {
-	var out [][2]float64
-	for h := range hues {
-		best := 0.0
-		for r := range rises {
-			best = math.Max(best, g.reach[h][r]*math.Cos(float64(r)*step5-math.Pi/2))
-		}
-		s, c := math.Sincos(float64(h) * step5)
-		out = append(out, [2]float64{g.Centre.A + best*c, g.Centre.B + best*s})
-	}
-	return out
-}
-
 // knee is the part of the way to the gamut's edge that perceptual rendering
 // leaves alone.
 const knee = 0.75

@@ -122,7 +122,6 @@ type Options struct {
 // of a press. It is immutable and safe for concurrent use.
 type Separator struct {
 	eval  func(dst, src []float64)
-	in    int
 	table func() *grid.Table
 }
 
@@ -138,24 +137,34 @@ func (s *Separator) Table() *grid.Table { return s.table() }
 func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 	if src == nil {
 		keep := func(dst, src []float64) { copy(dst[:4], src[:4]) }
-		return &Separator{keep, 4, sync.OnceValue(func() *grid.Table { return grid.Compile(4, 2, keep) })}, nil
+		return &Separator{keep, sync.OnceValue(func() *grid.Table { return grid.Compile(4, 2, keep) })}, nil
 	}
 	if _, err := src.ToPCS(o.Intent); err != nil {
 		return nil, fmt.Errorf("artwork's profile: %w", err)
 	}
-	eval := sync.OnceValues(func() (func(dst, src []float64), error) { return p.way(src, o) })
-	if !p.cache.has("table", p.tableKey(src, o)) {
-		if _, err := eval(); err != nil {
+	n, key := src.Space.Channels(), p.tableKey(src, o)
+	way := sync.OnceValues(func() (func(dst, src []float64), error) { return p.way(src, o) })
+	if !p.cache.has("table", key) {
+		if _, err := way(); err != nil {
 			return nil, err
 		}
 	}
-	return p.separator(src, o, func(dst, src []float64) {
+	eval := func(dst, src []float64) {
 		// An error can only show here if a cached table, which needs no model,
 		// was found damaged, and the model cannot be made. Nothing prints then.
-		if f, err := eval(); err == nil {
+		if f, err := way(); err == nil {
 			f(dst, src)
 		}
-	}), nil
+	}
+	return &Separator{eval, sync.OnceValue(func() *grid.Table {
+		t := &grid.Table{}
+		if p.cache.load("table", key, t) && t.Inputs() == n {
+			return t
+		}
+		t = grid.Compile(n, icc.GridPoints(src.Space), eval)
+		p.cache.store("table", key, t)
+		return t
+	})}, nil
 }
 
 // way works out the exact separation: by the press's own profile or by the
@@ -182,20 +191,6 @@ func (p *Press) way(src *icc.Profile, o Options) (func(dst, src []float64), erro
 		return nil, err
 	}
 	return pureBlack(m, src, o.Intent, eval)
-}
-
-func (p *Press) separator(src *icc.Profile, o Options, eval func(dst, src []float64)) *Separator {
-	n := src.Space.Channels()
-	return &Separator{eval, n, sync.OnceValue(func() *grid.Table {
-		key := p.tableKey(src, o)
-		t := &grid.Table{}
-		if p.cache.load("table", key, t) && t.Inputs() == n {
-			return t
-		}
-		t = grid.Compile(n, icc.GridPoints(src.Space), eval)
-		p.cache.store("table", key, t)
-		return t
-	})}
 }
 
 // tableKey names everything that a compiled table depends on.

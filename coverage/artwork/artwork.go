@@ -15,6 +15,7 @@ import (
 	"path/filepath"
 
 	"laydown/colour/icc"
+	"laydown/coverage/unit"
 )
 
 // MaxPixels bounds what is decoded: 400 million pixels is A0 at 600 dpi.
@@ -179,10 +180,7 @@ func has(b []byte, at int, magic string) bool {
 type Size struct{ WidthMM, HeightMM float64 }
 
 // DPI is the pixels per inch of a's width at that size.
-func (s Size) DPI(a Info) float64 { return float64(a.Width) / s.WidthMM * MMPerInch }
-
-// MMPerInch is exact by definition.
-const MMPerInch = 25.4
+func (s Size) DPI(a Info) float64 { return float64(a.Width) / s.WidthMM * unit.MMPerInch }
 
 // Wish is the print size that a person asked for; zero fields are left open.
 type Wish struct{ WidthMM, HeightMM, DPI float64 }
@@ -212,12 +210,12 @@ func (a Info) PrintSize(w Wish) (Size, error) {
 	case w.HeightMM > 0:
 		return Size{w.HeightMM / ratio, w.HeightMM}, nil
 	case w.DPI > 0:
-		return Size{float64(a.Width) / w.DPI * MMPerInch, float64(a.Height) / w.DPI * MMPerInch}, nil
+		return Size{float64(a.Width) / w.DPI * unit.MMPerInch, float64(a.Height) / w.DPI * unit.MMPerInch}, nil
 	case a.DPIX <= 0 || a.DPIY <= 0:
 		return fail("%w", ErrNoSize)
 	}
 	if d := a.DPIX / a.DPIY; d < 0.99 || d > 1.01 {
 		return fail("pixels are not square (%.0f × %.0f dpi): give --width, --height or --dpi", a.DPIX, a.DPIY)
 	}
-	return Size{float64(a.Width) / a.DPIX * MMPerInch, float64(a.Height) / a.DPIX * MMPerInch}, nil
+	return Size{float64(a.Width) / a.DPIX * unit.MMPerInch, float64(a.Height) / a.DPIX * unit.MMPerInch}, nil
 }

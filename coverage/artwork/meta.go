@@ -11,6 +11,8 @@ import (
 
 	"github.com/mandykoh/prism/meta/jpegmeta"
 	"github.com/mandykoh/prism/meta/webpmeta"
+
+	"laydown/coverage/unit"
 )
 
 // meta is what a file's metadata says; zero fields are unknown.
@@ -38,8 +40,8 @@ func pngMeta(b []byte) (m meta) {
 		switch kind {
 		case "pHYs":
 			if len(data) == 9 && data[8] == 1 {
-				m.dpiX = dpi(float64(binary.BigEndian.Uint32(data)) * MMPerInch / 1000)
-				m.dpiY = dpi(float64(binary.BigEndian.Uint32(data[4:])) * MMPerInch / 1000)
+				m.dpiX = dpi(float64(binary.BigEndian.Uint32(data)) * unit.MMPerInch / 1000)
+				m.dpiY = dpi(float64(binary.BigEndian.Uint32(data[4:])) * unit.MMPerInch / 1000)
 			}
 		case "sRGB":
 			m.srgb = true
@@ -132,8 +134,8 @@ func webpMeta(b []byte) (m meta) {
 
 func bmpMeta(b []byte) (m meta) {
 	if len(b) >= 46 {
-		m.dpiX = dpi(float64(binary.LittleEndian.Uint32(b[38:])) * MMPerInch / 1000)
-		m.dpiY = dpi(float64(binary.LittleEndian.Uint32(b[42:])) * MMPerInch / 1000)
+		m.dpiX = dpi(float64(binary.LittleEndian.Uint32(b[38:])) * unit.MMPerInch / 1000)
+		m.dpiY = dpi(float64(binary.LittleEndian.Uint32(b[42:])) * unit.MMPerInch / 1000)
 	}
 	return m
 }

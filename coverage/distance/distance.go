@@ -30,8 +30,6 @@ type Mask struct {
 	EdgeIsOutside bool // what lies beyond the picture counts as outside
 }
 
-func (m Mask) inside(v uint8) bool { return (v >= m.Threshold) != m.Below }
-
 // grow sets row to what near becomes on entering row y of the mask: one more
 // for pixels inside, up to far, and 0 outside. row and near may be the same.
 func (m Mask) grow(row, near []uint8, y int, far uint8) {

@@ -6,6 +6,8 @@ import (
 	"testing"
 )
 
+func (m Mask) inside(v uint8) bool { return (v >= m.Threshold) != m.Below }
+
 // brute measures by looking at every pixel, and outside the edge one pixel
 // beyond.
 func brute(m Mask, reach int) []uint16 {

@@ -14,6 +14,7 @@ import (
 
 	"laydown/coverage/artwork"
 	"laydown/coverage/plate"
+	"laydown/coverage/unit"
 )
 
 // Severity says how much a finding matters.
@@ -111,7 +112,7 @@ func WorstIs(found []Finding, s Severity) bool {
 }
 
 func lowResolution(s Subject) (*Finding, error) {
-	ppi := artwork.MMPerInch / s.PixelMM
+	ppi := unit.MMPerInch / s.PixelMM
 	f := &Finding{Kind: LowResolution, Measured: ppi, Unit: "px/in"}
 	switch {
 	case ppi < s.Limits.LeastPPI*0.995:
@@ -124,7 +125,7 @@ func lowResolution(s Subject) (*Finding, error) {
 	f.Advice = fmt.Sprintf("The art has %.0f pixels per inch at this size; %.0f look sharp and %.0f are the least. "+
 		"Ask for the original at %d pixels wide or more, or print it no wider than %.0f mm.",
 		ppi, s.Limits.GoodPPI, s.Limits.LeastPPI,
-		int(math.Ceil(float64(s.Art.Width)*s.Limits.GoodPPI/ppi)), float64(s.Art.Width)/s.Limits.GoodPPI*artwork.MMPerInch)
+		int(math.Ceil(float64(s.Art.Width)*s.Limits.GoodPPI/ppi)), float64(s.Art.Width)/s.Limits.GoodPPI*unit.MMPerInch)
 	return f, nil
 }
 

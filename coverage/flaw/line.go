@@ -8,6 +8,7 @@ import (
 	"laydown/colour/grid"
 	"laydown/coverage/distance"
 	"laydown/coverage/plate"
+	"laydown/coverage/unit"
 )
 
 // paper is the tone value that still counts as bare in art without
@@ -131,7 +132,7 @@ func fineLine(s Subject) (*Finding, error) {
 	return f, nil
 }
 
-const ptMM = 25.4 / 72
+const ptMM = unit.MMPerInch / 72
 
 // scanner adds up presence along straight lines through a pixel.
 type scanner struct {

@@ -29,6 +29,11 @@ func art(t testing.TB, img image.Image) *artwork.Art {
 		t.Fatal(err)
 	}
 	f, err := artwork.Read(b.Bytes(), "test.png", artwork.Options{})
+	return decoded(t, f, err)
+}
+
+func decoded(t testing.TB, f *artwork.File, err error) *artwork.Art {
+	t.Helper()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -215,14 +220,7 @@ func writeTIFF(t testing.TB, path string, img image.Image) {
 func openArt(t testing.TB, path string) *artwork.Art {
 	t.Helper()
 	f, err := artwork.Open(path, artwork.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	a, err := f.Decode()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return a
+	return decoded(t, f, err)
 }
 
 func TestTAC(t *testing.T) {

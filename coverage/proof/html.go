@@ -26,18 +26,16 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 // pageData is what the page's template sees.
 type pageData struct {
 	*Proof
-	Shop     string
-	Verdict  string
-	Art      template.URL
-	TACMap   template.URL
-	Plates5  []pagePlate
-	Rows     []pageRow
-	Marks    []pageMark
-	Pairs    []pagePair
-	ItemHex  template.CSS
-	StandIn  bool
-	ViewBox  string
-	Mismatch int
+	Shop    string
+	Verdict string
+	Art     template.URL
+	TACMap  template.URL
+	Plates5 []pagePlate
+	Rows    []pageRow
+	Marks   []pageMark
+	Pairs   []pagePair
+	ItemHex template.CSS
+	ViewBox string
 }
 
 type pagePlate struct {
@@ -51,7 +49,6 @@ type pageRow struct {
 	Print, Sheet         float64
 	CostPrint, CostSheet string
 	CSS                  template.CSS
-	WidthPercent         float64
 }
 
 type pageMark struct {
@@ -68,7 +65,7 @@ type pagePair struct {
 
 // HTML renders the proof as one page that needs no other file.
 func (p *Proof) HTML() ([]byte, error) {
-	d := pageData{Proof: p, Shop: p.job.Shop.Name, Verdict: p.Verdict(), ItemHex: template.CSS(p.Item.Colour), StandIn: p.Press.StandIn,
+	d := pageData{Proof: p, Shop: p.job.Shop.Name, Verdict: p.Verdict(), ItemHex: template.CSS(p.Item.Colour),
 		ViewBox: fmt.Sprintf("0 0 %g %g", p.Print.WidthMM, p.Print.HeightMM)}
 	art, err := p.artPicture(artPX)
 	if err != nil {
@@ -88,15 +85,12 @@ func (p *Proof) HTML() ([]byte, error) {
 		}
 		c := p.Plates.at(k)
 		d.Plates5 = append(d.Plates5, pagePlate{name, c.PrintPercent, u})
-		d.Rows = append(d.Rows, pageRow{name, c.PrintPercent, c.SheetPercent, p.Toner.Print.at(k), p.Toner.Sheet.at(k), css[k], c.PrintPercent})
+		d.Rows = append(d.Rows, pageRow{name, c.PrintPercent, c.SheetPercent, p.Toner.Print.at(k), p.Toner.Sheet.at(k), css[k]})
 	}
 	for i, f := range p.Findings {
 		d.Marks = append(d.Marks, pageMark{i + 1, f.Severity, f.Boxes, f})
 	}
 	for _, s := range p.Swatches {
-		if s.Grade == "off" || s.Grade == "visible" {
-			d.Mismatch++
-		}
 		d.Pairs = append(d.Pairs, pagePair{s, template.CSS(s.target.Hex()), template.CSS(s.printed.Hex())})
 	}
 	var b bytes.Buffer

@@ -146,6 +146,11 @@ type Swatch struct {
 	target, printed colour.Lab
 }
 
+// misses reports whether anybody sees the difference.
+func (s Swatch) misses() bool {
+	return s.Grade == string(colour.Visible) || s.Grade == string(colour.Off)
+}
+
 // Tones are the tone values of the colour plates in percent.
 type Tones struct {
 	Cyan    float64 `json:"cyan"`

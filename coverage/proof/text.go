@@ -142,7 +142,7 @@ func SwatchesText(list []Swatch, s Style) string {
 	for _, w := range list {
 		l := func(v [3]float64) string { return fmt.Sprintf("%.1f %.1f %.1f", v[0], v[1], v[2]) }
 		grade := w.Grade
-		if grade == "off" || grade == "visible" {
+		if w.misses() {
 			grade = s.paint(text.FgHiRed, grade)
 			say = append(say, w.Sentence)
 		}
@@ -180,7 +180,7 @@ func (p *Proof) Verdict() string {
 	}
 	miss := 0
 	for _, s := range p.Swatches {
-		if s.Grade == "off" || s.Grade == "visible" {
+		if s.misses() {
 			miss++
 		}
 	}
