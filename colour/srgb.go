@@ -37,10 +37,13 @@ func Primaries(xy [3][2]float64, white XYZ) Matrix {
 	return m
 }
 
-var (
-	srgbToXYZ = SRGBToXYZ()
-	xyzToSRGB = func() Matrix { m, _ := srgbToXYZ.Inverse(); return m }()
-)
+// XYZToSRGB is the inverse of [SRGBToXYZ].
+func XYZToSRGB() Matrix {
+	m, _ := SRGBToXYZ().Inverse()
+	return m
+}
+
+var srgbToXYZ, xyzToSRGB = SRGBToXYZ(), XYZToSRGB()
 
 // FromSRGB returns the D50 Lab of an encoded 8-bit sRGB colour.
 func FromSRGB(r, g, b uint8) Lab {
@@ -54,11 +57,12 @@ func FromSRGB(r, g, b uint8) Lab {
 func (c Lab) SRGB() color.NRGBA {
 	x := c.XYZ(D50)
 	v := xyzToSRGB.Apply([3]float64{x.X, x.Y, x.Z})
-	return color.NRGBA{encode(v[0]), encode(v[1]), encode(v[2]), 255}
+	return color.NRGBA{EncodeSRGB(v[0]), EncodeSRGB(v[1]), EncodeSRGB(v[2]), 255}
 }
 
-// encode is the IEC 61966-2-1 encoding of one linear channel to 8 bits.
-func encode(v float64) uint8 {
+// EncodeSRGB is the IEC 61966-2-1 encoding of one linear channel, 0–1 and
+// clipped to that, to 8 bits.
+func EncodeSRGB(v float64) uint8 {
 	switch {
 	case !(v > 0):
 		return 0

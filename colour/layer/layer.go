@@ -94,6 +94,18 @@ func (s *Stack) Look(printed colour.Lab, white float64) colour.Lab {
 	return blunt(c)
 }
 
+// Print is the inverse of [Stack.Look]: what the press must measure on its own
+// paper to look like seen here. No toner is lighter than paper, so a look that
+// is out of reach gives a print that is out of reach as well.
+func (s *Stack) Print(seen colour.Lab, white float64) colour.Lab {
+	white = math.Max(0, math.Min(1, white))
+	c := sharpen(seen)
+	for i := range c {
+		c[i] /= math.Max(white*s.solid[i]+(1-white)*s.ground[i], 0.01) // nothing shows on less
+	}
+	return blunt(c)
+}
+
 var cone, fromCone = func() (m, inv colour.Matrix) {
 	m = colour.ConeResponse()
 	inv, _ = m.Inverse()

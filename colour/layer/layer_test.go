@@ -2,9 +2,12 @@ package layer
 
 import (
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"testing"
 
 	"laydown/colour"
+	"laydown/colour/grid"
 )
 
 var (
@@ -105,4 +108,90 @@ func ExampleStack_Look() {
 	red := colour.Lab{L: 48, A: 68, B: 48}
 	fmt.Printf("without white L %.0f, on white L %.0f\n", s.Look(red, 0).L, s.Look(red, 1).L)
 	// Output: without white L 2, on white L 43
+}
+
+// dyes is a smooth stand-in for a press model: four filters on paper.
+func dyes(x [4]float64) colour.Lab {
+	v := sharpen(paper)
+	for k, f := range [4][3]float64{{0.05, 0.75, 0.9}, {0.7, 0.06, 0.5}, {0.95, 0.8, 0.07}, {0.02, 0.02, 0.02}} {
+		for i := range v {
+			v[i] *= 1 - x[k] + x[k]*f[i]
+		}
+	}
+	return blunt(v)
+}
+
+// TestPrintUndoesLook goes to the item and back.
+func TestPrintUndoesLook(t *testing.T) {
+	for name, item := range items {
+		for _, p := range prints {
+			s := stack(t, item, 0.85)
+			for _, w := range []float64{0.5, 1} {
+				if d := colour.DeltaE00(p, s.Print(s.Look(p, w), w)); d > 0.01 {
+					t.Errorf("%s, white %g: %v comes back ΔE00 %g off", name, w, p, d)
+				}
+			}
+		}
+	}
+}
+
+// TestView holds the compiled view to the exact one.
+func TestView(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 1))
+	const n = 3000
+	var planes grid.Planes
+	for k := range planes {
+		planes[k] = make([]uint8, n)
+	}
+	white, seen := make([]uint8, n), make([]uint8, 4*n)
+	for i := range n {
+		for k := range planes {
+			planes[k][i] = uint8(rng.IntN(256))
+		}
+		white[i] = uint8(rng.IntN(256))
+	}
+	for name, item := range items {
+		s := stack(t, item, 0.85)
+		s.View(dyes).Row(seen, 4, planes, white)
+		mean, worst := 0.0, 0.0
+		for i := range n {
+			var x [4]float64
+			for k := range x {
+				x[k] = float64(planes[k][i]) / 255
+			}
+			want := s.Look(dyes(x), float64(white[i])/255).SRGB()
+			d := colour.DeltaE00(colour.FromSRGB(want.R, want.G, want.B), colour.FromSRGB(seen[4*i], seen[4*i+1], seen[4*i+2]))
+			mean, worst = mean+d/n, math.Max(worst, d)
+		}
+		t.Logf("%s: ΔE00 mean %.2f, largest %.2f", name, mean, worst)
+		if mean > 0.5 || worst > 3 {
+			t.Errorf("%s: ΔE00 mean %.2f, largest %.2f", name, mean, worst)
+		}
+	}
+}
+
+func BenchmarkView(b *testing.B) {
+	s, err := New(colour.Lab{L: 12, A: 10, B: -30}, paper, 0.85)
+	if err != nil {
+		b.Fatal(err)
+	}
+	v := s.View(dyes)
+	rng := rand.New(rand.NewPCG(3, 1))
+	const w, h = 2000, 500
+	var planes grid.Planes
+	for k := range planes {
+		planes[k] = make([]uint8, w)
+		for i := range planes[k] {
+			planes[k][i] = uint8(rng.IntN(256))
+		}
+	}
+	white, seen := planes[0], make([]uint8, 4*w*h)
+	b.SetBytes(w * h) // so that MB/s reads as Mpx/s
+	for b.Loop() {
+		grid.Parallel(h, func(lo, hi int) {
+			for y := lo; y < hi; y++ {
+				v.Row(seen[4*w*y:4*w*(y+1)], 4, planes, white)
+			}
+		})
+	}
 }
