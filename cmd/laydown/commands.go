@@ -47,13 +47,13 @@ func preflightCommand() *cli.Command {
 
 func matchCommand() *cli.Command {
 	return &cli.Command{
-		Name: "match", Usage: "which brand colours can be matched, in numbers, and how much of the art they take",
+		Name: "match", Usage: "which colours, the brand's and the art's own, can be matched on this item, in numbers",
 		ArgsUsage: "[ART...]", Flags: orderFlags(swatchFlags()...),
 		Action: func(c *cli.Context) error {
-			if c.String("swatches") == "" && len(c.StringSlice("colour")) == 0 {
-				return usageError{errors.New("give the brand's colours with --swatches FILE or --colour")}
-			}
 			if !c.Args().Present() {
+				if c.String("swatches") == "" && len(c.StringSlice("colour")) == 0 {
+					return usageError{errors.New("give the brand's colours with --swatches FILE or --colour, or an art file to look at its own")}
+				}
 				o, err := readOrder(c)
 				if err != nil {
 					return err
@@ -62,13 +62,13 @@ func matchCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				return showOne(c, proof.SwatchFacts{Swatches: found}, func() string { return proof.SwatchesText(found, style(c.App.Writer)) })
+				return showOne(c, found, func() string { return found.Text(style(c.App.Writer)) })
 			}
 			all, err := proofs(c, proof.Matches)
 			if err != nil {
 				return err
 			}
-			return show(c, all, (*proof.Proof).MatchText, func(p *proof.Proof) any { return proof.SwatchFacts{Swatches: p.Swatches} })
+			return show(c, all, (*proof.Proof).MatchText, func(p *proof.Proof) any { return p.Matches() })
 		},
 	}
 }
@@ -179,7 +179,9 @@ func underbaseCommand() *cli.Command {
 func profileCommand() *cli.Command {
 	return &cli.Command{
 		Name: "profile", Usage: "what a press's ICC profile or data set says: paper, black, total toner, gamut, greys",
-		ArgsUsage: "[FILE]", Flags: orderFlags(),
+		ArgsUsage: "[FILE]", Flags: orderFlags(
+			&cli.StringFlag{Name: "picture", Usage: "draw the gamut in a*b* to `FILE`.svg or .png"},
+			&cli.StringFlag{Name: "art", Usage: "show the colours of this art `FILE` in the picture"}),
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() > 1 {
 				return usageError{errors.New("name one profile or data set")}
@@ -196,6 +198,18 @@ func profileCommand() *cli.Command {
 			d, err := proof.Describe(o)
 			if err != nil {
 				return err
+			}
+			if to := c.String("picture"); to != "" {
+				o.ArtPath = c.String("art")
+				b, err := proof.GamutPlot(o, proof.PlotFormat(to))
+				if err != nil {
+					return named(to, err)
+				}
+				if err := writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: b}}, []string{o.ArtPath, c.Args().First(), c.String("press"), c.String("shop")}); err != nil {
+					return err
+				}
+			} else if c.String("art") != "" {
+				return usageError{errors.New("--art shows in a picture: name one with --picture FILE.svg")}
 			}
 			return showOne(c, d, d.Text)
 		},

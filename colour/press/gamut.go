@@ -139,3 +139,37 @@ func (p *Press) Gamut(o Options) (*Gamut, error) {
 	}
 	return newInverter(m, o.TAC, o.Black).gamut(), nil
 }
+
+// Outline is the silhouette of the gamut seen along the L axis of Lab: for every
+// 2.5° of hue the colour with the most chroma. Those have two toners at most.
+func (p *Press) Outline(o Options) ([]colour.Lab, error) {
+	m, err := p.Model()
+	if err != nil {
+		return nil, err
+	}
+	const turns, steps = 144, 120
+	var most [turns]colour.Lab
+	for pair := range 3 {
+		for i := range steps + 1 {
+			for j := range steps + 1 {
+				var x [4]float64
+				x[pair], x[(pair+1)%3] = float64(i)/steps, float64(j)/steps
+				if x[pair]+x[(pair+1)%3] > o.TAC {
+					continue
+				}
+				c := m.Lab(x)
+				t := math.Atan2(c.B, c.A) / (2 * math.Pi)
+				if h := int((t + 1) * turns); c.Chroma() > most[h%turns].Chroma() {
+					most[h%turns] = c
+				}
+			}
+		}
+	}
+	var out []colour.Lab
+	for _, c := range most {
+		if c != (colour.Lab{}) {
+			out = append(out, c)
+		}
+	}
+	return out, nil
+}

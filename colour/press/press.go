@@ -244,22 +244,106 @@ type Match struct {
 	DeltaE00        float64
 }
 
-// Nearest finds what the press can print nearest to each absolute Lab colour,
-// under the options' limit and black.
-func (p *Press) Nearest(targets []colour.Lab, o Options) ([]Match, error) {
+// Wish is a colour that is wanted of a print, absolute under D50.
+type Wish struct {
+	Target colour.Lab
+	// Seen tells how a print that measures printed on the press's own paper is
+	// seen where it will be looked at; nil if there is no more to it.
+	Seen func(printed colour.Lab) colour.Lab
+	// Start is about what must be printed to be seen as Target; it is not read
+	// without Seen.
+	Start colour.Lab
+}
+
+// Nearest finds what the press can print nearest to each wish, under the
+// options' limit and black.
+func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
 	m, err := p.Model()
 	if err != nil {
 		return nil, err
 	}
 	v := newInverter(m, o.TAC, o.Black)
 	v.match = true
-	out := make([]Match, len(targets))
-	grid.Parallel(len(targets), func(lo, hi int) {
+	out := make([]Match, len(wishes))
+	grid.Parallel(len(wishes), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			x := v.invert(targets[i])
-			c := m.Lab(x)
-			out[i] = Match{targets[i], c, x, colour.DeltaE00(targets[i], c)}
+			w := wishes[i]
+			if w.Seen == nil {
+				w.Seen, w.Start = func(c colour.Lab) colour.Lab { return c }, w.Target
+			}
+			off := func(x [4]float64) float64 { return colour.DeltaE00(w.Target, w.Seen(m.Lab(x))) }
+			x := v.invert(w.Start)
+			d := off(x)
+			if d > seenWell {
+				x, d = v.compass(x, d, off)
+				// CIEDE2000 turns at blue, and may have more than one valley.
+				if y, e := v.compass(v.coarse(off)); e < d {
+					x, d = y, e
+				}
+			}
+			out[i] = Match{w.Target, w.Seen(m.Lab(x)), x, d}
 		}
 	})
 	return out, nil
+}
+
+// coarse looks at every mix in steps of a fifth and returns the best, ready for
+// compass.
+func (v *inverter) coarse(off func([4]float64) float64) (at [4]float64, best float64, same func([4]float64) float64) {
+	best = math.Inf(1)
+	const steps = 5
+	for i := range (steps + 1) * (steps + 1) * (steps + 1) * (steps + 1) {
+		var x [4]float64
+		sum := 0.0
+		for k, q := 0, i; k < 4; k, q = k+1, q/(steps+1) {
+			x[k] = float64(q%(steps+1)) / steps * v.top[k]
+			sum += x[k]
+		}
+		if sum > v.tac {
+			continue
+		}
+		if d := off(x); d < best {
+			at, best = x, d
+		}
+	}
+	return at, best, off
+}
+
+// seenWell is the ΔE00 that need not be bettered.
+const seenWell = 0.3
+
+// compass betters tone values by trial: every toner a step up or down, alone or
+// against another, and a finer step when nothing helps (Hooke and Jeeves 1961).
+func (v *inverter) compass(x [4]float64, d float64, off func([4]float64) float64) ([4]float64, float64) {
+	for step := 0.1; step > 5e-4; {
+		best, at := d, x
+		for a := range 4 {
+			for b := range 4 {
+				for _, sign := range []float64{step, -step} {
+					y := x
+					y[a] += sign
+					if b != a {
+						y[b] -= sign
+					}
+					sum := 0.0
+					for k := range y {
+						y[k] = math.Max(0, math.Min(v.top[k], y[k]))
+						sum += y[k]
+					}
+					if sum > v.tac {
+						continue
+					}
+					if e := off(y); e < best-1e-6 {
+						best, at = e, y
+					}
+				}
+			}
+		}
+		if best < d {
+			x, d = at, best
+		} else {
+			step /= 2
+		}
+	}
+	return x, d
 }

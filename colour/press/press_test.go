@@ -2,6 +2,7 @@ package press
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -17,6 +18,54 @@ import (
 )
 
 var usual = Options{Intent: icc.Relative, BPC: true, TAC: 2.4, Black: BlackMedium}
+
+func wishes(targets []colour.Lab) (w []Wish) {
+	for _, t := range targets {
+		w = append(w, Wish{Target: t})
+	}
+	return w
+}
+
+// TestNearestAsSeen looks at prints through a pink filter: what can be printed
+// through it is found, and what cannot is no worse than plain trial finds.
+func TestNearestAsSeen(t *testing.T) {
+	p := StandIn(Cache{})
+	m, err := p.Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	pink := colour.Lab{L: 85, A: 15, B: 2}.XYZ(colour.D50)
+	seen := func(c colour.Lab) colour.Lab { return c.XYZ(colour.D50).Scale(pink, colour.D50).Lab(colour.D50) }
+	unseen := func(c colour.Lab) colour.Lab { return c.XYZ(colour.D50).Scale(colour.D50, pink).Lab(colour.D50) }
+	r := rand.New(rand.NewPCG(8, 9))
+	for i := range 60 {
+		target := colour.Lab{L: 20 + 70*r.Float64(), A: 120*r.Float64() - 60, B: 120*r.Float64() - 60} // out of reach as often as not
+		if i%2 == 0 {
+			target = seen(m.Lab([4]float64{0.8 * r.Float64(), 0.8 * r.Float64(), 0.7 * r.Float64(), 0.1}))
+		}
+		got, err := p.Nearest([]Wish{{target, seen, unseen(target)}}, usual)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := got[0]
+		if d := colour.DeltaE00(target, seen(m.Lab(g.CMYK))); d != g.DeltaE00 || g.Printed != seen(m.Lab(g.CMYK)) {
+			t.Errorf("%v: says ΔE00 %g, is %g", target, g.DeltaE00, d)
+		}
+		if i%2 == 0 && g.DeltaE00 > 0.5 {
+			t.Errorf("%v can be printed and is missed by ΔE00 %.2f", target, g.DeltaE00)
+		}
+		best := math.Inf(1)
+		for range 4000 {
+			x := [4]float64{r.Float64(), r.Float64(), r.Float64(), r.Float64()}
+			if x[0]+x[1]+x[2]+x[3] <= usual.TAC {
+				best = min(best, colour.DeltaE00(target, seen(m.Lab(x))))
+			}
+		}
+		if g.DeltaE00 > best+0.3 {
+			t.Errorf("%v: missed by ΔE00 %.2f, plain trial by %.2f", target, g.DeltaE00, best)
+		}
+	}
+}
 
 // TestInverse asks the press for colours it can print under the limit and
 // holds what comes back through the forward model to ΔE00 0.5 at the 95th
@@ -35,7 +84,7 @@ func TestInverse(t *testing.T) {
 			targets = append(targets, m.Lab(x))
 		}
 	}
-	got, err := p.Nearest(targets, usual)
+	got, err := p.Nearest(wishes(targets), usual)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -538,7 +587,7 @@ func FuzzParseSet(f *testing.F) {
 
 func ExamplePress_Nearest() {
 	press := StandIn(Cache{})
-	m, err := press.Nearest([]colour.Lab{{L: 60, A: 20, B: 10}}, Options{TAC: 2.4, Black: BlackMedium})
+	m, err := press.Nearest([]Wish{{Target: colour.Lab{L: 60, A: 20, B: 10}}}, Options{TAC: 2.4, Black: BlackMedium})
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -561,6 +610,38 @@ func BenchmarkFit(b *testing.B) {
 	for b.Loop() {
 		if _, err := StandIn(Cache{}).Model(); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+// TestOutline holds the silhouette to the data: no measured patch of the
+// stand-in lies beyond it by more than the model's error, and the solid primaries
+// lie on it. FOGRA39L is measured up to 400 %.
+func TestOutline(t *testing.T) {
+	p := StandIn(Cache{})
+	edge, err := p.Outline(Options{TAC: 4, Black: BlackMedium})
+	if err != nil {
+		t.Fatal(err)
+	}
+	hue := func(c colour.Lab) float64 { return math.Mod(math.Atan2(c.B, c.A)+2*math.Pi, 2*math.Pi) }
+	reach := func(c colour.Lab) float64 { // between the neighbours in hue
+		best, at := math.Inf(1), colour.Lab{}
+		for _, e := range edge {
+			if d := math.Abs(math.Remainder(hue(e)-hue(c), 2*math.Pi)); d < best {
+				best, at = d, e
+			}
+		}
+		return at.Chroma()
+	}
+	for _, patch := range p.Set.Patches {
+		c := patch.Lab
+		if over := c.Chroma() - reach(c); over > 3 {
+			t.Errorf("patch %v of %v lies %.1f beyond the outline", patch.CMYK, c, over)
+		}
+		if solids := patch.CMYK; solids == [4]float64{1} || solids == [4]float64{0, 1} || solids == [4]float64{0, 0, 1} {
+			if d := reach(c) - c.Chroma(); d > 3 {
+				t.Errorf("solid %v lies %.1f within the outline", patch.CMYK, d)
+			}
 		}
 	}
 }

@@ -2,6 +2,8 @@ package palette
 
 import (
 	"fmt"
+	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -56,4 +58,58 @@ func ExampleCount() {
 	// Output:
 	// 5 2
 	// 200 1
+}
+
+func device(d [4]uint8) colour.Lab { return colour.FromSRGB(d[0], d[1], d[2]) }
+
+// TestMainOfFlatArt finds the colours of a logo as they are, through the blends of
+// its soft edges and the noise of compression.
+func TestMainOfFlatArt(t *testing.T) {
+	colours := []Colour{
+		{[4]uint8{20, 60, 120}, 50000}, {[4]uint8{230, 40, 30}, 20000}, {[4]uint8{255, 255, 255}, 10000},
+		{[4]uint8{21, 60, 120}, 3000}, {[4]uint8{20, 61, 119}, 2000}, // noise
+	}
+	for i := range 100 { // blends
+		colours = append(colours, Colour{[4]uint8{uint8(20 + 2*i), 60, uint8(120 - i)}, 30})
+	}
+	got := Main(colours, device)
+	if len(got) != 3 {
+		t.Fatalf("%d colours %+v, want 3", len(got), got)
+	}
+	for i, want := range []Colour{{[4]uint8{20, 60, 120}, 55000}, {[4]uint8{230, 40, 30}, 20000}, {[4]uint8{255, 255, 255}, 10000}} {
+		g := got[i]
+		if g.Device != want.Device || g.Pixels < want.Pixels || g.Pixels > want.Pixels+1500 || !g.Flat || g.Lab != device(g.Device) {
+			t.Errorf("%d: %+v, want %+v", i, g, want)
+		}
+	}
+}
+
+// TestMainOfClouds finds the middles of three clouds of colours, of which no
+// single colour is frequent.
+func TestMainOfClouds(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 4))
+	var colours []Colour
+	middles := [][3]float64{{200, 60, 50}, {40, 90, 160}, {225, 215, 180}}
+	for i, m := range middles {
+		for range 3000 {
+			var d [4]uint8
+			for k := range 3 {
+				d[k] = uint8(math.Max(0, math.Min(255, m[k]+9*rng.NormFloat64())))
+			}
+			colours = append(colours, Colour{d, uint64(10 * (3 - i))})
+		}
+	}
+	got := Main(colours, device)
+	for i, m := range middles {
+		want := colour.FromSRGB(uint8(m[0]), uint8(m[1]), uint8(m[2]))
+		if i >= len(got) || got[i].Flat || colour.DeltaE00(got[i].Lab, want) > 6 {
+			t.Errorf("clouds %+v, want %v in place %d", got, want, i)
+		}
+	}
+	if again := Main(colours, device); !slices.Equal(got, again) {
+		t.Error("another run finds other colours")
+	}
+	if Main(nil, device) != nil {
+		t.Error("colours of nothing")
+	}
 }

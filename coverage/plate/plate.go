@@ -16,7 +16,6 @@ import (
 	"laydown/colour/grid"
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
-	"laydown/coverage/distance"
 )
 
 // The plates, by index.
@@ -31,36 +30,6 @@ const (
 
 // Names are the plates' names, by index.
 var Names = [Count]string{"cyan", "magenta", "yellow", "black", "white"}
-
-// Rule says where white toner goes.
-type Rule string
-
-// The white rules.
-const (
-	NoWhite Rule = "none"  // no white toner
-	Under   Rule = "under" // wherever there is art, as strong as the art is opaque
-	All     Rule = "all"   // over the whole print box
-)
-
-// ParseRule reads a white rule's name.
-func ParseRule(s string) (Rule, error) {
-	switch r := Rule(s); r {
-	case NoWhite, Under, All:
-		return r, nil
-	}
-	return "", fmt.Errorf("white rule %q: choose none, under or all", s)
-}
-
-// WhiteOptions shape the white plate.
-type WhiteOptions struct {
-	Rule           Rule
-	DensityPercent float64 // tone value of full white, 0–100
-	ChokeMM        float64 // how far white stays back from the art's edge; negative spreads it beyond
-	PixelMM        float64 // size of a pixel on the print
-	// ThresholdPercent makes white solid or nothing: solid where the art's alpha
-	// is at least this, 0–100. 0 screens it in proportion to alpha.
-	ThresholdPercent float64
-}
 
 // Plates are the five plates of one print. Treat them as read-only: they are
 // measured once.
@@ -86,15 +55,6 @@ func New(width, height int) *Plates {
 	return p
 }
 
-// edge is the alpha from which a pixel counts as art where a yes or no is
-// needed.
-func (w WhiteOptions) edge() uint8 {
-	if w.ThresholdPercent > 0 {
-		return uint8(max(1, min(255, math.Ceil(w.ThresholdPercent*255/100))))
-	}
-	return 128
-}
-
 // Make separates artwork into plates by the given separator and white options.
 // The art is only read.
 func Make(art *artwork.Art, sep *press.Separator, white WhiteOptions) (*Plates, error) {
@@ -112,14 +72,14 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 	if p.Width != w || p.Height != h {
 		return fmt.Errorf("plates of %d × %d pixels cannot hold art of %d × %d", p.Width, p.Height, w, h)
 	}
-	density := uint8(math.Round(math.Max(0, math.Min(100, white.DensityPercent)) * 255 / 100))
-	if white.Rule == NoWhite {
-		density = 0
+	lay, err := newWhiteLayer(art, white)
+	if err != nil {
+		return err
 	}
-	edge := white.edge()
 	grid.Parallel(h, func(lo, hi int) {
 		wide := make([]uint16, w*art.Step)
 		alpha := make([]uint8, w)
+		under := lay.rows()
 		for y := lo; y < hi; y++ {
 			var rows grid.Planes
 			for k := range rows {
@@ -131,7 +91,6 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 			} else {
 				table.Row8(rows, art.Row(y), art.Step)
 			}
-			under := p.Plane[White][y*w : (y+1)*w]
 			if art.AlphaAt >= 0 {
 				art.Alpha(y, alpha)
 				for k := range rows {
@@ -141,104 +100,17 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 						}
 					}
 				}
-				if density > 0 && white.Rule == Under {
-					copy(under, alpha)
-					if white.ThresholdPercent > 0 {
-						for x, a := range under {
-							under[x] = 0
-							if a >= edge {
-								under[x] = 255
-							}
-						}
-					}
-					continue
-				}
 			}
-			if density > 0 {
-				for x := range under {
-					under[x] = 255
-				}
-			}
+			under.lay(p.Plane[White][y*w:(y+1)*w], y, wide, alpha)
 		}
 	})
-	if density == 0 {
-		return nil
-	}
-	if white.Rule == Under && white.ChokeMM != 0 {
-		if err := p.choke(art, white.ChokeMM/white.PixelMM, edge); err != nil {
-			return err
-		}
-	}
-	if density < 255 {
-		grid.Parallel(h, func(lo, hi int) {
-			for i := lo * w; i < hi*w; i++ {
-				p.Plane[White][i] = scale(p.Plane[White][i], density)
-			}
-		})
-	}
-	return nil
+	return p.finishWhite(art, white)
 }
 
 // scale is v × a ÷ 255, rounded.
 func scale(v, a uint8) uint8 {
 	t := uint32(v)*uint32(a) + 128
 	return uint8((t + t>>8) >> 8)
-}
-
-// choke draws the white plate back from the edge of the art, or spreads it for
-// a negative width, by true Euclidean distance with an antialiased edge.
-func (p *Plates) choke(art *artwork.Art, px float64, edge uint8) error {
-	reach := int(math.Ceil(math.Abs(px))) + 2
-	if reach > distance.MaxReach || math.IsNaN(px) {
-		return fmt.Errorf("a choke of %.0f pixels is more than the %d that can be drawn: ask for less", px, distance.MaxReach-2)
-	}
-	white := p.Plane[White]
-	// Distance runs from pixel centre to pixel centre, so the edge lies half a
-	// pixel before the last one. A pixel at squared distance q keeps this part
-	// of its white.
-	keep := make([]uint8, reach*reach+1)
-	for q := range keep {
-		part := math.Sqrt(float64(q)) - px
-		if px < 0 {
-			part = -px + 1 - math.Sqrt(float64(q))
-		}
-		keep[q] = uint8(math.Round(255 * math.Max(0, math.Min(1, part))))
-	}
-	trim := func(line []uint8, x int, k uint8) {
-		if px > 0 {
-			line[x] = scale(line[x], k)
-		} else {
-			line[x] = max(line[x], k)
-		}
-	}
-	w, h := p.Width, p.Height
-	if art.AlphaAt < 0 { // solid to the picture's edge, which is the nearest outside everywhere
-		if px > 0 {
-			for y := range h {
-				line := white[y*w : (y+1)*w]
-				for x := 0; x < w; x++ {
-					d := min(x+1, w-x, y+1, h-y)
-					if d >= reach {
-						x = w - reach // nothing to trim until the far edge
-						continue
-					}
-					trim(line, x, keep[d*d])
-				}
-			}
-		}
-		return nil
-	}
-	width := art.Depth / 8 // of 16 bits the first byte decides
-	step := art.Step * width
-	return distance.Rows(distance.Mask{Pix: art.Pix[art.AlphaAt*width:], Width: w, Height: h, Step: step, Stride: step * w,
-		Threshold: edge, Below: px < 0, EdgeIsOutside: px > 0}, reach, func(y int, row []uint16) {
-		line := white[y*w : (y+1)*w]
-		for x, q := range row {
-			if k := keep[q]; k != 255 || px < 0 {
-				trim(line, x, k)
-			}
-		}
-	})
 }
 
 // MeanPercent is a plate's coverage: the mean tone value over the print box.

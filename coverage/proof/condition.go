@@ -95,7 +95,7 @@ func (c *Condition) Text() string {
 	for _, n := range c.Neutral {
 		p := n.Plates
 		t.AppendRow(table.Row{n.SRGB, f1(p.Cyan), f1(p.Magenta), f1(p.Yellow), f1(p.Black), f1(p.Cyan + p.Magenta + p.Yellow + p.Black),
-			fmt.Sprintf("%.1f %.1f %.1f", n.PrintedLab[0], n.PrintedLab[1], n.PrintedLab[2])})
+			labText(n.PrintedLab)})
 	}
 	return b.String() + "\n" + t.Render() + "\n"
 }

@@ -29,11 +29,13 @@ type pageData struct {
 	Shop    string
 	Verdict string
 	Art     template.URL
+	OnItem  template.URL
 	TACMap  template.URL
 	Plates5 []pagePlate
 	Rows    []pageRow
 	Marks   []pageMark
 	Pairs   []pagePair
+	Own     []pagePair // the art's main colours
 	ItemHex template.CSS
 	ViewBox string
 }
@@ -60,6 +62,7 @@ type pageMark struct {
 
 type pagePair struct {
 	Swatch
+	Closest         string
 	Target, Printed template.CSS
 }
 
@@ -72,6 +75,13 @@ func (p *Proof) HTML() ([]byte, error) {
 		return nil, err
 	}
 	if d.Art, err = dataURL(art); err != nil {
+		return nil, err
+	}
+	item, err := p.itemPicture(artPX)
+	if err != nil {
+		return nil, err
+	}
+	if d.OnItem, err = dataURL(item); err != nil {
 		return nil, err
 	}
 	if d.TACMap, err = dataURL(p.tacPicture(platePX)); err != nil {
@@ -90,8 +100,18 @@ func (p *Proof) HTML() ([]byte, error) {
 	for i, f := range p.Findings {
 		d.Marks = append(d.Marks, pageMark{i + 1, f.Severity, f.Boxes, f})
 	}
+	pair := func(s Swatch, closest string) pagePair {
+		return pagePair{s, closest, template.CSS(s.target.Hex()), template.CSS(s.printed.Hex())}
+	}
 	for _, s := range p.Swatches {
-		d.Pairs = append(d.Pairs, pagePair{s, template.CSS(s.target.Hex()), template.CSS(s.printed.Hex())})
+		d.Pairs = append(d.Pairs, pair(s, ""))
+	}
+	for _, m := range p.Main {
+		closest := ""
+		if m.ClosestSwatch != "" {
+			closest = fmt.Sprintf("closest brand colour: %s, ΔE00 %.1f", m.ClosestSwatch, m.ClosestDeltaE)
+		}
+		d.Own = append(d.Own, pair(m.Swatch, closest))
 	}
 	var b bytes.Buffer
 	if err := page.Execute(&b, d); err != nil {

@@ -16,7 +16,6 @@ import (
 	"laydown/colour/swatch"
 	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
-	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/sheet"
@@ -105,6 +104,12 @@ func (o Order) resolve() (*job, error) {
 	return j, nil
 }
 
+func (j *job) processFacts() Process {
+	return Process{j.process.Name, j.medium.Name, string(j.process.White), j.process.Mirrored}
+}
+
+func (j *job) itemFacts() Item { return Item{j.item.Name, j.colour.Hex()} }
+
 // Part is a part of a proof that takes work of its own.
 type Part uint
 
@@ -112,8 +117,20 @@ type Part uint
 const (
 	Findings Part = 1 << iota
 	Matches
-	Everything = Findings | Matches
+	Comparison
+	Everything = Findings | Matches | Comparison
 )
+
+// picture is an opened art file, decoded once for all who need it.
+type picture struct {
+	file *artwork.File
+	art  *artwork.Art // nil until decoded
+}
+
+func (o Order) open() (*picture, error) {
+	file, err := artwork.Open(o.ArtPath, artwork.Options{IgnoreProfile: o.IgnoreProfile})
+	return &picture{file: file}, err
+}
 
 // Make works out the proof of an order. Parts that were not asked for stay
 // empty. Every error says what to do.
@@ -122,64 +139,115 @@ func Make(o Order, parts Part) (*Proof, error) {
 	if err != nil {
 		return nil, err
 	}
-	file, err := artwork.Open(o.ArtPath, artwork.Options{IgnoreProfile: o.IgnoreProfile})
+	pic, err := o.open()
 	if err != nil {
 		return nil, err
 	}
-	size, err := file.PrintSize(o.Wish)
+	p, err := j.make(pic)
 	if err != nil {
-		return nil, err
-	}
-	s := j.medium.Sheet
-	if o.Sheet != nil {
-		s = *o.Sheet
-	}
-	layout, err := sheet.Fit(size.WidthMM, size.HeightMM, s, o.Shop.Layout.Margin.MM(), o.Shop.Layout.Gap.MM())
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file.File, err)
-	}
-	source, sourceName := sourceOf(file.Info)
-	sep, err := o.Press.Separate(source, j.options)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file.File, err)
-	}
-	art, plates, err := decode(file, sep)
-	if err != nil {
-		return nil, err
-	}
-	pixelMM := size.WidthMM / float64(art.Width)
-	if err := plates.Fill(art, sep, plate.WhiteOptions{Rule: j.process.White, DensityPercent: j.process.WhiteDensity,
-		ChokeMM: j.process.Choke.MM(), PixelMM: pixelMM, ThresholdPercent: j.process.WhiteThreshold}); err != nil {
-		return nil, fmt.Errorf("%s: %w", file.File, err)
-	}
-	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, job: j, art: art, plates: plates, layout: layout, pixelMM: pixelMM}
-	p.measure(size, sourceName)
-	if err := p.cost(size); err != nil {
 		return nil, err
 	}
 	if parts&Findings != 0 {
-		p.Findings, err = flaw.Find(flaw.Subject{Art: art, Plates: plates, PixelMM: pixelMM, White: j.process.White, HardWhite: j.process.WhiteThreshold > 0,
-			Limits: flaw.Limits{SmallestLineMM: j.medium.SmallestLine.MM(), FadeWidthMM: j.medium.FadeWidth.MM(),
-				GoodPPI: j.medium.GoodPPI, LeastPPI: j.medium.LeastPPI, TACPercent: j.tac}})
-		if err != nil {
+		if err := p.find(); err != nil {
 			return nil, err
 		}
 	}
-	if parts&Matches != 0 && len(o.Swatches) > 0 {
-		if err := p.match(source); err != nil {
+	if parts&Matches != 0 {
+		if err := p.match(); err != nil {
+			return nil, err
+		}
+	}
+	if parts&Comparison != 0 {
+		if p.Underbase, err = p.compared(pic); err != nil {
 			return nil, err
 		}
 	}
 	return p, nil
 }
 
-// decode decodes the art, which keeps one core busy for a while, and gets the
-// table and empty plates ready beside it.
-func decode(file *artwork.File, sep *press.Separator) (*artwork.Art, *plate.Plates, error) {
-	w, h := file.Width, file.Height
+// make makes plates, coverage and cost.
+func (j *job) make(pic *picture) (*Proof, error) {
+	file := pic.file
+	size, err := file.PrintSize(j.Wish)
+	if err != nil {
+		return nil, err
+	}
+	s := j.medium.Sheet
+	if j.Sheet != nil {
+		s = *j.Sheet
+	}
+	layout, err := sheet.Fit(size.WidthMM, size.HeightMM, s, j.Shop.Layout.Margin.MM(), j.Shop.Layout.Gap.MM())
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file.File, err)
+	}
+	source, sourceName := sourceOf(file.Info)
+	sep, err := j.Press.Separate(source, j.options)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file.File, err)
+	}
+	plates, err := pic.decode(sep)
+	if err != nil {
+		return nil, err
+	}
+	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, Main: []MainColour{}, job: j, art: pic.art, source: source, plates: plates, layout: layout,
+		pixelMM: size.WidthMM / float64(pic.art.Width)}
+	white, err := p.whiteOptions()
+	if err != nil {
+		return nil, err
+	}
+	if err := plates.Fill(p.art, sep, white); err != nil {
+		return nil, fmt.Errorf("%s: %w", file.File, err)
+	}
+	p.measure(size, sourceName)
+	return p, p.cost(size)
+}
+
+// whiteOptions are the process's, for this art on this item.
+func (p *Proof) whiteOptions() (plate.WhiteOptions, error) {
+	j := p.job
+	o := plate.WhiteOptions{Rule: j.process.White, DensityPercent: j.process.WhiteDensity, ChokeMM: j.process.Choke.MM(), PixelMM: p.pixelMM,
+		ThresholdPercent: j.process.WhiteThreshold, SmallestMM: j.process.SmallestWhite.MM()}
+	if o.Rule != plate.Knockout && o.Rule != plate.Tonal {
+		return o, nil
+	}
+	design, err := p.design()
+	if err == nil {
+		o.Need, err = j.whiteNeed(design)
+	}
+	return o, err
+}
+
+// whiteNeed is how much white the colours that lab tells need, absolute under
+// D50, by the process's rule.
+func (j *job) whiteNeed(lab func([4]float64) colour.Lab) (func([4]float64) float64, error) {
+	if j.process.White == plate.Knockout {
+		return plate.KnockoutNeed(lab, j.colour, j.process.KnockoutWithin), nil
+	}
+	stack, paper, err := j.stack()
+	if err != nil {
+		return nil, err
+	}
+	return plate.TonalNeed(lab, j.colour, stack.Look(paper, 1)), nil
+}
+
+func (p *Proof) find() (err error) {
+	m := p.job.medium
+	p.Findings, err = flaw.Find(flaw.Subject{Art: p.art, Plates: p.plates, PixelMM: p.pixelMM, White: p.job.process.White, HardWhite: p.job.process.WhiteThreshold > 0,
+		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), FadeWidthMM: m.FadeWidth.MM(),
+			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: p.job.tac}})
+	return err
+}
+
+// decode decodes the art if that was not done yet, which keeps one core busy
+// for a while, and gets the table and empty plates ready beside it.
+func (pic *picture) decode(sep *press.Separator) (*plate.Plates, error) {
+	w, h := pic.file.Width, pic.file.Height
+	if pic.art != nil {
+		return plate.New(w, h), nil
+	}
 	// Pixels of 16 bits and the file that holds them are large: there the plates
 	// wait until the file's bytes can be had back.
-	wide := file.Depth == 16
+	wide := pic.file.Depth == 16
 	ready := make(chan *plate.Plates, 1)
 	go func() {
 		sep.Table()
@@ -189,16 +257,17 @@ func decode(file *artwork.File, sep *press.Separator) (*artwork.Art, *plate.Plat
 		}
 		ready <- p
 	}()
-	art, err := file.Decode()
+	art, err := pic.file.Decode()
 	plates := <-ready
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
+	pic.art = art
 	if wide {
 		runtime.GC()
 		plates = plate.New(w, h)
 	}
-	return art, plates, nil
+	return plates, nil
 }
 
 // sourceOf is the profile that gives the art's numbers their meaning, nil for
@@ -238,8 +307,7 @@ func (p *Proof) measure(size artwork.Size, sourceName string) {
 	p.TAC = TAC{to(t.MeanPercent, 4), to(t.P99Percent, 4), to(t.MaxPercent, 4), to(t.LimitPercent, 4), to(t.OverLimitAreaPercent, 4)}
 	pr := p.job.Press
 	p.Press = Press{Name: pr.Name, StandIn: pr.StandIn, Intent: p.job.Intent.String(), BPC: p.job.options.BPC && p.job.Intent != icc.Absolute}
-	p.Process = Process{p.job.process.Name, p.job.medium.Name, string(p.job.process.White), p.job.process.Mirrored}
-	p.Item = Item{p.job.item.Name, p.job.colour.Hex()}
+	p.Process, p.Item = p.job.processFacts(), p.job.itemFacts()
 	p.Cautions = cautions(p.job.process)
 }
 
@@ -264,142 +332,6 @@ func (p *Proof) cost(size artwork.Size) error {
 func tonerLines(t price.Toner) TonerLines {
 	f := func(k int) string { return t.Plate[k].StringFixed(price.Places) }
 	return TonerLines{f(plate.Cyan), f(plate.Magenta), f(plate.Yellow), f(plate.Black), f(plate.White), t.Total.StringFixed(price.Places)}
-}
-
-// match pairs each brand colour with the nearest that the press prints, and
-// counts how much of the print it takes.
-func (p *Proof) match(source *icc.Profile) error {
-	found, err := MatchSwatches(p.job.Order)
-	if err != nil {
-		return err
-	}
-	var wanted []colour.Lab
-	for _, s := range found {
-		wanted = append(wanted, s.target)
-	}
-	lab, err := p.deviceLab(source)
-	if err != nil {
-		return err
-	}
-	pixels := palette.Shares(palette.Count(p.art), lab, wanted, p.job.Shop.Match.CountsAs)
-	total := float64(p.art.Width) * float64(p.art.Height)
-	for i, n := range pixels {
-		area := to(float64(n)/total*100, 4)
-		found[i].AreaPercent = &area
-	}
-	p.Swatches = found
-	return nil
-}
-
-// deviceLab tells the Lab of the art's device values as they were designed:
-// media-relative, so that the art's white is L 100.
-func (p *Proof) deviceLab(source *icc.Profile) (func([4]uint8) colour.Lab, error) {
-	if source == nil {
-		m, err := p.job.Press.Model()
-		if err != nil {
-			return nil, err
-		}
-		return func(d [4]uint8) colour.Lab {
-			return m.Lab(fractions(d))
-		}, nil
-	}
-	link, err := source.ToPCS(icc.Relative)
-	if err != nil {
-		return nil, err
-	}
-	return func(d [4]uint8) colour.Lab {
-		x := fractions(d)
-		return link.XYZ(x[:link.Channels]).Lab(colour.D50)
-	}, nil
-}
-
-// MatchSwatches finds the nearest printable colour for each of the order's
-// swatches, without artwork. ArtPath is not looked at.
-func MatchSwatches(o Order) ([]Swatch, error) {
-	j, err := o.resolve()
-	if err != nil {
-		return nil, err
-	}
-	wanted, err := wantedLabs(o)
-	if err != nil {
-		return nil, err
-	}
-	near, err := o.Press.Nearest(wanted, j.options)
-	if err != nil {
-		return nil, err
-	}
-	limits := o.Shop.Match.Limits()
-	out := make([]Swatch, len(near))
-	for i, m := range near {
-		grade := limits.Grade(m.DeltaE00)
-		out[i] = Swatch{Name: o.Swatches[i].Name, TargetLab: lab3(m.Target), PrintedLab: lab3(m.Printed),
-			DeltaE00: to(m.DeltaE00, 2), Grade: string(grade), InGamut: m.DeltaE00 <= printable, target: m.Target, printed: m.Printed}
-		for k, v := range m.CMYK {
-			*out[i].Plates.at(k) = to(v*100, 1)
-		}
-		out[i].Sentence = sentence(out[i], grade)
-	}
-	return out, nil
-}
-
-func fractions(d [4]uint8) (x [4]float64) {
-	for k, v := range d {
-		x[k] = float64(v) / 255
-	}
-	return x
-}
-
-// printable is the ΔE00 up to which a colour counts as within the gamut: what
-// the search for tone values itself may miss by.
-const printable = 0.5
-
-// wantedLabs are the swatches' colours; those that only say CMYK get the Lab
-// that the order's press prints for it.
-func wantedLabs(o Order) (wanted []colour.Lab, err error) {
-	for _, s := range o.Swatches {
-		lab := s.Lab
-		if s.CMYK != nil {
-			m, err := o.Press.Model()
-			if err != nil {
-				return nil, err
-			}
-			lab = m.Lab(*s.CMYK)
-		}
-		wanted = append(wanted, lab)
-	}
-	return wanted, nil
-}
-
-// sentence says a match in a customer's words.
-func sentence(s Swatch, g colour.Grade) string {
-	switch g {
-	case colour.Close:
-		return fmt.Sprintf("%s will print as you know it.", s.Name)
-	case colour.Near:
-		return fmt.Sprintf("%s will print very near; side by side a trained eye sees a difference.", s.Name)
-	case colour.Visible:
-		return fmt.Sprintf("%s will print %s than your colour; side by side the difference shows.", s.Name, drift(s.target, s.printed))
-	}
-	return fmt.Sprintf("%s cannot be matched here: it will print %s than your colour. Please approve a sample first.", s.Name, drift(s.target, s.printed))
-}
-
-// drift says in a word or two how a print differs from its target.
-func drift(target, printed colour.Lab) string {
-	dl, dc := printed.L-target.L, printed.Chroma()-target.Chroma()
-	light, vivid := "lighter", "more vivid"
-	if dl < 0 {
-		light = "darker"
-	}
-	if dc < 0 {
-		vivid = "duller"
-	}
-	switch {
-	case math.Abs(dl) > 2*math.Abs(dc):
-		return light
-	case math.Abs(dc) > 2*math.Abs(dl):
-		return vivid
-	}
-	return vivid + " and " + light
 }
 
 // to rounds to a number of decimal places.

@@ -90,6 +90,69 @@ func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
 	return out, nil
 }
 
+// itemPicture shows the print on the item by the optical model of package layer.
+// A reduced pixel is the mean of those it stands for.
+func (p *Proof) itemPicture(px int) (image.Image, error) {
+	m, err := p.job.Press.Model()
+	if err != nil {
+		return nil, err
+	}
+	stack, _, err := p.job.stack()
+	if err != nil {
+		return nil, err
+	}
+	view := stack.View(m.Lab)
+	w, h := p.plates.Width, p.plates.Height
+	ow, oh := reduced(w, h, px)
+	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
+	grid.Parallel(oh, func(lo, hi int) {
+		seen, film, sum := make([]uint8, 3*w), make([]uint8, w), make([]int, 3*ow)
+		for oy := lo; oy < hi; oy++ {
+			clear(sum)
+			y0, y1 := span(oy, h, oh)
+			for y := y0; y < y1; y++ {
+				var rows grid.Planes
+				for k := range rows {
+					rows[k] = p.plates.Plane[k][y*w : (y+1)*w]
+				}
+				white := p.plates.Plane[plate.White][y*w : (y+1)*w]
+				if p.job.medium.OwnWhite {
+					p.art.Alpha(y, film)
+					white = film
+				}
+				view.Row(seen, 3, rows, white)
+				for ox := range ow {
+					x0, x1 := span(ox, w, ow)
+					for i := 3 * x0; i < 3*x1; i += 3 {
+						sum[3*ox] += int(seen[i])
+						sum[3*ox+1] += int(seen[i+1])
+						sum[3*ox+2] += int(seen[i+2])
+					}
+				}
+			}
+			for ox := range ow {
+				x0, x1 := span(ox, w, ow)
+				n := (x1 - x0) * (y1 - y0)
+				mean := func(c int) uint8 { return uint8((sum[3*ox+c] + n/2) / n) }
+				out.SetNRGBA(ox, oy, color.NRGBA{mean(0), mean(1), mean(2), 255})
+			}
+		}
+	})
+	return out, nil
+}
+
+// reduced is the size of a picture of w × h no wider or higher than px.
+func reduced(w, h, px int) (ow, oh int) {
+	scale := math.Max(1, math.Max(float64(w), float64(h))/float64(px))
+	return max(1, int(float64(w)/scale)), max(1, int(float64(h)/scale))
+}
+
+// span is the pixels from…to of n that the i-th of out reduced ones stands for.
+func span(i, n, out int) (from, to int) {
+	from = i * n / out
+	return from, max((i+1)*n/out, from+1)
+}
+
 // platePicture shows a plate in its toner's colour: nothing is white paper, or
 // dark for the white plate.
 func (p *Proof) platePicture(k int) image.Image {
@@ -122,16 +185,17 @@ func tacColour(sum int, limitPercent float64) color.NRGBA {
 // sum that it stands for, so that no small spot is lost.
 func (p *Proof) tacPicture(px int) image.Image {
 	w, h := p.plates.Width, p.plates.Height
-	scale := math.Max(1, math.Max(float64(w), float64(h))/float64(px))
-	ow, oh := max(1, int(float64(w)/scale)), max(1, int(float64(h)/scale))
+	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
 	c, m, y, k := p.plates.Plane[plate.Cyan], p.plates.Plane[plate.Magenta], p.plates.Plane[plate.Yellow], p.plates.Plane[plate.Black]
 	grid.Parallel(oh, func(lo, hi int) {
 		for oy := lo; oy < hi; oy++ {
 			for ox := range ow {
 				most := 0
-				for sy := oy * h / oh; sy < max((oy+1)*h/oh, oy*h/oh+1); sy++ {
-					for sx := ox * w / ow; sx < max((ox+1)*w/ow, ox*w/ow+1); sx++ {
+				x0, x1 := span(ox, w, ow)
+				y0, y1 := span(oy, h, oh)
+				for sy := y0; sy < y1; sy++ {
+					for sx := x0; sx < x1; sx++ {
 						i := sy*w + sx
 						most = max(most, int(c[i])+int(m[i])+int(y[i])+int(k[i]))
 					}

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 
 	"laydown/colour"
+	"laydown/colour/icc"
 	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
@@ -26,10 +27,14 @@ type Proof struct {
 	Toner    Toner          `json:"toner"`
 	Findings []flaw.Finding `json:"findings"`
 	Swatches []Swatch       `json:"swatches"`
-	Cautions []string       `json:"cautions"`
+	Main     []MainColour   `json:"main_colours"`
+	// Underbase compares the shop's processes; nil if none suits the item.
+	Underbase *Choices `json:"underbase,omitempty"`
+	Cautions  []string `json:"cautions"`
 
 	job     *job
 	art     *artwork.Art
+	source  *icc.Profile // of the art; nil for the press's own CMYK
 	plates  *plate.Plates
 	layout  sheet.Layout
 	pixelMM float64
@@ -146,6 +151,17 @@ type Swatch struct {
 	target, printed colour.Lab
 }
 
+// MainColour is one of the art's own main colours, as it prints on the item.
+// Lab and sentence are those of [Swatch]; the target is the art's colour with its
+// white taken as the press's paper.
+type MainColour struct {
+	Swatch
+	Hex           string  `json:"hex"`
+	Flat          bool    `json:"flat"`                     // one colour of a flat design, not the middle of many
+	ClosestSwatch string  `json:"closest_swatch,omitempty"` // of the swatches given
+	ClosestDeltaE float64 `json:"closest_delta_e00,omitempty"`
+}
+
 // misses reports whether anybody sees the difference.
 func (s Swatch) misses() bool {
 	return s.Grade == string(colour.Visible) || s.Grade == string(colour.Off)
@@ -195,7 +211,15 @@ type FindingFacts struct {
 	Findings []flaw.Finding `json:"findings"`
 }
 
+// Matches picks the match command's facts.
+func (p *Proof) Matches() *SwatchFacts {
+	return &SwatchFacts{p.Process, p.Item, p.Swatches, p.Main}
+}
+
 // SwatchFacts is what the match command prints.
 type SwatchFacts struct {
-	Swatches []Swatch `json:"swatches"`
+	Process  Process      `json:"process"`
+	Item     Item         `json:"item"`
+	Swatches []Swatch     `json:"swatches"`
+	Main     []MainColour `json:"main_colours,omitempty"` // with artwork
 }

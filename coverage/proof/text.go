@@ -126,40 +126,80 @@ func (p *Proof) FindingsText(s Style) string {
 	return b.String()
 }
 
-// SwatchesText is the table of brand colours.
-func SwatchesText(list []Swatch, s Style) string {
-	withArea := false
-	for _, w := range list {
-		withArea = withArea || w.AreaPercent != nil
-	}
-	head := []any{"colour", "wanted L a b", "printed L a b", "ΔE00", "grade", "C", "M", "Y", "K"}
-	if withArea {
-		head = append(head, "of the print")
-	}
-	t := newTable(head...)
-	rightFrom(t, 2, 4)
+// Text sets the matches for a terminal.
+func (f *SwatchFacts) Text(s Style) string {
+	return fmt.Sprintf("On %s (%s), process %s, white %s:\n\n", f.Item.Name, f.Item.Colour, f.Process.Name, f.Process.WhiteRule) + f.tables(s)
+}
+
+// tables are the brand's colours, then the art's own.
+func (f *SwatchFacts) tables(s Style) string {
+	var parts []string
 	var say []string
-	for _, w := range list {
-		l := func(v [3]float64) string { return fmt.Sprintf("%.1f %.1f %.1f", v[0], v[1], v[2]) }
-		grade := w.Grade
-		if w.misses() {
-			grade = s.paint(text.FgHiRed, grade)
-			say = append(say, w.Sentence)
-		}
-		row := table.Row{w.Name, l(w.TargetLab), l(w.PrintedLab), fmt.Sprintf("%.1f", w.DeltaE00), grade}
-		for k := range 4 {
-			row = append(row, fmt.Sprintf("%.0f", *w.Plates.at(k)))
-		}
+	if len(f.Swatches) > 0 {
+		withArea := f.Swatches[0].AreaPercent != nil
+		head := []any{"brand colour", "wanted L a b", "printed L a b", "ΔE00", "grade", "C", "M", "Y", "K"}
 		if withArea {
-			row = append(row, pct(*w.AreaPercent))
+			head = append(head, "of the print")
 		}
-		t.AppendRow(row)
+		t := newTable(head...)
+		rightFrom(t, 2, 4)
+		for _, w := range f.Swatches {
+			row := w.row(s)
+			if withArea {
+				row = append(row, pct(*w.AreaPercent))
+			}
+			t.AppendRow(row)
+			if w.misses() {
+				say = append(say, w.Sentence)
+			}
+		}
+		parts = append(parts, t.Render()+"\n")
 	}
-	out := t.Render() + "\n"
+	if len(f.Main) > 0 {
+		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "grade", "C", "M", "Y", "K", "of the print"}
+		if len(f.Swatches) > 0 {
+			head = append(head, "closest brand colour")
+		}
+		t := newTable(head...)
+		rightFrom(t, 2, 4)
+		for _, w := range f.Main {
+			row := append(w.row(s), pct(*w.AreaPercent))
+			if w.ClosestSwatch != "" {
+				row = append(row, fmt.Sprintf("%s, ΔE00 %.1f", w.ClosestSwatch, w.ClosestDeltaE))
+			}
+			t.AppendRow(row)
+			if w.misses() && len(f.Swatches) == 0 {
+				say = append(say, w.Sentence)
+			}
+		}
+		parts = append(parts, t.Render()+"\n")
+	}
+	out := strings.Join(parts, "\n")
 	if len(say) > 0 {
-		out += "\nTell the customer:\n  " + strings.Join(say, "\n  ") + "\n"
+		out += "\nTell the customer:\n"
+		for _, v := range say {
+			out += indent(v, "  ")
+		}
 	}
 	return out
+}
+
+// labText writes Lab to one place, nothing as 0.0 and never -0.0.
+func labText(v [3]float64) string {
+	return fmt.Sprintf("%.1f %.1f %.1f", to(v[0], 1)+0, to(v[1], 1)+0, to(v[2], 1)+0)
+}
+
+// row is a swatch's cells that every table has.
+func (w Swatch) row(s Style) table.Row {
+	grade := w.Grade
+	if w.misses() {
+		grade = s.paint(text.FgHiRed, grade)
+	}
+	row := table.Row{w.Name, labText(w.TargetLab), labText(w.PrintedLab), fmt.Sprintf("%.1f", w.DeltaE00), grade}
+	for k := range 4 {
+		row = append(row, fmt.Sprintf("%.0f", *w.Plates.at(k)))
+	}
+	return row
 }
 
 // Verdict is the order in one line: what stops it, what to look at, which
@@ -205,8 +245,9 @@ func (p *Proof) Text(s Style) string {
 	b.WriteString("\n")
 	_, findings, _ := strings.Cut(p.FindingsText(s), "\n\n")
 	b.WriteString(findings)
-	if len(p.Swatches) > 0 {
-		b.WriteString("\n" + SwatchesText(p.Swatches, s))
+	b.WriteString("\n" + p.Matches().tables(s))
+	if p.Underbase != nil {
+		b.WriteString("\n" + p.Underbase.Text())
 	}
 	b.WriteString("\nTake care:\n")
 	for _, c := range p.Cautions {
@@ -239,5 +280,5 @@ func indent(words, margin string) string {
 	return b.String() + line + "\n"
 }
 
-// MatchText is the table of brand colours under the art's heading.
-func (p *Proof) MatchText(s Style) string { return p.heading() + "\n" + SwatchesText(p.Swatches, s) }
+// MatchText is the tables of colours under the art's heading.
+func (p *Proof) MatchText(s Style) string { return p.heading() + "\n" + p.Matches().tables(s) }

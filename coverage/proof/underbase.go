@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -10,7 +11,6 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/grid"
-	"laydown/colour/layer"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 )
@@ -53,33 +53,66 @@ func Compare(o Order) (*Choices, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out Choices
-	refused := fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.item.Material, j.item.Name)
+	pic, err := o.open()
+	if err != nil {
+		return nil, err
+	}
+	c, refused, err := j.compare(pic, nil)
+	if err != nil {
+		return nil, err
+	}
+	if c == nil {
+		return nil, refused
+	}
+	return c, nil
+}
+
+// compared is the proof's own order compared over the shop's processes, or nil
+// if none suits.
+func (p *Proof) compared(pic *picture) (*Choices, error) {
+	c, _, err := p.job.compare(pic, p)
+	return c, err
+}
+
+// compare works out the choices, of which one may be known. Where there are
+// none, it returns why the first was refused.
+func (j *job) compare(pic *picture, known *Proof) (out *Choices, refused, err error) {
+	out = &Choices{Currency: j.Shop.Currency, Item: j.itemFacts()}
+	refused = fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.item.Material, j.item.Name)
 	tried := false
-	for _, process := range o.Shop.Processes {
+	for _, process := range j.Shop.Processes {
 		if !process.Suits(j.item.Material) {
 			continue
 		}
-		o.Process = process.Name
-		p, err := Make(o, 0)
-		if err != nil {
-			if !tried {
-				refused, tried = err, true
+		p := known
+		if p == nil || process.Name != p.Process.Name {
+			o := j.Order
+			o.Process = process.Name
+			own, err := o.resolve()
+			if err != nil {
+				return nil, nil, err
 			}
-			continue
+			if p, err = own.make(pic); err != nil {
+				if !tried {
+					refused, tried = err, true
+				}
+				continue
+			}
 		}
 		c, err := p.choice()
 		if err != nil {
-			return nil, err
+			if errors.Is(err, errNothingSolid) {
+				return nil, err, nil
+			}
+			return nil, nil, err
 		}
-		out.Currency, out.Item = o.Shop.Currency, p.Item
 		out.Choices = append(out.Choices, c)
 	}
 	if len(out.Choices) == 0 {
-		return nil, refused
+		return nil, refused, nil
 	}
 	out.pick()
-	return &out, nil
+	return out, nil, nil
 }
 
 func (c *Choices) pick() {
@@ -123,6 +156,8 @@ func (p *Proof) choice() (Choice, error) {
 	return c, nil
 }
 
+var errNothingSolid = errors.New("no part of the art is solid: there is nothing to compare")
+
 // lookSamples is about how many pixels of the art are compared.
 const lookSamples = 60000
 
@@ -134,17 +169,14 @@ func (p *Proof) look() (mean, p95 float64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	paper := model.Lab([4]float64{})
-	stack, err := layer.New(p.job.colour, paper, p.job.printer.WhiteContrast/100)
+	stack, _, err := p.job.stack()
 	if err != nil {
 		return 0, 0, err
 	}
-	source, _ := sourceOf(p.art.Info)
-	design, err := p.deviceLab(source)
+	design, err := p.design()
 	if err != nil {
 		return 0, 0, err
 	}
-	white := paper.XYZ(colour.D50)
 	w, h, n := p.art.Width, p.art.Height, p.art.Space.Channels()
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/lookSamples)))
 	rows := (h + step - 1) / step
@@ -165,29 +197,26 @@ func (p *Proof) look() (mean, p95 float64, err error) {
 				if alpha[x] < 128 {
 					continue
 				}
-				var device [4]uint8
+				var device [4]float64
 				for k := range n {
-					device[k] = uint8(wide[x*p.art.Step+k] / 257)
+					device[k] = float64(wide[x*p.art.Step+k]) / 65535
 				}
 				var tones [4]float64
 				for k := range tones { // plates are scaled by alpha
 					tones[k] = math.Min(1, float64(p.plates.Plane[k][y*w+x])/float64(alpha[x]))
 				}
-				want := design(device)
-				if source != nil {
-					want = want.XYZ(colour.D50).Scale(white, colour.D50).Lab(colour.D50)
+				white := float64(p.plates.Plane[plate.White][y*w+x]) / 255
+				if p.job.medium.OwnWhite {
+					white = 1
 				}
-				got := model.Lab(tones)
-				if !p.job.medium.OwnWhite { // a film with its own white hides the item
-					got = stack.Look(got, float64(p.plates.Plane[plate.White][y*w+x])/255)
-				}
+				want, got := design(device), stack.Look(model.Lab(tones), white)
 				found[r] = append(found[r], colour.DeltaE00(want, got))
 			}
 		}
 	})
 	d := slices.Concat(found...)
 	if len(d) == 0 {
-		return 0, 0, fmt.Errorf("%s: no part of the art is solid: there is nothing to compare", p.art.File)
+		return 0, 0, fmt.Errorf("%s: %w", p.art.File, errNothingSolid)
 	}
 	slices.Sort(d)
 	for _, v := range d {

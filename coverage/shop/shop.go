@@ -111,6 +111,8 @@ type Process struct {
 	WhiteDensity   float64     `toml:"white_density_percent"`
 	Choke          unit.Length `toml:"choke"`
 	WhiteThreshold float64     `toml:"white_threshold_percent"` // 0 screens half-clear art
+	SmallestWhite  unit.Length `toml:"smallest_white"`          // islands of white under a dot of this size are left out
+	KnockoutWithin float64     `toml:"knockout_within"`         // ΔE00 from the item's colour, for the rule knockout
 	Mirrored       bool        `toml:"mirrored"`
 	PureBlack      bool        `toml:"pure_black"` // black and neutral greys on the black plate alone
 	HeatPressed    bool        `toml:"heat_pressed"`
@@ -220,6 +222,7 @@ func (s *Shop) fill() {
 		p := &s.Processes[i]
 		orElse(&p.White, plate.NoWhite)
 		orElse(&p.WhiteDensity, 100)
+		orElse(&p.KnockoutWithin, 5)
 	}
 	if len(s.Processes) > 0 {
 		orElse(&s.DefaultProcess, s.Processes[0].Name)
@@ -316,6 +319,9 @@ func (s *Shop) check() (faults []string) {
 		}
 		if p.WhiteThreshold < 0 || p.WhiteThreshold > 100 {
 			say("process %q: white_threshold_percent must be from 0 (screen) to 100", p.Name)
+		}
+		if p.SmallestWhite < 0 || !(p.KnockoutWithin > 0 && p.KnockoutWithin <= 50) {
+			say("process %q: smallest_white must not be negative, and knockout_within must be above 0 and at most 50", p.Name)
 		}
 		pr, err := s.Printer(p.Printer)
 		if err != nil {
