@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"reflect"
 	"slices"
@@ -521,6 +522,78 @@ func TestColumns(t *testing.T) {
 	gap := strings.Replace(string(write(spectrum("nm"), flat(1))), "nm550", "nm553", 1)
 	if _, err := ParseSet([]byte(gap)); err == nil || !strings.Contains(err.Error(), "equal steps") {
 		t.Errorf("a gap in the wavelengths: %v", err)
+	}
+}
+
+// TestSpectraAgainstReference gives smooth random spectra, and narrow bands, to us
+// and to Argyll's spec2cie (Debian's argyll 2.3.1), which integrates the CIE 1931
+// observer under D50 of CIE 15.
+func TestSpectraAgainstReference(t *testing.T) {
+	tool := reference.Tool(t, "spec2cie")
+	rng := rand.New(rand.NewPCG(31, 1))
+	for _, c := range []struct {
+		name              string
+		first, last, step int
+		allowed           float64
+	}{{"10 nm", 380, 730, 10, 0.05}, {"20 nm", 400, 700, 20, 0.05}} {
+		var b strings.Builder
+		n := (c.last-c.first)/c.step + 1
+		fmt.Fprintf(&b, "CTI3   \n\nDESCRIPTOR \"spectra\"\nORIGINATOR \"test\"\nDEVICE_CLASS \"OUTPUT\"\nCOLOR_REP \"CMYK_LAB\"\n"+
+			"SPECTRAL_BANDS \"%d\"\nSPECTRAL_START_NM \"%d\"\nSPECTRAL_END_NM \"%d\"\n\nNUMBER_OF_FIELDS %d\nBEGIN_DATA_FORMAT\nSAMPLE_ID CMYK_C CMYK_M CMYK_Y CMYK_K",
+			n, c.first, c.last, 5+n)
+		for nm := c.first; nm <= c.last; nm += c.step {
+			fmt.Fprintf(&b, " SPEC_%d", nm)
+		}
+		const rows = 40
+		fmt.Fprintf(&b, "\nEND_DATA_FORMAT\n\nNUMBER_OF_SETS %d\nBEGIN_DATA\n", rows)
+		for i := range rows {
+			fmt.Fprintf(&b, "%d %d %d %d %d", i+1, i&1*100, i>>1&1*100, i>>2&1*100, i>>3*25) // with the primaries that a set must have
+			edge, wide, low, high := 430+250*rng.Float64(), 10+50*rng.Float64(), 2+20*rng.Float64(), 40+55*rng.Float64()
+			if i%3 == 0 {
+				low, high = high, low
+			}
+			for nm := c.first; nm <= c.last; nm += c.step {
+				fmt.Fprintf(&b, " %.5f", low+(high-low)/(1+math.Exp(-(float64(nm)-edge)/wide)))
+			}
+			b.WriteString("\n")
+		}
+		b.WriteString("END_DATA\n")
+		dir := t.TempDir()
+		in, out := filepath.Join(dir, "in.ti3"), filepath.Join(dir, "out.ti3")
+		if err := os.WriteFile(in, []byte(b.String()), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if msg, err := exec.Command(tool, "-i", "D50", "-o", "1931_2", "-n", in, out).CombinedOutput(); err != nil {
+			t.Fatalf("spec2cie: %v\n%s", err, msg)
+		}
+		theirs, err := os.ReadFile(out)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := ParseSet(theirs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, err := ParseSet([]byte(b.String()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		worst, alike := 0.0, 0
+		for _, g := range got.Patches {
+			for _, w := range want.Patches {
+				if g.CMYK == w.CMYK {
+					worst = math.Max(worst, colour.DeltaE00(g.Lab, w.Lab))
+					alike++
+				}
+			}
+		}
+		if alike < 40 {
+			t.Errorf("only %d patches in both", alike)
+		}
+		t.Logf("%s: worst ΔE00 %.4f", c.name, worst)
+		if worst > c.allowed {
+			t.Errorf("%s: worst ΔE00 %.4f, want at most %g", c.name, worst, c.allowed)
+		}
 	}
 }
 
