@@ -31,11 +31,26 @@ func coverageCommand() *cli.Command {
 func preflightCommand() *cli.Command {
 	return &cli.Command{
 		Name: "preflight", Usage: "what will print badly, where, and what to do about it",
-		ArgsUsage: "ART...", Flags: orderFlags(&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"}),
+		ArgsUsage: "ART...", Flags: orderFlags(
+			&cli.StringFlag{Name: "mark", Usage: "draw the findings on the art and write it to `FILE`.png"},
+			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"}),
 		Action: func(c *cli.Context) error {
+			to := c.String("mark")
+			if to != "" && c.Args().Len() > 1 {
+				return usageError{errors.New("--mark is one picture of one art file: name one")}
+			}
 			all, err := proofs(c, proof.Findings)
 			if err != nil {
 				return err
+			}
+			if to != "" {
+				b, err := all[0].MarkedPNG()
+				if err != nil {
+					return err
+				}
+				if err := writeBeside(c, to, b); err != nil {
+					return err
+				}
 			}
 			if err := show(c, all, (*proof.Proof).FindingsText, func(p *proof.Proof) any { return proof.FindingFacts{Findings: p.Findings} }); err != nil {
 				return err
@@ -100,8 +115,7 @@ func proofCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				inputs := append(c.Args().Slice(), c.String("shop"), c.String("swatches"), c.String("press"))
-				if err := writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: b}}, inputs); err != nil {
+				if err := writeBeside(c, to, b); err != nil {
 					return err
 				}
 			}
@@ -205,7 +219,7 @@ func profileCommand() *cli.Command {
 				if err != nil {
 					return named(to, err)
 				}
-				if err := writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: b}}, []string{o.ArtPath, c.Args().First(), c.String("press"), c.String("shop")}); err != nil {
+				if err := writeBeside(c, to, b); err != nil {
 					return err
 				}
 			} else if c.String("art") != "" {

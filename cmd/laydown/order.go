@@ -35,6 +35,8 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's and of a profile's own separation"},
 		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's and of a profile's own: none, light, medium, heavy or full"},
 		&cli.BoolFlag{Name: "pure-black", Usage: "print black and neutral greys on the black toner alone"},
+		&cli.BoolFlag{Name: "drop-background", Usage: "work it out as if the flat ground that the art stands on were gone"},
+		&cli.BoolFlag{Name: "drop-holes", Usage: "with --drop-background: take its colour out of holes in the art as well"},
 		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it had no embedded profile"},
 		&cli.StringFlag{Name: "cache", Usage: "`FOLDER` for computed tables; none keeps nothing (default: the user's cache folder)"},
 		&cli.BoolFlag{Name: "json", Usage: "print JSON"},
@@ -44,7 +46,8 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 // readOrder turns the options into an order without its artwork.
 func readOrder(c *cli.Context) (proof.Order, error) {
 	o := proof.Order{Process: c.String("process"), Item: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
-		Black: c.String("black"), PureBlack: c.Bool("pure-black"), IgnoreProfile: c.Bool("ignore-profile")}
+		Black: c.String("black"), PureBlack: c.Bool("pure-black"), IgnoreProfile: c.Bool("ignore-profile"),
+		DropBackground: c.Bool("drop-background") || c.Bool("drop-holes"), DropHoles: c.Bool("drop-holes")}
 	var err error
 	if o.Shop, err = readShop(c.String("shop")); err != nil {
 		return o, err

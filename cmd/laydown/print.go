@@ -79,6 +79,12 @@ func strict(c *cli.Context, all []*proof.Proof) error {
 	return nil
 }
 
+// writeBeside writes one file that none of the command's inputs may be.
+func writeBeside(c *cli.Context, to string, data []byte) error {
+	inputs := append(c.Args().Slice(), c.String("shop"), c.String("swatches"), c.String("press"), c.String("art"))
+	return writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: data}}, inputs)
+}
+
 // writeFiles writes files whole or not at all: under passing names first, then
 // renamed together. A file among keep is never overwritten.
 func writeFiles(dir string, files []proof.File, keep []string) (err error) {

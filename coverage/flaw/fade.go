@@ -5,59 +5,87 @@ import (
 	"math"
 
 	"laydown/coverage/distance"
+	"laydown/coverage/island"
 	"laydown/coverage/plate"
 )
 
-// fadeOut looks for parts that are neither clear nor solid over more than the
-// edge of a shape: glows, shadows and tints by transparency. Under a white rule
-// each of them gets a screen of white dots that shows as a pale rim; without
-// one it is a tint that may not hold.
-func fadeOut(s Subject) (*Finding, error) {
-	if s.Art.AlphaAt < 0 {
-		return nil, nil
+// fades looks for parts that are neither there nor not there.
+func fades(s *scene) ([]*Finding, error) {
+	if s.Art.AlphaAt >= 0 {
+		return halfClear(s)
 	}
+	return tintsOut(s)
+}
+
+// leastBandPX is the width of half-clear band that antialiasing alone makes,
+// whatever the resolution.
+const leastBandPX = 2.5
+
+// halfClear looks for parts that are neither clear nor solid over more than the
+// edge of a shape: glows, shadows and tints by transparency. Under a white rule
+// each of them gets a screen of white dots that shows as a pale rim; without one
+// it is a tint that may not hold. A band too narrow for a fade may yet be a soft
+// edge.
+func halfClear(s *scene) ([]*Finding, error) {
 	w, h := s.Art.Width, s.Art.Height
-	part := make([]uint8, w*h) // 255 where half clear
+	part := s.plane() // 255 where half clear
 	const clear, solid = 8, 247
 	n := 0
-	for y := range h {
-		row := part[y*w : (y+1)*w]
-		s.Art.Alpha(y, row)
-		for x, a := range row {
-			row[x] = 0
-			if a > clear && a < solid {
-				row[x] = 255
-				n++
-			}
+	for i, a := range s.presence {
+		if a > clear && a < solid {
+			part[i] = 255
+			n++
 		}
 	}
 	if n == 0 {
 		return nil, nil
 	}
-	// A band is as wide as twice the distance from its middle to its edge. An
-	// antialiased edge is up to two pixels wide whatever the resolution.
-	least := math.Max(s.Limits.FadeWidthMM/s.PixelMM, 2.5)
-	reach := min(int(math.Ceil(least/2))+1, distance.MaxReach)
+	// A band is as wide as twice the distance from its middle to its edge.
+	widthPX := func(mm float64) float64 { return math.Max(mm/s.PixelMM, leastBandPX) }
+	deep := func(px float64) uint16 { return uint16(math.Ceil(math.Pow((px+1)/2, 2))) }
+	fadePX, softPX := widthPX(s.Limits.FadeWidthMM), widthPX(s.Limits.SoftEdgeMM)
+	fadeDeep, softDeep := deep(fadePX), deep(softPX)
+	reach := min(int(math.Ceil(fadePX/2))+1, distance.MaxReach)
 	d, err := distance.Squared(distance.Mask{Pix: part, Width: w, Height: h, Threshold: 255}, reach)
 	if err != nil {
 		return nil, err
 	}
-	deep := uint16(math.Ceil(math.Pow((least+1)/2, 2)))
-	r := newRegions(s)
-	wide := 0
+	fade, soft := newRegions(s), newRegions(s)
+	narrow, widest := 0, uint16(0)
 	for i, v := range d {
-		if v >= deep {
-			wide++
-			r.mark(i%w, i/w)
+		switch {
+		case v >= fadeDeep:
+			fade.mark(i%w, i/w)
+		case v >= softDeep:
+			narrow++
+			soft.mark(i%w, i/w)
+			widest = max(widest, v)
 		}
 	}
-	if wide == 0 {
-		return nil, nil
+	// What runs up to a fade's middle is no edge of its own.
+	var out []*Finding
+	if f := s.fadeOut(fade, float64(n)/float64(w*h)*100); f != nil {
+		out = append(out, f)
+	} else if narrow > 0 && s.White != plate.NoWhite && !s.HardWhite && s.Limits.SoftEdgeMM > 0 {
+		f := &Finding{Kind: SoftEdge, Severity: Look, Measured: (2*math.Sqrt(float64(widest)) - 1) * s.PixelMM, Limit: s.Limits.SoftEdgeMM, Unit: "mm"}
+		f.Boxes, f.Places = soft.boxes()
+		f.Advice = fmt.Sprintf("Edges are half clear over as much as %.2f mm, and white toner is screened under them: they print with a pale, ragged rim. "+
+			"Sharpen the edges, ask for the art at a higher resolution, or give the process a white_threshold_percent.", f.Measured)
+		out = append(out, f)
 	}
-	// The share counts whole bands, not only their middles.
-	share := float64(n) / float64(w*h) * 100
-	f := &Finding{Kind: FadeOut, Severity: Look, Measured: share, Unit: "% of the print"}
-	f.Boxes, f.Places = r.boxes()
+	return out, nil
+}
+
+// leastFadeMarks keeps the crossings of hairlines, which are all edge, from passing
+// for fades.
+const leastFadeMarks = 12
+
+// fadeOut is the finding of fades by transparency, nil if there are none.
+func (s *scene) fadeOut(r *regions, share float64) *Finding {
+	f := &Finding{Kind: FadeOut, Severity: Look, Measured: share, Unit: "% of the print"} // whole bands, not only their middles
+	if f.Boxes, f.Places = r.boxesOf(leastFadeMarks); f.Places == 0 {
+		return nil
+	}
 	f.Advice = fmt.Sprintf("Half-clear parts (a glow, shadow or fade) take %.2f %% of the print. ", share)
 	switch {
 	case s.White != plate.NoWhite && s.HardWhite:
@@ -70,5 +98,87 @@ func fadeOut(s Subject) (*Finding, error) {
 	default:
 		f.Advice += "Without white they print as light tints that may not hold: end the art in a hard edge or make the tint solid."
 	}
-	return f, nil
+	return f
+}
+
+// tintsOut looks, in art without transparency, for tints that run to nothing: faint
+// bands wider than an edge that have bare paper on one side and solid art on the
+// other.
+func tintsOut(s *scene) ([]*Finding, error) {
+	w, h := s.Art.Width, s.Art.Height
+	top := uint8(math.Min(254, math.Max(12, math.Ceil(s.Limits.SmallestTonePercent*2.55))))
+	tone := s.plane()
+	for y := range h {
+		s.strongest(y, tone[y*w:(y+1)*w])
+	}
+	// Bare and toned become far from faint, so that one threshold tells them.
+	faint := func(v uint8) bool { return v > 0 && v <= top }
+	band := make([]uint8, w*h)
+	for i, v := range tone {
+		if faint(v) {
+			band[i] = 255
+		}
+	}
+	widePX := math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX)
+	reach := min(int(math.Ceil(widePX/2))+1, distance.MaxReach)
+	d, err := distance.Squared(distance.Mask{Pix: band, Width: w, Height: h, Threshold: 255}, reach)
+	if err != nil {
+		return nil, err
+	}
+	deep := uint16(math.Ceil(math.Pow((widePX+1)/2, 2)))
+	r := newRegions(s)
+	total := 0
+	m := island.Find(distance.Mask{Pix: band, Width: w, Height: h, Threshold: 255}, false)
+	for _, i := range m.Islands {
+		if float64(i.Pixels)*s.PixelMM*s.PixelMM < leastFaintMM2 {
+			continue
+		}
+		bare, toned, middles := 0, 0, 0
+		for _, run := range m.Runs(i) {
+			for _, x := range []int{int(run.X0) - 1, int(run.X1)} {
+				if x >= 0 && x < w {
+					if v := tone[int(run.Y)*w+x]; v == 0 {
+						bare++
+					} else if v > top {
+						toned++
+					}
+				}
+			}
+			for x := run.X0; x < run.X1; x++ {
+				at := int(run.Y)*w + int(x)
+				if d[at] >= deep {
+					middles++
+				}
+				for _, next := range []int{at - w, at + w} {
+					if next >= 0 && next < w*h {
+						if v := tone[next]; v == 0 {
+							bare++
+						} else if v > top {
+							toned++
+						}
+					}
+				}
+			}
+		}
+		if rim := bare + toned; bare*10 < rim || toned*10 < rim || middles == 0 {
+			continue
+		}
+		total += i.Pixels
+		for _, run := range m.Runs(i) {
+			for x := run.X0; x < run.X1; x++ {
+				if d[int(run.Y)*w+int(x)] >= deep {
+					r.mark(int(x), int(run.Y))
+				}
+			}
+		}
+	}
+	if total == 0 {
+		return nil, nil
+	}
+	share := float64(total) / float64(w*h) * 100
+	f := &Finding{Kind: FadeOut, Severity: Look, Measured: share, Unit: "% of the print"}
+	f.Boxes, f.Places = r.boxes()
+	f.Advice = fmt.Sprintf("Tints run out to nothing, faint on %.2f %% of the print: where they are lightest they print as stray specks and end in a visible line. "+
+		"End the art in a hard edge, or stop the fade at %.0f %%.", share, s.Limits.SmallestTonePercent)
+	return []*Finding{f}, nil
 }

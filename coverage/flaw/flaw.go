@@ -8,13 +8,13 @@
 package flaw
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
+	"laydown/colour"
 	"laydown/coverage/artwork"
+	"laydown/coverage/palette"
 	"laydown/coverage/plate"
-	"laydown/coverage/unit"
 )
 
 // Severity says how much a finding matters.
@@ -33,9 +33,22 @@ type Kind string
 // The kinds of flaw that are looked for.
 const (
 	FineLine      Kind = "fine-line"
+	NarrowGap     Kind = "narrow-gap"
+	LostWhite     Kind = "lost-white" // the choke leaves no white under a line
+	Speck         Kind = "speck"
+	SmallText     Kind = "small-text"
 	FadeOut       Kind = "fade-out"
-	LowResolution Kind = "low-resolution"
+	FaintTint     Kind = "faint-tint"
+	SoftEdge      Kind = "soft-edge"
+	Banding       Kind = "banding"
+	BackgroundBox Kind = "background-box"
+	HeavyArea     Kind = "heavy-area"
 	OverLimit     Kind = "over-limit"
+	OutOfGamut    Kind = "out-of-gamut"
+	LowResolution Kind = "low-resolution"
+	Blocking      Kind = "blocking" // of JPEG compression
+	TooLarge      Kind = "too-large"
+	FoilMiss      Kind = "foil-miss" // art that foil does not take to
 	NoProfile     Kind = "no-profile"
 )
 
@@ -63,12 +76,23 @@ type Finding struct {
 // MaxBoxes is the most boxes a finding lists.
 const MaxBoxes = 20
 
-// Limits are what the media and the process hold.
+// Limits are what the media, the process and the item hold.
 type Limits struct {
-	SmallestLineMM    float64
-	FadeWidthMM       float64
-	GoodPPI, LeastPPI float64
-	TACPercent        float64
+	SmallestLineMM      float64
+	SmallestGapMM       float64
+	SmallestDotMM       float64 // diameter: islands and holes with less area are specks
+	SmallestTextMM      float64 // height of an x
+	SmallestTonePercent float64
+	FadeWidthMM         float64 // a half-clear band wider than this is a fade
+	SoftEdgeMM          float64 // and one wider than this a soft edge
+	GoodPPI, LeastPPI   float64
+	TACPercent          float64
+	HeavyPercent        float64 // sum of all five tone values from which a solid is heavy
+	HeavyWidthMM        float64 // and how large it must be: it holds a circle of this diameter
+	BandDeltaE          float64 // ΔE00 of a step 1 mm wide or more that is seen as a band
+	GamutDeltaE         float64 // ΔE00 from which a colour is another
+	// The item's printable area; 0 if it is not known.
+	PrintableWidthMM, PrintableHeightMM float64
 }
 
 // Subject is what is looked at.
@@ -77,21 +101,90 @@ type Subject struct {
 	Plates  *plate.Plates
 	PixelMM float64 // size of a pixel on the print
 	White   plate.Rule
+	// WhitePercent is the tone value of full white, and ChokeMM how far it stays
+	// back from its edge.
+	WhitePercent, ChokeMM float64
 	// HardWhite says that white is solid or nothing, not screened by alpha.
 	HardWhite bool
-	Limits    Limits
+	// Foil says that foil goes over the black toner.
+	Foil   bool
+	Limits Limits
+
+	// Design tells how a device colour of the art is meant to look, and Printed
+	// how tone values look on the press's paper; both absolute under D50, for
+	// channels 0–1, called concurrently. Without them, checks that need colour
+	// are left out.
+	Design, Printed func([4]float64) colour.Lab
+	// ColourName names a device colour of the art to people, such as #1b4fd8; nil
+	// to name it as Design looks.
+	ColourName func(device [4]uint8) string
+	// Colours is what [palette.Count] says of the art; nil to count here.
+	Colours []palette.Colour
+	// TonerCost words the price of sums of tone values, 255 a pixel, by plate; ""
+	// or nil if it is not known.
+	TonerCost func(sum [plate.Count]uint64) string
 }
+
+// scene is a subject with what several checks need of it.
+type scene struct {
+	Subject
+	presence []uint8  // how much of each pixel holds art, 0–255
+	flat     *flatMap // nil if the art is no flat design
+	spare    []uint8  // a plane for passing use
+	repeats  int      // pixels that enlargement made of each, where that shows
+}
+
+func (s *scene) colours() []palette.Colour {
+	if s.Colours == nil {
+		s.Colours = palette.Count(s.Art)
+	}
+	return s.Colours
+}
+
+func (s *scene) name(device [4]uint8) string {
+	if s.ColourName != nil {
+		return s.ColourName(device)
+	}
+	return s.Design(palette.Fractions(device)).Hex()
+}
+
+// shapes reports whether the art has an inside and an outside: without
+// transparency only flat designs and what stands on a bare ground have.
+func (s *scene) shapes() bool {
+	if s.Art.AlphaAt >= 0 || s.flat != nil {
+		return true
+	}
+	bare := 0
+	for _, v := range s.presence {
+		if v == 0 {
+			bare++
+		}
+	}
+	return bare*leastBare > len(s.presence)
+}
+
+// leastBare is the part of the print, 1 in so many, that is bare in art on a
+// white ground.
+const leastBare = 6
 
 // Find runs every check and returns the findings, worst first. An error means
 // that a check could not be made, not that the art is bad.
-func Find(s Subject) ([]Finding, error) {
+func Find(subject Subject) ([]Finding, error) {
+	s := &scene{Subject: subject}
+	s.presence = presence(s)
+	s.flat = newFlatMap(s)
 	found := []Finding{}
-	for _, check := range []func(Subject) (*Finding, error){lowResolution, overLimit, fineLine, fadeOut, noProfile} {
-		f, err := check(s)
+	for _, check := range []func(*scene) ([]*Finding, error){
+		tooLarge, resolution, backgroundBox, overLimit, lines, islands, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, blocking, noProfile,
+	} {
+		list, err := check(s)
 		if err != nil {
 			return nil, err
 		}
-		if f != nil {
+		for _, f := range list {
+			if f == nil {
+				continue
+			}
 			if f.Boxes == nil {
 				f.Boxes = []Box{}
 			}
@@ -111,64 +204,13 @@ func WorstIs(found []Finding, s Severity) bool {
 	return slices.ContainsFunc(found, func(f Finding) bool { return f.Severity == s })
 }
 
-func lowResolution(s Subject) (*Finding, error) {
-	ppi := unit.MMPerInch / s.PixelMM
-	f := &Finding{Kind: LowResolution, Measured: ppi, Unit: "px/in"}
-	switch {
-	case ppi < s.Limits.LeastPPI*0.995:
-		f.Severity, f.Limit = Stop, s.Limits.LeastPPI
-	case ppi < s.Limits.GoodPPI*0.995: // 299.99 is 300 to everybody
-		f.Severity, f.Limit = Look, s.Limits.GoodPPI
-	default:
-		return nil, nil
+// plane is a plane of zeros the size of the art. There is one: every call gives it
+// anew.
+func (s *scene) plane() []uint8 {
+	if s.spare == nil {
+		s.spare = make([]uint8, s.Art.Width*s.Art.Height)
+	} else {
+		clear(s.spare)
 	}
-	f.Advice = fmt.Sprintf("The art has %.0f pixels per inch at this size; %.0f look sharp and %.0f are the least. "+
-		"Ask for the original at %d pixels wide or more, or print it no wider than %.0f mm.",
-		ppi, s.Limits.GoodPPI, s.Limits.LeastPPI,
-		int(math.Ceil(float64(s.Art.Width)*s.Limits.GoodPPI/ppi)), float64(s.Art.Width)/s.Limits.GoodPPI*unit.MMPerInch)
-	return f, nil
-}
-
-func overLimit(s Subject) (*Finding, error) {
-	tac := s.Plates.TAC(s.Limits.TACPercent)
-	if tac.OverLimitAreaPercent == 0 {
-		return nil, nil
-	}
-	limit := plate.OverLimit(s.Limits.TACPercent)
-	w := s.Plates.Width
-	c, m, y, k := s.Plates.Plane[plate.Cyan], s.Plates.Plane[plate.Magenta], s.Plates.Plane[plate.Yellow], s.Plates.Plane[plate.Black]
-	r := newRegions(s)
-	for row := range s.Plates.Height {
-		for x := range w {
-			i := row*w + x
-			if int(c[i])+int(m[i])+int(y[i])+int(k[i]) >= limit {
-				r.mark(x, row)
-			}
-		}
-	}
-	f := &Finding{Kind: OverLimit, Severity: Look, Measured: tac.MaxPercent, Limit: s.Limits.TACPercent, Unit: "%"}
-	if tac.OverLimitAreaPercent >= 0.5 {
-		f.Severity = Stop
-	}
-	f.Boxes, f.Places = r.boxes()
-	f.Advice = fmt.Sprintf("C, M, Y and K add up to as much as %.0f %% where the fuser and film take %.0f %%, on %.2f %% of the print. "+
-		"Too much toner cracks, offsets in the fuser and stays stiff: separate with a press limit of %.0f %%, or lighten the darkest colours.",
-		tac.MaxPercent, s.Limits.TACPercent, tac.OverLimitAreaPercent, s.Limits.TACPercent)
-	return f, nil
-}
-
-func noProfile(s Subject) (*Finding, error) {
-	if s.Art.Profile != nil || s.Art.StatesSRGB {
-		return nil, nil
-	}
-	f := &Finding{Kind: NoProfile, Severity: Note, Unit: "profiles", Limit: 1}
-	switch s.Art.Space.Channels() {
-	case 4:
-		f.Advice = "The file does not say which CMYK it is in. Its numbers are kept as they are and go to the toners unchanged; " +
-			"if it was made for another press, ask for it with its profile."
-	default:
-		f.Advice = "The file does not say which colours its numbers mean. They are taken as sRGB, which is usual; " +
-			"if the colours look wrong, ask for it with its profile."
-	}
-	return f, nil
+	return s.spare
 }

@@ -3,288 +3,145 @@ package flaw
 import (
 	"fmt"
 	"math"
-	"sync"
 
-	"laydown/colour/grid"
-	"laydown/coverage/distance"
 	"laydown/coverage/plate"
 	"laydown/coverage/unit"
 )
 
-// paper is the tone value that still counts as bare in art without
-// transparency: the noise of a compressed white background.
-const paper = 24
+const ptMM = unit.MMPerInch / 72
 
-// presence is how much of each pixel holds art, 0–255: alpha where the art has
-// transparency, else the strongest toner against bare paper.
-func presence(s Subject) []uint8 {
-	w, h := s.Art.Width, s.Art.Height
-	p := make([]uint8, w*h)
-	grid.Parallel(h, func(lo, hi int) {
-		for y := lo; y < hi; y++ {
-			row := p[y*w : (y+1)*w]
-			if s.Art.AlphaAt >= 0 {
-				s.Art.Alpha(y, row)
-				continue
-			}
-			for k := plate.Cyan; k <= plate.Black; k++ {
-				for x, v := range s.Plates.Plane[k][y*w : (y+1)*w] {
-					row[x] = max(row[x], v)
-				}
-			}
-			for x, v := range row {
-				row[x] = uint8(max(0, int(v)-paper) * 255 / (255 - paper))
-			}
-		}
-	})
-	return p
-}
-
-// lineShape is how many times longer than the limit a thin part must be to be
-// a line and not the tip of a point: the tip of a 20° point is thinner than the
-// limit over 2.9 times the limit.
-const lineShape = 3
-
-// leastLinePX keeps the few unsure pixels at the end of a thick stroke from
-// passing for a line of their own.
-const leastLinePX = 9
-
-// fineLine measures the width of strokes along their middle. Pixels on the
-// ridge of the distance transform are the middle; there the presence of art is
-// added up straight across the stroke, in the direction in which that is least,
-// which gives the width of an antialiased stroke to a fraction of a pixel.
-func fineLine(s Subject) (*Finding, error) {
-	limitPX := s.Limits.SmallestLineMM / s.PixelMM
-	reach := int(math.Ceil(limitPX/2)) + 2
-	if reach > distance.MaxReach || limitPX < 0.5 {
-		return nil, nil // lines this thin have no pixels, or the print is finer than any printer
+// lines looks for what is too thin to hold: strokes and gaps of the art against
+// clear film or bare paper, strokes of one flat colour on another, and strokes
+// from under which the choke takes all white.
+func lines(s *scene) ([]*Finding, error) {
+	if !s.shapes() {
+		return nil, nil
 	}
-	w, h := s.Art.Width, s.Art.Height
-	p := presence(s)
-	const atAll = 40 // part of a pixel, of 255, that counts as touched by art
-	d, err := distance.Squared(distance.Mask{Pix: p, Width: w, Height: h, Threshold: atAll}, reach)
+	w, h, p := s.Art.Width, s.Art.Height, s.presence
+	var fine, lost, narrow worst
+	choke := math.Max(0, s.ChokeMM)
+	limit := s.Limits.SmallestLineMM
+	look := limit
+	if s.White != plate.NoWhite && choke > 0 {
+		// White thinner than a tenth of a millimetre does not hold anything.
+		look = math.Max(limit, 2*choke+0.1)
+	}
+	found, err := thinStrokes(p, w, h, look/s.PixelMM, 0)
 	if err != nil {
 		return nil, err
 	}
-	// thin holds the measured width of a ridge pixel in 1/16 pixel, 0 elsewhere.
-	thin := make([]uint16, w*h)
-	// A touched band around a stroke of the limit is up to 1.5 pixels wider.
-	ridgeMax := uint16(min(math.Pow((limitPX+2.5)/2, 2)+1, 65535))
-	across := scanner{p, w, h, int(math.Ceil(limitPX)) + 2}
-	grid.Parallel(h, func(lo, hi int) {
-		for y := max(lo, 1); y < min(hi, h-1); y++ {
-			for x := 1; x < w-1; x++ {
-				i := y*w + x
-				v := d[i]
-				if v == 0 || v > ridgeMax {
-					continue
-				}
-				ridge := false
-				for _, o := range [4]int{1, w, w + 1, w - 1} {
-					if v >= d[i-o] && v >= d[i+o] {
-						ridge = true
-						break
-					}
-				}
-				if !ridge {
-					continue
-				}
-				width := across.width(x, y)
-				if width <= 0 || width >= limitPX-0.05 {
-					continue
-				}
-				// In the middle of a stroke the nearest edges lie opposite, so
-				// the width is the diameter of the largest disc there. On the
-				// ridge that runs into a corner they do not, and it is more.
-				// (The band of touched pixels is 0.85 wider than the stroke.)
-				if diameter := 2*math.Sqrt(float64(v)) - 0.85; width < 1.2*diameter+1 {
-					thin[i] = uint16(max(1, width*16))
-				}
+	for _, line := range found {
+		mm := line.width * s.PixelMM
+		if mm < limit-0.05*s.PixelMM {
+			fine.add(s, line)
+		}
+		if look > limit || choke > 0 {
+			if s.whiteAlong(line) < 0.25 {
+				lost.add(s, line)
 			}
 		}
-	})
-	r := newRegions(s)
-	thinnest := math.Inf(1)
-	for _, line := range strokes(thin, w, h) {
-		if line.length() < max(lineShape*limitPX, 3*line.width, leastLinePX) {
+	}
+	for k := range s.flat.planes() {
+		if s.flat.bare[k] { // a line of nothing is a gap
 			continue
 		}
-		thinnest = math.Min(thinnest, line.width)
-		for _, i := range line.pixels {
-			r.add(int(i)%w, int(i)/w, 1/line.width)
+		s.spare = s.flat.plane(k, s.spare)
+		found, err := thinStrokes(s.spare, w, h, limit/s.PixelMM, 0)
+		if err != nil {
+			return nil, err
+		}
+		for _, line := range found {
+			fine.add(s, line)
 		}
 	}
-	boxes, places := r.boxes()
-	if places == 0 {
-		return nil, nil
+	gaps := s.plane()
+	for i, v := range p {
+		gaps[i] = 255 - v
 	}
-	mm := thinnest * s.PixelMM
-	f := &Finding{Kind: FineLine, Severity: Look, Measured: mm, Limit: s.Limits.SmallestLineMM, Unit: "mm", Boxes: boxes, Places: places}
-	if mm < 0.6*s.Limits.SmallestLineMM {
+	if found, err = thinStrokes(gaps, w, h, s.Limits.SmallestGapMM/s.PixelMM, 1); err != nil {
+		return nil, err
+	}
+	for _, line := range found {
+		narrow.add(s, line)
+	}
+	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s)}, nil
+}
+
+// worst gathers strokes of one kind.
+type worst struct {
+	places   *regions
+	thinnest float64 // pixels
+}
+
+func (g *worst) add(s *scene, line stroke) {
+	if g.places == nil {
+		g.places, g.thinnest = newRegions(s), line.width
+	}
+	g.thinnest = math.Min(g.thinnest, line.width)
+	for _, i := range line.pixels {
+		g.places.add(int(i)%s.Art.Width, int(i)/s.Art.Width, 1/line.width)
+	}
+}
+
+// finding is the start of one, nil if nothing was gathered.
+func (g *worst) finding(s *scene, kind Kind, limitMM float64) *Finding {
+	if g.places == nil {
+		return nil
+	}
+	f := &Finding{Kind: kind, Severity: Look, Measured: g.thinnest * s.PixelMM, Limit: limitMM, Unit: "mm"}
+	f.Boxes, f.Places = g.places.boxes()
+	if f.Measured < 0.6*limitMM {
 		f.Severity = Stop
 	}
-	f.Advice = fmt.Sprintf("Lines as thin as %.2f mm (%.1f pt) where this media holds %.2f mm: they break up or lift in the wash. "+
-		"Thicken them to %.2f mm", mm, mm/ptMM, s.Limits.SmallestLineMM, s.Limits.SmallestLineMM)
-	if larger := s.Limits.SmallestLineMM/mm - 1; larger <= 1 { // nobody prints a badge as a poster
-		f.Advice += fmt.Sprintf(", or print the art %.0f %% larger", math.Ceil(larger*100))
-	}
-	f.Advice += "."
-	return f, nil
+	return f
 }
 
-const ptMM = unit.MMPerInch / 72
-
-// scanner adds up presence along straight lines through a pixel.
-type scanner struct {
-	p     []uint8
-	w, h  int
-	reach int // pixels to either side
+func (g *worst) fineLine(s *scene) *Finding {
+	f := g.finding(s, FineLine, s.Limits.SmallestLineMM)
+	if f == nil {
+		return nil
+	}
+	f.Advice = fmt.Sprintf("Lines as thin as %.2f mm (%.1f pt) where this media holds %.2f mm: they break up or lift in the wash, "+
+		"and on another colour any shift between toners hides them. Thicken them to %.2f mm",
+		f.Measured, f.Measured/ptMM, f.Limit, f.Limit) + orLarger(f) + "."
+	return f
 }
 
-// directions are the unit vectors of 16 directions over half a turn.
-var directions = sync.OnceValue(func() (v [16][2]float64) {
-	for i := range v {
-		s, c := math.Sincos(float64(i) * math.Pi / 16)
-		v[i] = [2]float64{c, s}
+// orLarger offers a larger print where that is within reason: nobody prints a
+// badge as a poster.
+func orLarger(f *Finding) string {
+	if larger := f.Limit/f.Measured - 1; larger <= 1 {
+		return fmt.Sprintf(", or print the art %.0f %% larger", math.Ceil(larger*100))
 	}
-	return v
-})
-
-// width is the least sum of presence across the stroke, which is its width in
-// pixels. 0 means that the stroke goes on
-// beyond reach in every direction.
-func (s scanner) width(x, y int) float64 {
-	best := math.Inf(1)
-	dirs := directions()
-	try := func(i int) float64 {
-		v := dirs[(i+16)%16]
-		sum := s.across(float64(x), float64(y), v[0], v[1])
-		best = math.Min(best, sum)
-		return sum
-	}
-	least, at := math.Inf(1), 0
-	for i := 0; i < 16; i += 4 {
-		if v := try(i); v < least {
-			least, at = v, i
-		}
-	}
-	if math.IsInf(least, 1) {
-		return 0
-	}
-	for step := 2; step >= 1; step-- {
-		centre := at
-		for _, i := range []int{centre - step, centre + step} {
-			if v := try(i); v < least {
-				least, at = v, i
-			}
-		}
-	}
-	return best
+	return ""
 }
 
-// across sums presence along one line, from the middle outwards until the art
-// ends; infinite if it does not within reach.
-func (s scanner) across(x, y, dx, dy float64) float64 {
-	const step = 0.5 // pixels; finer steps change the sum by less than 0.02
-	peak := s.at(x, y)
-	sum := peak
-	for _, sign := range []float64{1, -1} {
-		ended := false
-		for t := step; t <= float64(s.reach); t += step {
-			v := s.at(x+sign*t*dx, y+sign*t*dy)
-			sum += v
-			peak = math.Max(peak, v)
-			if v < 0.02 {
-				ended = true
-				break
-			}
-		}
-		if !ended {
-			return math.Inf(1)
-		}
+func (g *worst) narrowGap(s *scene) *Finding {
+	f := g.finding(s, NarrowGap, s.Limits.SmallestGapMM)
+	if f == nil {
+		return nil
 	}
-	// A stroke of a light tint is as wide as its middle is strong; one too thin
-	// to have a middle is strong and thin.
-	if width := sum * step / peak; width >= 2.5 {
-		return width
-	}
-	return sum * step
+	f.Advice = fmt.Sprintf("Gaps as narrow as %.2f mm (%.1f pt) where this media keeps %.2f mm open: they fill with toner or film. "+
+		"Widen them to %.2f mm, close them", f.Measured, f.Measured/ptMM, f.Limit, f.Limit) + orLarger(f) + "."
+	return f
 }
 
-// at interpolates presence, 0–1; beyond the picture there is none.
-func (s scanner) at(x, y float64) float64 {
-	x0, y0 := int(math.Floor(x)), int(math.Floor(y))
-	fx, fy := x-float64(x0), y-float64(y0)
-	px := func(x, y int) float64 {
-		if x < 0 || y < 0 || x >= s.w || y >= s.h {
-			return 0
-		}
-		return float64(s.p[y*s.w+x])
+func (g *worst) lostWhite(s *scene, choke float64) *Finding {
+	f := g.finding(s, LostWhite, 2*choke)
+	if f == nil {
+		return nil
 	}
-	a := px(x0, y0) + fx*(px(x0+1, y0)-px(x0, y0))
-	b := px(x0, y0+1) + fx*(px(x0+1, y0+1)-px(x0, y0+1))
-	return (a + fy*(b-a)) / 255
+	f.Severity = Stop
+	f.Advice = fmt.Sprintf("White stays back %.2f mm from every edge, and lines of up to %.2f mm lose all of it: on a dark item they vanish. "+
+		"Choke less for this art, or thicken the lines to %.2f mm.", choke, 2*choke, 2*choke+s.Limits.SmallestLineMM)
+	return f
 }
 
-// stroke is a connected run of thin ridge pixels.
-type stroke struct {
-	pixels         []int32
-	width          float64 // the median, pixels
-	x0, y0, x1, y1 int
-}
-
-func (s stroke) length() float64 {
-	return math.Max(math.Hypot(float64(s.x1-s.x0), float64(s.y1-s.y0)), 0) + 1
-}
-
-// strokes gathers ridge pixels that touch, or miss each other by one pixel.
-// thin is used up.
-func strokes(thin []uint16, w, h int) (out []stroke) {
-	var hist []int
-	for start := range thin {
-		if thin[start] == 0 {
-			continue
-		}
-		s := stroke{x0: w, y0: h}
-		hist = hist[:0]
-		hist = append(hist, int(thin[start]))
-		thin[start] = 0
-		s.pixels = append(s.pixels, int32(start))
-		for n := 0; n < len(s.pixels); n++ {
-			x, y := int(s.pixels[n])%w, int(s.pixels[n])/w
-			s.x0, s.y0, s.x1, s.y1 = min(s.x0, x), min(s.y0, y), max(s.x1, x), max(s.y1, y)
-			for v := max(0, y-2); v <= min(h-1, y+2); v++ {
-				for u := max(0, x-2); u <= min(w-1, x+2); u++ {
-					if i := v*w + u; thin[i] != 0 {
-						hist = append(hist, int(thin[i]))
-						thin[i] = 0
-						s.pixels = append(s.pixels, int32(i))
-					}
-				}
-			}
-		}
-		s.width = float64(median(hist)) / 16
-		out = append(out, s)
+// whiteAlong is how much of its full white a stroke has along its middle, 0–1.
+func (s *scene) whiteAlong(line stroke) float64 {
+	sum := 0
+	for _, i := range line.pixels {
+		sum += int(s.Plates.Plane[plate.White][i])
 	}
-	return out
-}
-
-// median finds the middle value by counting; the ends of a stroke, where widths
-// are unsure, weigh little in it.
-func median(v []int) int {
-	top := 0
-	for _, x := range v {
-		top = max(top, x)
-	}
-	count := make([]int, top+1)
-	for _, x := range v {
-		count[x]++
-	}
-	seen := 0
-	for x, c := range count {
-		if seen += c; 2*seen > len(v) {
-			return x
-		}
-	}
-	return top
+	return float64(sum) / (2.55 * math.Max(1, s.WhitePercent) * float64(len(line.pixels)))
 }

@@ -25,7 +25,7 @@ type cell struct {
 // tileMM is how near two marks must lie to count as one place.
 const tileMM = 1.5
 
-func newRegions(s Subject) *regions {
+func newRegions(s *scene) *regions {
 	return newRegionsOf(s.Art.Width, s.Art.Height, s.PixelMM)
 }
 
@@ -62,7 +62,10 @@ func (c *cell) grow(o cell) {
 
 // boxes returns the places, worst first, at most [MaxBoxes], and how many there
 // are.
-func (r *regions) boxes() ([]Box, int) {
+func (r *regions) boxes() ([]Box, int) { return r.boxesOf(1) }
+
+// boxesOf is boxes without the places that have fewer marks.
+func (r *regions) boxesOf(marks int) ([]Box, int) {
 	var places []cell
 	seen := make([]bool, len(r.cells))
 	var queue []int
@@ -90,7 +93,9 @@ func (r *regions) boxes() ([]Box, int) {
 				}
 			}
 		}
-		places = append(places, place)
+		if place.marks >= marks {
+			places = append(places, place)
+		}
 	}
 	slices.SortStableFunc(places, func(a, b cell) int {
 		if c := cmp.Compare(b.worst, a.worst); c != 0 {
@@ -105,4 +110,11 @@ func (r *regions) boxes() ([]Box, int) {
 		out = append(out, Box{mm(p.x0), mm(p.y0), mm(p.x1 + 1 - p.x0), mm(p.y1 + 1 - p.y0)})
 	}
 	return out, n
+}
+
+// grow is the box made larger on every side, within a print of a size.
+func (b Box) grow(byMM, widthMM, heightMM float64) Box {
+	x0, y0 := math.Max(0, b.XMM-byMM), math.Max(0, b.YMM-byMM)
+	x1, y1 := math.Min(widthMM, b.XMM+b.WidthMM+byMM), math.Min(heightMM, b.YMM+b.HeightMM+byMM)
+	return Box{round(x0, 100), round(y0, 100), round(x1-x0, 100), round(y1-y0, 100)}
 }

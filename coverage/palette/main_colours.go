@@ -19,7 +19,8 @@ type MainColour struct {
 // What makes a design flat: its flat colours take nearly all of it. The figures
 // are our own, chosen on drawn logos and photographs.
 const (
-	leastFlat  = 0.004 // of the solid pixels have exactly a flat colour
+	leastFlat  = 0.001 // of the solid pixels have exactly a flat colour
+	surelyFlat = 0.004 // and from here on it is one even if it could be a blend of two others
 	flatSpread = 4     // ΔE00 that compression or a soft edge moves it
 	flatShare  = 0.75  // of the solid pixels belong to some flat colour
 	mostMain   = 12
@@ -60,6 +61,9 @@ func flats(colours []Colour, lab func([4]uint8) colour.Lab, total uint64) []Main
 		if slices.ContainsFunc(at, func(o colour.Lab) bool { return colour.DeltaE00(l, o) < flatSpread }) {
 			continue
 		}
+		if float64(c.Pixels) < surelyFlat*float64(total) && isBlend(c.Device, out) {
+			continue
+		}
 		out, at = append(out, MainColour{Device: c.Device, Lab: l, Flat: true}), append(at, l)
 	}
 	if len(out) == 0 {
@@ -75,6 +79,37 @@ func flats(colours []Colour, lab func([4]uint8) colour.Lab, total uint64) []Main
 	}
 	return out
 }
+
+// isBlend reports whether a colour lies between two of the flat ones, as those of
+// antialiased edges do.
+func isBlend(d [4]uint8, flat []MainColour) bool {
+	for i, a := range flat {
+		for _, b := range flat[i+1:] {
+			dot, length := 0.0, 0.0
+			for k := range d {
+				way := float64(b.Device[k]) - float64(a.Device[k])
+				dot += (float64(d[k]) - float64(a.Device[k])) * way
+				length += way * way
+			}
+			t := dot / length
+			if !(t > 0 && t < 1) {
+				continue
+			}
+			off := 0.0
+			for k := range d {
+				v := float64(d[k]) - float64(a.Device[k]) - t*(float64(b.Device[k])-float64(a.Device[k]))
+				off += v * v
+			}
+			if off < blendOff*blendOff {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// blendOff is how far, in codes, a blend may lie off the way between its colours.
+const blendOff = 24
 
 // bucket is all colours that share their upper five bits.
 type bucket struct {

@@ -22,6 +22,14 @@ type Colour struct {
 	Pixels uint64
 }
 
+// Fractions are device values as parts of 1.
+func Fractions(device [4]uint8) (x [4]float64) {
+	for k, v := range device {
+		x[k] = float64(v) / 255
+	}
+	return x
+}
+
 // half is the alpha from which a pixel counts.
 const half = 128
 

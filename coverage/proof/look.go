@@ -55,11 +55,3 @@ func (j *job) stack() (*layer.Stack, colour.Lab, error) {
 	s, err := layer.New(j.colour, paper, contrast)
 	return s, paper, err
 }
-
-// fractions are 8-bit device values as parts of 1.
-func fractions(d [4]uint8) (x [4]float64) {
-	for k, v := range d {
-		x[k] = float64(v) / 255
-	}
-	return x
-}

@@ -26,8 +26,8 @@ func (p *Proof) match() error {
 	if err != nil {
 		return err
 	}
-	lab := func(d [4]uint8) colour.Lab { return relative(fractions(d)) }
-	colours := palette.Count(p.art)
+	lab := func(d [4]uint8) colour.Lab { return relative(palette.Fractions(d)) }
+	colours := p.countColours()
 	total := float64(p.art.Width) * float64(p.art.Height)
 	percent := func(pixels uint64) *float64 {
 		v := to(float64(pixels)/total*100, 4)
@@ -51,7 +51,7 @@ func (p *Proof) match() error {
 	main := palette.Main(colours, lab)
 	var wanted []colour.Lab
 	for _, m := range main {
-		wanted = append(wanted, design(fractions(m.Device)))
+		wanted = append(wanted, design(palette.Fractions(m.Device)))
 	}
 	near, err := p.job.nearest(wanted)
 	if err != nil {

@@ -15,7 +15,9 @@ import (
 	"laydown/colour/press"
 	"laydown/colour/swatch"
 	"laydown/coverage/artwork"
+	"laydown/coverage/background"
 	"laydown/coverage/flaw"
+	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/sheet"
@@ -40,7 +42,10 @@ type Order struct {
 	NoBPC      bool
 	TACPercent float64 // 0 for the shop's
 	Black      string  // "" for the printer's
-	PureBlack  bool    // black and neutral greys on the black plate alone, whatever the process says
+	// DropBackground works everything out as if the flat ground that the art stands
+	// on were gone, and DropHoles takes that colour out of holes in the art too.
+	DropBackground, DropHoles bool
+	PureBlack                 bool // black and neutral greys on the black plate alone, whatever the process says
 
 	Swatches []swatch.Swatch
 }
@@ -123,8 +128,9 @@ const (
 
 // picture is an opened art file, decoded once for all who need it.
 type picture struct {
-	file *artwork.File
-	art  *artwork.Art // nil until decoded
+	file    *artwork.File
+	art     *artwork.Art // nil until decoded
+	dropped *float64     // percent of the picture that was background; nil if nobody asked
 }
 
 func (o Order) open() (*picture, error) {
@@ -189,6 +195,11 @@ func (j *job) make(pic *picture) (*Proof, error) {
 	if err != nil {
 		return nil, err
 	}
+	if j.DropBackground && pic.dropped == nil {
+		if err := j.dropBackground(pic); err != nil {
+			return nil, err
+		}
+	}
 	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, Main: []MainColour{}, job: j, art: pic.art, source: source, plates: plates, layout: layout,
 		pixelMM: size.WidthMM / float64(pic.art.Width)}
 	white, err := p.whiteOptions()
@@ -199,7 +210,29 @@ func (j *job) make(pic *picture) (*Proof, error) {
 		return nil, fmt.Errorf("%s: %w", file.File, err)
 	}
 	p.measure(size, sourceName)
+	p.Artwork.DroppedPercent = pic.dropped
 	return p, p.cost(size)
+}
+
+// dropBackground takes the flat ground out of the picture, if it has one.
+func (j *job) dropBackground(pic *picture) error {
+	p := &Proof{job: j, art: pic.art}
+	p.source, _ = sourceOf(pic.file.Info)
+	design, err := p.design()
+	if err != nil {
+		return err
+	}
+	share := 0.0
+	if g := background.Find(pic.art, design); g != nil {
+		gone := g.Pixels
+		if j.DropHoles {
+			gone += g.HolePixels
+		}
+		share = to(float64(gone)/float64(len(g.Where))*100, 4)
+		pic.art = g.Drop(pic.art, j.DropHoles)
+	}
+	pic.dropped = &share
+	return nil
 }
 
 // whiteOptions are the process's, for this art on this item.
@@ -231,11 +264,50 @@ func (j *job) whiteNeed(lab func([4]float64) colour.Lab) (func([4]float64) float
 }
 
 func (p *Proof) find() (err error) {
-	m := p.job.medium
-	p.Findings, err = flaw.Find(flaw.Subject{Art: p.art, Plates: p.plates, PixelMM: p.pixelMM, White: p.job.process.White, HardWhite: p.job.process.WhiteThreshold > 0,
-		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), FadeWidthMM: m.FadeWidth.MM(),
-			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: p.job.tac}})
+	j, m := p.job, p.job.medium
+	model, err := j.Press.Model()
+	if err != nil {
+		return err
+	}
+	design, err := p.design()
+	if err != nil {
+		return err
+	}
+	relative, err := p.relative()
+	if err != nil {
+		return err
+	}
+	p.Findings, err = flaw.Find(flaw.Subject{Art: p.art, Plates: p.plates, PixelMM: p.pixelMM,
+		White: j.process.White, WhitePercent: j.process.WhiteDensity, ChokeMM: j.process.Choke.MM(), HardWhite: j.process.WhiteThreshold > 0, Foil: j.process.Foil,
+		ColourName: func(d [4]uint8) string { return relative(palette.Fractions(d)).Hex() },
+		Design:     design, Printed: model.Lab, Colours: p.countColours(), TonerCost: p.tonerCost,
+		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
+			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),
+			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: j.tac, HeavyPercent: m.HeavyPercent, HeavyWidthMM: m.HeavyWidth.MM(),
+			BandDeltaE: m.BandDeltaE, GamutDeltaE: j.Shop.Match.Visible,
+			PrintableWidthMM: j.item.Printable.WidthMM, PrintableHeightMM: j.item.Printable.HeightMM}})
 	return err
+}
+
+// countColours counts the art's colours once.
+func (p *Proof) countColours() []palette.Colour {
+	if p.colours == nil {
+		p.colours = palette.Count(p.art)
+	}
+	return p.colours
+}
+
+// tonerCost words what sums of tone values cost, for a finding.
+func (p *Proof) tonerCost(sum [plate.Count]uint64) string {
+	var laid [plate.Count]price.Laid
+	for k := range laid {
+		laid[k] = price.Laid{Sum: sum[k], Pixels: uint64(p.art.Width) * uint64(p.art.Height), AreaMM2: p.Print.WidthMM * p.Print.HeightMM}
+	}
+	t, err := price.TonerCost(p.job.printer.Cartridges(), laid, 1)
+	if err != nil {
+		return "" // the print's own cost has said so already
+	}
+	return p.job.Shop.Currency + " " + t.Total.StringFixed(price.Places)
 }
 
 // decode decodes the art if that was not done yet, which keeps one core busy
@@ -295,7 +367,7 @@ func sourceOf(a artwork.Info) (*icc.Profile, string) {
 
 func (p *Proof) measure(size artwork.Size, sourceName string) {
 	a := p.art
-	p.Artwork = Artwork{a.File, a.Width, a.Height, sourceName, a.HasAlpha}
+	p.Artwork = Artwork{File: a.File, WidthPX: a.Width, HeightPX: a.Height, SourceProfile: sourceName, HasAlpha: a.HasAlpha}
 	p.Print = Print{to(size.WidthMM, 2), to(size.HeightMM, 2), to(size.DPI(a.Info), 1)}
 	p.Sheet = Sheet{p.layout.Sheet.String(), to(p.layout.Sheet.WidthMM, 2), to(p.layout.Sheet.HeightMM, 2), p.layout.Copies()}
 	share := p.layout.PrintedShare()

@@ -167,7 +167,7 @@ func topColours(art *artwork.Art, design func([4]float64) colour.Lab) []colour.L
 			continue
 		}
 		seen[key] = true
-		if out = append(out, design(fractions(c.Device))); len(out) == mostDots {
+		if out = append(out, design(palette.Fractions(c.Device))); len(out) == mostDots {
 			break
 		}
 	}

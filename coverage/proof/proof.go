@@ -8,6 +8,7 @@ import (
 	"laydown/colour/icc"
 	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
+	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 	"laydown/coverage/sheet"
 )
@@ -35,6 +36,7 @@ type Proof struct {
 	job     *job
 	art     *artwork.Art
 	source  *icc.Profile // of the art; nil for the press's own CMYK
+	colours []palette.Colour
 	plates  *plate.Plates
 	layout  sheet.Layout
 	pixelMM float64
@@ -47,6 +49,9 @@ type Artwork struct {
 	HeightPX      int    `json:"height_px"`
 	SourceProfile string `json:"source_profile"`
 	HasAlpha      bool   `json:"has_alpha"`
+	// DroppedPercent of the picture was background and was taken away; absent if
+	// nobody asked for that.
+	DroppedPercent *float64 `json:"dropped_percent,omitempty"`
 }
 
 // Print is one print's size.

@@ -50,7 +50,16 @@ func (p *Proof) heading() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %.1f × %.1f mm, %d × %d pixels (%.0f px/in)\n", p.Artwork.File, p.Print.WidthMM, p.Print.HeightMM,
 		p.Artwork.WidthPX, p.Artwork.HeightPX, p.Print.DPI)
-	fmt.Fprintf(&b, "  process %s on %s, white %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Name, p.Process.WhiteRule, p.Sheet.Copies, p.Sheet.Name)
+	way := "printed as it reads"
+	if p.Process.Mirrored {
+		way = "printed mirrored"
+	}
+	fmt.Fprintf(&b, "  process %s on %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Name, p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
+	if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
+		fmt.Fprintf(&b, "  background dropped: %.1f %% of the picture\n", *d)
+	} else if d != nil {
+		b.WriteString("  no flat background was found: nothing is dropped\n")
+	}
 	fmt.Fprintf(&b, "  art's colours: %s; press: %s\n", p.Artwork.SourceProfile, p.pressName())
 	return b.String()
 }
@@ -90,15 +99,20 @@ func pct(v float64) string {
 
 // measure writes a finding's value and limit with their unit.
 func measure(f flaw.Finding) string {
-	switch f.Kind {
-	case flaw.NoProfile:
+	switch f.Unit {
+	case "profiles":
 		return "the file has none"
-	case flaw.FadeOut:
-		return fmt.Sprintf("%.2f %s", f.Measured, f.Unit)
-	case flaw.FineLine:
-		return fmt.Sprintf("%.2f %s, limit %.2f %s", f.Measured, f.Unit, f.Limit, f.Unit)
+	case "px/in":
+		return fmt.Sprintf("%.0f %s, limit %.0f %s", f.Measured, f.Unit, f.Limit, f.Unit)
 	}
-	return fmt.Sprintf("%.0f %s, limit %.0f %s", f.Measured, f.Unit, f.Limit, f.Unit)
+	digits := 1
+	if f.Unit == "mm" && f.Limit < 10 {
+		digits = 2
+	}
+	if f.Limit == 0 {
+		return fmt.Sprintf("%.*f %s", digits, f.Measured, f.Unit)
+	}
+	return fmt.Sprintf("%.*f %s, limit %.*f %s", digits, f.Measured, f.Unit, digits, f.Limit, f.Unit)
 }
 
 // FindingsText lists what will print badly, worst first.

@@ -92,6 +92,13 @@ type Medium struct {
 	LeastPPI         float64         `toml:"least_ppi"`
 	FadeWidth        unit.Length     `toml:"fade_width"` // a part-transparent band wider than this is a fade, not an edge
 	SmallestTonePerc float64         `toml:"smallest_tone_percent"`
+	SmallestGap      unit.Length     `toml:"smallest_gap"`
+	SmallestDot      unit.Length     `toml:"smallest_dot"`  // diameter; islands and holes with less area are specks
+	SmallestText     unit.Length     `toml:"smallest_text"` // height of an x
+	SoftEdge         unit.Length     `toml:"soft_edge"`     // a half-clear band wider than this is a soft edge
+	HeavyPercent     float64         `toml:"heavy_percent"` // sum of all five toners from which a solid is heavy,
+	HeavyWidth       unit.Length     `toml:"heavy_width"`   // where it holds a circle this wide
+	BandDeltaE       float64         `toml:"band_delta_e"`  // ΔE00 of a step in a ramp that shows as a band
 }
 
 // Item is what is decorated.
@@ -99,6 +106,8 @@ type Item struct {
 	Name     string `toml:"name"`
 	Colour   Colour `toml:"colour"`
 	Material string `toml:"material"`
+	// Printable is the area that takes a print; none is no limit.
+	Printable unit.Sheet `toml:"printable"`
 }
 
 // Process joins a printer, a medium and a white rule.
@@ -115,6 +124,7 @@ type Process struct {
 	KnockoutWithin float64     `toml:"knockout_within"`         // ΔE00 from the item's colour, for the rule knockout
 	Mirrored       bool        `toml:"mirrored"`
 	PureBlack      bool        `toml:"pure_black"` // black and neutral greys on the black plate alone
+	Foil           bool        `toml:"foil"`       // foil goes over the black toner
 	HeatPressed    bool        `toml:"heat_pressed"`
 	OnSkin         bool        `toml:"on_skin"`
 	OnTableware    bool        `toml:"on_tableware"`
@@ -217,6 +227,13 @@ func (s *Shop) fill() {
 		orElse(&m.LeastPPI, 150)
 		orElse(&m.FadeWidth, 0.25)
 		orElse(&m.SmallestTonePerc, 5)
+		orElse(&m.SmallestGap, 0.7)
+		orElse(&m.SmallestDot, 0.3)
+		orElse(&m.SmallestText, 1.2)
+		orElse(&m.SoftEdge, 0.15)
+		orElse(&m.HeavyPercent, 280)
+		orElse(&m.HeavyWidth, 30)
+		orElse(&m.BandDeltaE, 1)
 	}
 	for i := range s.Processes {
 		p := &s.Processes[i]
@@ -305,6 +322,12 @@ func (s *Shop) check() (faults []string) {
 		}
 		if m.SmallestLine < 0 || m.FadeWidth < 0 || m.SmallestTonePerc < 0 || m.SmallestTonePerc > 100 {
 			say("media %q: smallest_line, fade_width and smallest_tone_percent must not be negative", m.Name)
+		}
+		if m.SmallestGap < 0 || m.SmallestDot < 0 || m.SmallestText < 0 || m.SoftEdge < 0 || m.HeavyWidth < 0 {
+			say("media %q: smallest_gap, smallest_dot, smallest_text, soft_edge and heavy_width must not be negative", m.Name)
+		}
+		if m.HeavyPercent < 0 || m.HeavyPercent > 500 || m.BandDeltaE < 0 {
+			say("media %q: heavy_percent must be from 0 to 500, and band_delta_e not negative", m.Name)
 		}
 		if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
 			say("media %q: least_ppi must be above 0 and not above good_ppi", m.Name)

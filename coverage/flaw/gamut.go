@@ -1,0 +1,107 @@
+package flaw
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"laydown/colour"
+	"laydown/coverage/palette"
+	"laydown/coverage/plate"
+)
+
+// gamutSamples is about how many pixels are compared with their print.
+const gamutSamples = 200_000
+
+// outOfGamut compares the design with its print on the press's own paper, over an
+// even grid of the pixels that are at least half solid.
+func outOfGamut(s *scene) ([]*Finding, error) {
+	if s.Design == nil || s.Printed == nil || s.Limits.GamutDeltaE <= 0 {
+		return nil, nil
+	}
+	type off struct {
+		d      float64
+		n      int
+		want   colour.Lab
+		device [4]uint8
+	}
+	art, w, h, bytes := s.Art, s.Art.Width, s.Art.Height, s.Art.Depth/8
+	step := max(1, int(math.Sqrt(float64(w)*float64(h)/gamutSamples)))
+	known := map[[4]uint8]*off{}
+	r := newRegions(s)
+	total, beyond := 0, 0
+	for y := step / 2; y < h; y += step {
+		for x := step / 2; x < w; x += step {
+			i := y*w + x
+			alpha := uint8(255)
+			if art.AlphaAt >= 0 {
+				if alpha = s.presence[i]; alpha < 128 {
+					continue
+				}
+			}
+			total++
+			var device [4]uint8
+			for k := range art.Space.Channels() {
+				device[k] = art.Pix[(i*art.Step+k)*bytes]
+			}
+			c := known[device]
+			if c == nil {
+				var tones [4]float64
+				for k := range plate.White {
+					tones[k] = math.Min(1, float64(s.Plates.Plane[k][i])/float64(alpha)) // plates are scaled by alpha
+				}
+				want := s.Design(palette.Fractions(device))
+				c = &off{d: colour.DeltaE00(want, s.Printed(tones)), want: want, device: device}
+				known[device] = c
+			}
+			c.n++
+			if c.d > s.Limits.GamutDeltaE {
+				beyond++
+				r.add(x, y, c.d)
+			}
+		}
+	}
+	if total == 0 || float64(beyond) < 0.001*float64(total) {
+		return nil, nil
+	}
+	var list []*off
+	for _, c := range known {
+		if c.d > s.Limits.GamutDeltaE {
+			list = append(list, c)
+		}
+	}
+	// Those that weigh the most: far off, and much of them.
+	weight := func(c *off) float64 { return c.d * math.Sqrt(float64(c.n)) }
+	slices.SortFunc(list, func(a, b *off) int {
+		switch d := weight(b) - weight(a); {
+		case d < 0:
+			return -1
+		case d > 0:
+			return 1
+		}
+		return slices.Compare(a.device[:], b.device[:])
+	})
+	var worst []*off
+	for _, c := range list {
+		if !slices.ContainsFunc(worst, func(o *off) bool { return colour.DeltaE00(c.want, o.want) < 6 }) {
+			if worst = append(worst, c); len(worst) == 3 {
+				break
+			}
+		}
+	}
+	most, names := 0.0, []string{}
+	for _, c := range worst {
+		most = math.Max(most, c.d)
+		names = append(names, fmt.Sprintf("%s by ΔE00 %.1f", s.name(c.device), c.d))
+	}
+	share := float64(beyond) / float64(total) * 100
+	f := &Finding{Kind: OutOfGamut, Severity: Note, Measured: most, Limit: s.Limits.GamutDeltaE, Unit: "ΔE00"}
+	if share >= 1 {
+		f.Severity = Look
+	}
+	f.Boxes, f.Places = r.boxes()
+	f.Advice = fmt.Sprintf("%.1f %% of the art has colours that this press does not reach, worst: %s. They print duller than they look on a screen: tell the customer, or choose colours within reach.",
+		share, strings.Join(names, ", "))
+	return []*Finding{f}, nil
+}

@@ -1,0 +1,77 @@
+package flaw
+
+import (
+	"fmt"
+
+	"laydown/colour/grid"
+	"laydown/coverage/background"
+	"laydown/coverage/plate"
+)
+
+// backgroundBox looks for a flat ground that would print, or get white under it,
+// as a rectangle.
+func backgroundBox(s *scene) ([]*Finding, error) {
+	if s.Design == nil {
+		return nil, nil
+	}
+	g := background.Find(s.Art, s.Design)
+	if g == nil {
+		return nil, nil
+	}
+	pale := g.Colour.L > 85 && g.Colour.Chroma() < 12
+	if s.Art.AlphaAt >= 0 && !pale {
+		return nil, nil // who cut the art out meant the box that is left
+	}
+	w, h := s.Art.Width, s.Art.Height
+	const rows = 64
+	parts := make([][plate.Count]uint64, (h+rows-1)/rows)
+	grid.Parallel(len(parts), func(lo, hi int) {
+		for b := lo; b < hi; b++ {
+			for k := range plate.Count {
+				for i := b * rows * w; i < min((b+1)*rows, h)*w; i++ {
+					if g.Where[i] == background.Edge {
+						parts[b][k] += uint64(s.Plates.Plane[k][i])
+					}
+				}
+			}
+		}
+	})
+	var sum [plate.Count]uint64
+	for _, p := range parts {
+		for k, v := range p {
+			sum[k] += v
+		}
+	}
+	mean := func(k int) float64 { return float64(sum[k]) / 2.55 / float64(g.Pixels) } // percent over the ground
+	toner := mean(plate.Cyan) + mean(plate.Magenta) + mean(plate.Yellow) + mean(plate.Black)
+	white := mean(plate.White)
+	if toner < leastGround && white < leastGround {
+		return nil, nil // prints nothing
+	}
+	r := newRegions(s)
+	for i, v := range g.Where {
+		if v == background.Edge {
+			r.mark(i%w, i/w)
+		}
+	}
+	share := float64(g.Pixels) / float64(w*h) * 100
+	f := &Finding{Kind: BackgroundBox, Severity: Look, Measured: share, Unit: "% of the print"}
+	f.Boxes, f.Places = r.boxes()
+	name := "colour " + s.name(g.Device)
+	if pale {
+		name = "white or nearly white (" + s.name(g.Device) + ")"
+		f.Severity = Stop
+	}
+	f.Advice = fmt.Sprintf("The art stands on a ground of %s that takes %.1f %% of the print and prints as a box: %.1f %% toner and %.1f %% white on it",
+		name, share, toner, white)
+	if s.TonerCost != nil {
+		if cost := s.TonerCost(sum); cost != "" {
+			f.Advice += ", " + cost + " a print"
+		}
+	}
+	f.Advice += ". If it is not meant, cut the art out, or let --drop-background do it; it leaves holes in the art filled unless --drop-holes is given."
+	return []*Finding{f}, nil
+}
+
+// leastGround is the mean tone value in percent from which a ground shows.
+const leastGround = 0.3
