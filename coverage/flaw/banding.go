@@ -19,7 +19,7 @@ const (
 	mostBlur   = 2   // pixels that an antialiased step may take
 )
 
-// run is a stretch of pixels with the same toner.
+// flatRun is a stretch of pixels with the same toner.
 type flatRun struct {
 	from, to int // pixels along the scan, to excluded
 	tones    [4]uint8
@@ -35,48 +35,44 @@ func banding(s *scene) ([]*Finding, error) {
 	}
 	w, h := s.Art.Width, s.Art.Height
 	every := max(1, int(math.Round(bandScanMM/s.PixelMM)))
-	type mark struct {
-		x, y int
-		d    float64
-	}
-	scan := func(n, length int, at func(line, i int) int) (marks []mark, steps []float64) {
-		found := make([][]mark, n)
-		seen := make([][]float64, n)
-		grid.Parallel(n, func(lo, hi int) {
-			b := bander{s: s, lab: map[[4]uint8]colour.Lab{}}
-			for k := lo; k < hi; k++ {
-				line := k * every
-				b.runs = b.runs[:0]
-				for i := 0; i < length; {
-					p, alpha := b.pixel(at(line, i))
-					from := i
-					for i++; i < length; i++ {
-						if q, a := b.pixel(at(line, i)); q != p || a != alpha {
-							break
-						}
-					}
-					if alpha == 255 {
-						b.runs = append(b.runs, flatRun{from, i, p})
-					}
-				}
-				for _, st := range b.steps() {
-					seen[k] = append(seen[k], st.d)
-					i := at(line, st.at)
-					found[k] = append(found[k], mark{i % w, i / w, st.d})
-				}
+	rows, columns := (h+every-1)/every, (w+every-1)/every
+	marks := make([][]bandStep, rows+columns)
+	grid.Parallel(rows, func(lo, hi int) {
+		b := newBander(s, 1)
+		for k := lo; k < hi; k++ {
+			for x := range w {
+				b.pixel(0, x, k*every*w+x)
 			}
-		})
-		return slices.Concat(found...), slices.Concat(seen...)
+			marks[k] = b.steps(0, w)
+			for i := range marks[k] {
+				marks[k][i].x, marks[k][i].y = marks[k][i].at, k*every
+			}
+		}
+	})
+	// Columns are followed side by side, row after row, as the plates lie in memory.
+	grid.Parallel(columns, func(lo, hi int) {
+		b := newBander(s, hi-lo)
+		for y := range h {
+			for k := lo; k < hi; k++ {
+				b.pixel(k-lo, y, y*w+k*every)
+			}
+		}
+		for k := lo; k < hi; k++ {
+			m := b.steps(k-lo, h)
+			for i := range m {
+				m[i].x, m[i].y = k*every, m[i].at
+			}
+			marks[rows+k] = m
+		}
+	})
+	var steps []float64
+	r := newRegions(s)
+	for _, m := range slices.Concat(marks...) {
+		steps = append(steps, m.d)
+		r.add(m.x, m.y, m.d)
 	}
-	marks, steps := scan((h+every-1)/every, w, func(line, i int) int { return line*w + i })
-	more, others := scan((w+every-1)/every, h, func(line, i int) int { return i*w + line })
-	marks, steps = append(marks, more...), append(steps, others...)
 	if len(steps) < 2*leastSteps { // a single line of the scan proves nothing
 		return nil, nil
-	}
-	r := newRegions(s)
-	for _, m := range marks {
-		r.add(m.x, m.y, m.d)
 	}
 	slices.Sort(steps)
 	f := &Finding{Kind: Banding, Severity: Look, Measured: steps[len(steps)/2], Limit: s.Limits.BandDeltaE, Unit: "ΔE00"}
@@ -85,22 +81,45 @@ func banding(s *scene) ([]*Finding, error) {
 	return []*Finding{f}, nil
 }
 
-// bander finds steps along one line after another.
+// bander finds steps along lines, of which it follows several at a time.
 type bander struct {
-	s    *scene
-	runs []flatRun
-	lab  map[[4]uint8]colour.Lab
+	s     *scene
+	least int // pixels of a flat
+	lines []bandLine
+	lab   map[[4]uint8]colour.Lab
 }
 
-func (b *bander) pixel(i int) (tones [4]uint8, alpha uint8) {
-	for k := range tones {
-		tones[k] = b.s.Plates.Plane[k][i]
+// bandLine is what was seen of one line: the flats so far, and the stretch of
+// equal pixels that is going on.
+type bandLine struct {
+	flats []flatRun
+	going flatRun
+	solid bool
+}
+
+func newBander(s *scene, lines int) *bander {
+	return &bander{s: s, least: max(3, int(math.Round(leastRunMM/s.PixelMM))), lines: make([]bandLine, lines), lab: map[[4]uint8]colour.Lab{}}
+}
+
+// pixel goes on with a line: at is how far along it, i the pixel in the art.
+func (b *bander) pixel(line, at, i int) {
+	p := &b.s.Plates.Plane
+	tones := [4]uint8{p[0][i], p[1][i], p[2][i], p[3][i]}
+	solid := b.s.Art.AlphaAt < 0 || b.s.presence[i] == 255
+	l := &b.lines[line]
+	if at > 0 && tones == l.going.tones && solid == l.solid {
+		return
 	}
-	alpha = 255
-	if b.s.Art.AlphaAt >= 0 {
-		alpha = b.s.presence[i]
+	b.close(l, at)
+	l.going, l.solid = flatRun{from: at, tones: tones}, solid
+}
+
+// close ends the stretch that is going on.
+func (b *bander) close(l *bandLine, at int) {
+	if l.solid && at-l.going.from >= b.least {
+		l.going.to = at
+		l.flats = append(l.flats, l.going)
 	}
-	return tones, alpha
 }
 
 func (b *bander) look(tones [4]uint8) colour.Lab {
@@ -117,13 +136,16 @@ func (b *bander) look(tones [4]uint8) colour.Lab {
 }
 
 type bandStep struct {
-	at int // pixel along the line
-	d  float64
+	at   int // pixel along the line
+	x, y int
+	d    float64
 }
 
-// steps returns the visible steps of every ramp of the line.
-func (b *bander) steps() (out []bandStep) {
-	least := max(3, int(math.Round(leastRunMM/b.s.PixelMM)))
+// steps returns the visible steps of every ramp of a line of a length, and makes
+// it ready for another.
+func (b *bander) steps(line, length int) (out []bandStep) {
+	l := &b.lines[line]
+	b.close(l, length)
 	var ramp []bandStep
 	end := func() {
 		if len(ramp) >= leastSteps {
@@ -131,31 +153,29 @@ func (b *bander) steps() (out []bandStep) {
 		}
 		ramp = ramp[:0]
 	}
-	last := -1 // the flat before
+	var last flatRun
 	var way [3]float64
-	for i, r := range b.runs {
-		if r.to-r.from < least {
-			continue
-		}
-		if last < 0 || r.from-b.runs[last].to > mostBlur || codesApart(r.tones, b.runs[last].tones) > mostCodes {
+	for i, r := range l.flats {
+		if i == 0 || r.from-last.to > mostBlur || codesApart(r.tones, last.tones) > mostCodes {
 			end()
-			last, way = i, [3]float64{}
+			last, way = r, [3]float64{}
 			continue
 		}
-		p, q := b.look(b.runs[last].tones), b.look(r.tones)
+		p, q := b.look(last.tones), b.look(r.tones)
 		d := colour.DeltaE00(p, q)
-		go3 := [3]float64{q.L - p.L, q.A - p.A, q.B - p.B}
-		if way[0]*go3[0]+way[1]*go3[1]+way[2]*go3[2] < 0 { // the ramp turns
+		turn := [3]float64{q.L - p.L, q.A - p.A, q.B - p.B}
+		if way[0]*turn[0]+way[1]*turn[1]+way[2]*turn[2] < 0 { // the ramp turns
 			end()
 		}
-		way = go3
-		width := float64(min(r.to-r.from, b.runs[last].to-b.runs[last].from)) * b.s.PixelMM
+		way = turn
+		width := float64(min(r.to-r.from, last.to-last.from)) * b.s.PixelMM
 		if d >= b.s.Limits.BandDeltaE*math.Max(1, 1/width) {
-			ramp = append(ramp, bandStep{r.from, d})
+			ramp = append(ramp, bandStep{at: r.from, d: d})
 		}
-		last = i
+		last = r
 	}
 	end()
+	*l = bandLine{flats: l.flats[:0]}
 	return out
 }
 

@@ -3,6 +3,8 @@ package flaw
 import (
 	"fmt"
 	"math"
+	"slices"
+	"sync"
 
 	"laydown/coverage/distance"
 	"laydown/coverage/island"
@@ -46,21 +48,28 @@ func halfClear(s *scene) ([]*Finding, error) {
 	fadePX, softPX := widthPX(s.Limits.FadeWidthMM), widthPX(s.Limits.SoftEdgeMM)
 	fadeDeep, softDeep := deep(fadePX), deep(softPX)
 	reach := min(int(math.Ceil(fadePX/2))+1, distance.MaxReach)
-	d, err := distance.Squared(distance.Mask{Pix: part, Width: w, Height: h, Threshold: 255}, reach)
-	if err != nil {
-		return nil, err
-	}
 	fade, soft := newRegions(s), newRegions(s)
 	narrow, widest := 0, uint16(0)
-	for i, v := range d {
-		switch {
-		case v >= fadeDeep:
-			fade.mark(i%w, i/w)
-		case v >= softDeep:
-			narrow++
-			soft.mark(i%w, i/w)
-			widest = max(widest, v)
+	var one sync.Mutex // rows come from several goroutines; few have anything to mark
+	err := distance.Rows(distance.Mask{Pix: part, Width: w, Height: h, Threshold: 255}, reach, func(y int, row []uint16) {
+		if slices.Max(row) < softDeep {
+			return
 		}
+		one.Lock()
+		defer one.Unlock()
+		for x, v := range row {
+			switch {
+			case v >= fadeDeep:
+				fade.mark(x, y)
+			case v >= softDeep:
+				narrow++
+				soft.mark(x, y)
+				widest = max(widest, v)
+			}
+		}
+	})
+	if err != nil {
+		return nil, err
 	}
 	// What runs up to a fade's middle is no edge of its own.
 	var out []*Finding

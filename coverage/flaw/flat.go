@@ -17,7 +17,7 @@ type flatMap struct {
 	main    []uint8 // colour of the larger part, or unknown
 	other   []uint8 // colour of the smaller part
 	part    []uint8 // how much of the other colour, 0–255
-	alpha   func(y int, row []uint8)
+	clear   bool    // the art has transparency
 	w, h    int
 }
 
@@ -32,8 +32,8 @@ const (
 
 // newFlatMap returns the map of a flat design of two or more colours, nil of
 // anything else: in a photograph, everything is a thin line of something.
-func newFlatMap(s *scene) *flatMap {
-	art := s.Art
+func newFlatMap(s *scene, d *sketch) *flatMap {
+	art := d.art
 	if s.Design == nil {
 		return nil
 	}
@@ -43,7 +43,7 @@ func newFlatMap(s *scene) *flatMap {
 	}
 	w, h, n, bytes := art.Width, art.Height, art.Space.Channels(), art.Depth/8
 	f := &flatMap{colours: main, main: make([]uint8, w*h), other: make([]uint8, w*h), part: make([]uint8, w*h), bare: make([]bool, len(main)),
-		alpha: art.Alpha, w: w, h: h}
+		clear: s.Art.AlphaAt >= 0, w: w, h: h}
 	flats := make([][4]int, len(main))
 	for i, c := range main {
 		for k := range n {
@@ -87,7 +87,7 @@ func newFlatMap(s *scene) *flatMap {
 		}
 	})
 	f.forgetRamps()
-	f.markBare(s)
+	f.markBare(s, d)
 	return f
 }
 
@@ -226,17 +226,18 @@ func along(v, a, b [4]int) (t, off int) {
 }
 
 // markBare notes which colours print nothing, as in art on a white ground.
-func (f *flatMap) markBare(s *scene) {
+func (f *flatMap) markBare(s *scene, d *sketch) {
 	seen := make([]bool, len(f.bare))
 	left := len(f.bare)
 	for i, c := range f.main {
-		if c == unknown || f.part[i] != 0 || seen[c] || (s.Art.AlphaAt >= 0 && s.Art.Pix[(i*s.Art.Step+s.Art.AlphaAt)*s.Art.Depth/8] != 255) {
+		if c == unknown || f.part[i] != 0 || seen[c] || (f.clear && d.presence[i] != 255) {
 			continue
 		}
 		seen[c] = true
+		x, y := d.at(i)
 		strongest := uint8(0)
 		for k := plate.Cyan; k <= plate.Black; k++ {
-			strongest = max(strongest, s.Plates.Plane[k][i])
+			strongest = max(strongest, s.Plates.Plane[k][y*s.Art.Width+x])
 		}
 		f.bare[c] = strongest < paper
 		if left--; left == 0 {
@@ -253,32 +254,22 @@ func (f *flatMap) planes() int {
 	return len(f.colours)
 }
 
-// plane is how much of each pixel shows a colour, 0–255; into is reused if it has
-// the size.
-func (f *flatMap) plane(c int, into []uint8) []uint8 {
-	if len(into) != f.w*f.h {
-		into = make([]uint8, f.w*f.h)
-	}
+// plane writes how much of each pixel shows a colour, 0–255, into a plane of the
+// map's size.
+func (f *flatMap) plane(c int, presence, into []uint8) {
 	grid.Parallel(f.h, func(lo, hi int) {
-		alpha := make([]uint8, f.w)
-		for y := lo; y < hi; y++ {
-			f.alpha(y, alpha)
-			row := into[y*f.w : (y+1)*f.w]
-			for x := range row {
-				i := y*f.w + x
-				v := uint8(0)
-				switch uint8(c) {
-				case f.main[i]:
-					v = 255 - f.part[i]
-				case f.other[i]:
-					v = f.part[i]
-				}
-				if a := alpha[x]; a != 255 {
-					v = uint8(int(v) * int(a) / 255)
-				}
-				row[x] = v
+		for i := lo * f.w; i < hi*f.w; i++ {
+			v := uint8(0)
+			switch uint8(c) {
+			case f.main[i]:
+				v = 255 - f.part[i]
+			case f.other[i]:
+				v = f.part[i]
 			}
+			if f.clear && v != 0 && presence[i] != 255 {
+				v = uint8(int(v) * int(presence[i]) / 255)
+			}
+			into[i] = v
 		}
 	})
-	return into
 }

@@ -118,7 +118,7 @@ type Subject struct {
 	// ColourName names a device colour of the art to people, such as #1b4fd8; nil
 	// to name it as Design looks.
 	ColourName func(device [4]uint8) string
-	// Colours is what [palette.Count] says of the art; nil to count here.
+	// Colours is what [palette.Count] says of the art; nil to sample it here.
 	Colours []palette.Colour
 	// TonerCost words the price of sums of tone values, 255 a pixel, by plate; ""
 	// or nil if it is not known.
@@ -128,18 +128,32 @@ type Subject struct {
 // scene is a subject with what several checks need of it.
 type scene struct {
 	Subject
-	presence []uint8  // how much of each pixel holds art, 0–255
-	flat     *flatMap // nil if the art is no flat design
-	spare    []uint8  // a plane for passing use
-	repeats  int      // pixels that enlargement made of each, where that shows
+	presence []uint8 // how much of each pixel holds art, 0–255
+	sketch   *sketch
+	spare    []uint8 // a plane for passing use
+	repeats  int     // pixels that enlargement made of each, where that shows
 }
 
+// colours are the art's colours, or nil if a glance says that it is no flat design.
 func (s *scene) colours() []palette.Colour {
-	if s.Colours == nil {
-		s.Colours = palette.Count(s.Art)
+	if s.Colours != nil {
+		return s.Colours
 	}
-	return s.Colours
+	glance := palette.Sample(s.Art, enoughPixels/10)
+	total, top := uint64(0), uint64(0)
+	for i, c := range glance {
+		if total += c.Pixels; i < mostFlat {
+			top += c.Pixels
+		}
+	}
+	if top*4 < total { // flat colours take three quarters of a flat design
+		return nil
+	}
+	return palette.Sample(s.Art, enoughPixels)
 }
+
+// enoughPixels tells a flat design's colours.
+const enoughPixels = 3_000_000
 
 func (s *scene) name(device [4]uint8) string {
 	if s.ColourName != nil {
@@ -148,31 +162,12 @@ func (s *scene) name(device [4]uint8) string {
 	return s.Design(palette.Fractions(device)).Hex()
 }
 
-// shapes reports whether the art has an inside and an outside: without
-// transparency only flat designs and what stands on a bare ground have.
-func (s *scene) shapes() bool {
-	if s.Art.AlphaAt >= 0 || s.flat != nil {
-		return true
-	}
-	bare := 0
-	for _, v := range s.presence {
-		if v == 0 {
-			bare++
-		}
-	}
-	return bare*leastBare > len(s.presence)
-}
-
-// leastBare is the part of the print, 1 in so many, that is bare in art on a
-// white ground.
-const leastBare = 6
-
 // Find runs every check and returns the findings, worst first. An error means
 // that a check could not be made, not that the art is bad.
 func Find(subject Subject) ([]Finding, error) {
 	s := &scene{Subject: subject}
 	s.presence = presence(s)
-	s.flat = newFlatMap(s)
+	s.sketch = newSketch(s)
 	found := []Finding{}
 	for _, check := range []func(*scene) ([]*Finding, error){
 		tooLarge, resolution, backgroundBox, overLimit, lines, islands, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, blocking, noProfile,

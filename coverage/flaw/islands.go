@@ -10,7 +10,7 @@ import (
 	"laydown/coverage/island"
 )
 
-// touched is the part of a pixel, of 255, from which it belongs to an island.
+// touched is the part of a pixel, of 255, from which it belongs to a shape.
 const touched = 40
 
 // shape is an island's box and its area in pixels, half-covered ones counting
@@ -26,8 +26,8 @@ func (s shape) width() float64  { return float64(s.x1 - s.x0 + 1) }
 
 // shapesOf finds the islands of a plane. With hole set, those of what it leaves
 // open, without what runs to the picture's edge.
-func (s *scene) shapesOf(plane []uint8, hole bool) (out []shape) {
-	w, h := s.Art.Width, s.Art.Height
+func (d *sketch) shapesOf(plane []uint8, hole bool) (out []shape) {
+	w, h := d.w, d.h
 	m := distance.Mask{Pix: plane, Width: w, Height: h, Threshold: touched}
 	if hole {
 		m.Threshold, m.Below = 256-touched, true
@@ -61,19 +61,18 @@ const mostCounted = 20000
 
 // islands looks at everything that lies by itself: specks, pinholes, small text.
 func islands(s *scene) ([]*Finding, error) {
-	if !s.shapes() {
+	d := s.sketch
+	if !d.shapes(s) {
 		return nil, nil
 	}
-	all := [][]shape{s.shapesOf(s.presence, false), s.shapesOf(s.presence, true)}
-	for k := range s.flat.planes() {
-		s.spare = s.flat.plane(k, s.spare)
-		of := s.shapesOf(s.spare, false)
-		if s.flat.bare[k] { // open letters are letters, open dots were counted as holes
-			of = slices.DeleteFunc(of, func(v shape) bool { return v.area < s.speckPX() })
-		} else {
-			of = slices.DeleteFunc(of, func(v shape) bool { return v.area < leastColourSpeckPX })
+	all := [][]shape{d.shapesOf(d.presence, false), d.shapesOf(d.presence, true)}
+	for k := range d.flat.planes() {
+		of := d.shapesOf(d.colour(k), false)
+		least := leastColourSpeckPX
+		if d.flat.bare[k] { // open letters are letters, open dots were counted as holes
+			least = s.speckPX()
 		}
-		all = append(all, of)
+		all = append(all, slices.DeleteFunc(of, func(v shape) bool { return v.area < least }))
 	}
 	return []*Finding{s.specks(all), s.smallText(all)}, nil
 }
@@ -87,10 +86,7 @@ const (
 )
 
 // speckPX is the area in pixels below which an island is a speck.
-func (s *scene) speckPX() float64 {
-	d := s.Limits.SmallestDotMM / s.PixelMM
-	return math.Pi / 4 * d * d
-}
+func (s *scene) speckPX() float64 { return s.sketch.dotPX(s.Limits.SmallestDotMM) }
 
 func (s *scene) specks(all [][]shape) *Finding {
 	limit := s.speckPX()
@@ -112,15 +108,13 @@ func (s *scene) specks(all [][]shape) *Finding {
 				holes++
 			}
 			least = math.Min(least, v.area)
-			r.add(at[0], at[1], 1/v.area)
-			r.add(v.x0, v.y0, 1/v.area)
-			r.add(v.x1, v.y1, 1/v.area)
+			s.box(r, v, 1/v.area)
 		}
 	}
 	if n == 0 {
 		return nil
 	}
-	mm := 2 * math.Sqrt(least/math.Pi) * s.PixelMM
+	mm := 2 * math.Sqrt(least/math.Pi) * s.sketch.pixelMM
 	f := &Finding{Kind: Speck, Severity: Look, Measured: mm, Limit: s.Limits.SmallestDotMM, Unit: "mm"}
 	f.Boxes, _ = r.boxes()
 	f.Places = n
@@ -136,6 +130,13 @@ func (s *scene) specks(all [][]shape) *Finding {
 	return f
 }
 
+// box marks a shape's corners.
+func (s *scene) box(r *regions, v shape, bad float64) {
+	k := s.sketch.scale
+	r.add(v.x0*k, v.y0*k, bad)
+	r.add(v.x1*k+k-1, v.y1*k+k-1, bad)
+}
+
 func counted(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
@@ -145,7 +146,7 @@ func counted(n int, one, many string) string {
 
 // smallText looks for rows of islands of the size and shape of letters.
 func (s *scene) smallText(all [][]shape) *Finding {
-	limit := s.Limits.SmallestTextMM / s.PixelMM
+	limit := s.sketch.pixels(s.Limits.SmallestTextMM)
 	if limit < 3 { // smaller letters have no pixels to be told by
 		return nil
 	}
@@ -159,15 +160,14 @@ func (s *scene) smallText(all [][]shape) *Finding {
 			}
 			least = math.Min(least, x)
 			for _, v := range row {
-				r.add(v.x0, v.y0, 1/x)
-				r.add(v.x1, v.y1, 1/x)
+				s.box(r, v, 1/x)
 			}
 		}
 	}
 	if math.IsInf(least, 1) {
 		return nil
 	}
-	mm := least * s.PixelMM
+	mm := least * s.sketch.pixelMM
 	f := &Finding{Kind: SmallText, Severity: Look, Measured: mm, Limit: s.Limits.SmallestTextMM, Unit: "mm"}
 	if mm < 0.6*f.Limit {
 		f.Severity = Stop

@@ -14,10 +14,10 @@ const ptMM = unit.MMPerInch / 72
 // clear film or bare paper, strokes of one flat colour on another, and strokes
 // from under which the choke takes all white.
 func lines(s *scene) ([]*Finding, error) {
-	if !s.shapes() {
+	d := s.sketch
+	if !d.shapes(s) {
 		return nil, nil
 	}
-	w, h, p := s.Art.Width, s.Art.Height, s.presence
 	var fine, lost, narrow worst
 	choke := math.Max(0, s.ChokeMM)
 	limit := s.Limits.SmallestLineMM
@@ -26,39 +26,30 @@ func lines(s *scene) ([]*Finding, error) {
 		// White thinner than a tenth of a millimetre does not hold anything.
 		look = math.Max(limit, 2*choke+0.1)
 	}
-	found, err := thinStrokes(p, w, h, look/s.PixelMM, 0)
+	found, err := d.thinStrokes(d.presence, d.pixels(look), 0)
 	if err != nil {
 		return nil, err
 	}
 	for _, line := range found {
-		mm := line.width * s.PixelMM
-		if mm < limit-0.05*s.PixelMM {
+		if line.width < d.pixels(limit)-0.05 {
 			fine.add(s, line)
 		}
-		if look > limit || choke > 0 {
-			if s.whiteAlong(line) < 0.25 {
-				lost.add(s, line)
-			}
+		if choke > 0 && s.White != plate.NoWhite && s.whiteAlong(line) < 0.25 {
+			lost.add(s, line)
 		}
 	}
-	for k := range s.flat.planes() {
-		if s.flat.bare[k] { // a line of nothing is a gap
+	for k := range d.flat.planes() {
+		if d.flat.bare[k] { // a line of nothing is a gap
 			continue
 		}
-		s.spare = s.flat.plane(k, s.spare)
-		found, err := thinStrokes(s.spare, w, h, limit/s.PixelMM, 0)
-		if err != nil {
+		if found, err = d.thinStrokes(d.colour(k), d.pixels(limit), 0); err != nil {
 			return nil, err
 		}
 		for _, line := range found {
 			fine.add(s, line)
 		}
 	}
-	gaps := s.plane()
-	for i, v := range p {
-		gaps[i] = 255 - v
-	}
-	if found, err = thinStrokes(gaps, w, h, s.Limits.SmallestGapMM/s.PixelMM, 1); err != nil {
+	if found, err = d.thinStrokes(d.inverse(), d.pixels(s.Limits.SmallestGapMM), 1); err != nil {
 		return nil, err
 	}
 	for _, line := range found {
@@ -70,7 +61,7 @@ func lines(s *scene) ([]*Finding, error) {
 // worst gathers strokes of one kind.
 type worst struct {
 	places   *regions
-	thinnest float64 // pixels
+	thinnest float64 // pixels of the sketch
 }
 
 func (g *worst) add(s *scene, line stroke) {
@@ -79,7 +70,8 @@ func (g *worst) add(s *scene, line stroke) {
 	}
 	g.thinnest = math.Min(g.thinnest, line.width)
 	for _, i := range line.pixels {
-		g.places.add(int(i)%s.Art.Width, int(i)/s.Art.Width, 1/line.width)
+		x, y := s.sketch.at(int(i))
+		g.places.add(x, y, 1/line.width)
 	}
 }
 
@@ -88,7 +80,7 @@ func (g *worst) finding(s *scene, kind Kind, limitMM float64) *Finding {
 	if g.places == nil {
 		return nil
 	}
-	f := &Finding{Kind: kind, Severity: Look, Measured: g.thinnest * s.PixelMM, Limit: limitMM, Unit: "mm"}
+	f := &Finding{Kind: kind, Severity: Look, Measured: g.thinnest * s.sketch.pixelMM, Limit: limitMM, Unit: "mm"}
 	f.Boxes, f.Places = g.places.boxes()
 	if f.Measured < 0.6*limitMM {
 		f.Severity = Stop
@@ -141,7 +133,8 @@ func (g *worst) lostWhite(s *scene, choke float64) *Finding {
 func (s *scene) whiteAlong(line stroke) float64 {
 	sum := 0
 	for _, i := range line.pixels {
-		sum += int(s.Plates.Plane[plate.White][i])
+		x, y := s.sketch.at(int(i))
+		sum += int(s.Plates.Plane[plate.White][y*s.Art.Width+x])
 	}
 	return float64(sum) / (2.55 * math.Max(1, s.WhitePercent) * float64(len(line.pixels)))
 }

@@ -56,13 +56,13 @@ const leastLinePX = 9
 //
 // beyond is what the plane goes on with outside the picture: 0 nothing, 1 more of
 // the same, so that what runs along the edge is no stroke.
-func thinStrokes(p []uint8, w, h int, limitPX, beyond float64) ([]stroke, error) {
+func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, error) {
+	w, h := s.w, s.h
 	reach := int(math.Ceil(limitPX/2)) + 2
 	if reach > distance.MaxReach || limitPX < 0.5 {
 		return nil, nil // lines this thin have no pixels, or the print is finer than any printer
 	}
-	const atAll = 40 // part of a pixel, of 255, that counts as touched by art
-	d, err := distance.Squared(distance.Mask{Pix: p, Width: w, Height: h, Threshold: atAll}, reach)
+	d, err := s.squared(p, reach)
 	if err != nil {
 		return nil, err
 	}
@@ -195,7 +195,7 @@ func (s scanner) across(x, y, dx, dy float64) float64 {
 		for t := step; t <= float64(s.reach); t += step {
 			v := s.at(x+sign*t*dx, y+sign*t*dy)
 			sum += v
-			peak = math.Max(peak, v)
+			peak = max(peak, v)
 			if v < 0.02 {
 				ended = true
 				break
@@ -217,6 +217,13 @@ func (s scanner) across(x, y, dx, dy float64) float64 {
 func (s scanner) at(x, y float64) float64 {
 	x0, y0 := int(math.Floor(x)), int(math.Floor(y))
 	fx, fy := x-float64(x0), y-float64(y0)
+	if x0 >= 0 && y0 >= 0 && x0+1 < s.w && y0+1 < s.h {
+		at := s.p[y0*s.w+x0 : y0*s.w+x0+s.w+2]
+		a, b := float64(at[0]), float64(at[s.w])
+		a += fx * (float64(at[1]) - a)
+		b += fx * (float64(at[s.w+1]) - b)
+		return (a + fy*(b-a)) / 255
+	}
 	px := func(x, y int) float64 {
 		if x < 0 || y < 0 || x >= s.w || y >= s.h {
 			return 255 * s.beyond

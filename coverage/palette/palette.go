@@ -36,12 +36,20 @@ const half = 128
 // Count counts the colours of the art, most frequent first, and among equals in
 // the order of their values. It takes 64 MB while it runs.
 func Count(art *artwork.Art) []Colour {
-	var out []Colour
 	if n := art.Space.Channels(); n <= 3 {
-		out = countDense(art, n)
-	} else {
-		out = countSparse(art)
+		return frequent(countDense(art, n))
 	}
+	return frequent(countSparse(art, 1))
+}
+
+// Sample is Count over an even part of the rows, about so many pixels of them. It
+// is quick and takes little memory where few colours are many pixels wide.
+func Sample(art *artwork.Art, pixels int) []Colour {
+	return frequent(countSparse(art, max(1, art.Width*art.Height/max(1, pixels))))
+}
+
+// frequent sorts the most frequent to the front.
+func frequent(out []Colour) []Colour {
 	slices.SortFunc(out, func(a, b Colour) int {
 		if c := cmp.Compare(b.Pixels, a.Pixels); c != 0 {
 			return c
@@ -51,12 +59,13 @@ func Count(art *artwork.Art) []Colour {
 	return out
 }
 
-// eachRow calls f with the 8-bit samples of each row, Step a pixel, and alpha.
-func eachRow(art *artwork.Art, f func(samples, alpha []uint8)) {
+// eachRow calls f with the 8-bit samples of every so manieth row, Step a pixel,
+// and alpha.
+func eachRow(art *artwork.Art, every int, f func(samples, alpha []uint8)) {
 	alpha := make([]uint8, art.Width)
 	narrow := make([]uint8, art.Width*art.Step)
 	wide := make([]uint16, art.Width*art.Step)
-	for y := range art.Height {
+	for y := every / 2; y < art.Height; y += every {
 		art.Alpha(y, alpha)
 		if art.Depth == 16 {
 			art.Row16(y, wide)
@@ -72,7 +81,7 @@ func eachRow(art *artwork.Art, f func(samples, alpha []uint8)) {
 
 func countDense(art *artwork.Art, n int) (out []Colour) {
 	count := make([]uint32, 1<<(8*n))
-	eachRow(art, func(s, alpha []uint8) {
+	eachRow(art, 1, func(s, alpha []uint8) {
 		for x, a := range alpha {
 			if a < half {
 				continue
@@ -92,12 +101,17 @@ func countDense(art *artwork.Art, n int) (out []Colour) {
 	return out
 }
 
-func countSparse(art *artwork.Art) (out []Colour) {
+func countSparse(art *artwork.Art, every int) (out []Colour) {
 	count := map[[4]uint8]uint64{}
-	eachRow(art, func(s, alpha []uint8) {
+	n := art.Space.Channels()
+	eachRow(art, every, func(s, alpha []uint8) {
+		at := func(x int) (v [4]uint8) {
+			copy(v[:n], s[x*art.Step:])
+			return v
+		}
 		for x := 0; x < len(alpha); {
-			v, from := [4]uint8(s[x*art.Step:]), x
-			for x++; x < len(alpha) && [4]uint8(s[x*art.Step:]) == v && (alpha[x] >= half) == (alpha[from] >= half); x++ {
+			v, from := at(x), x
+			for x++; x < len(alpha) && at(x) == v && (alpha[x] >= half) == (alpha[from] >= half); x++ {
 			}
 			if alpha[from] >= half {
 				count[v] += uint64(x - from)

@@ -280,7 +280,7 @@ func (p *Proof) find() (err error) {
 	p.Findings, err = flaw.Find(flaw.Subject{Art: p.art, Plates: p.plates, PixelMM: p.pixelMM,
 		White: j.process.White, WhitePercent: j.process.WhiteDensity, ChokeMM: j.process.Choke.MM(), HardWhite: j.process.WhiteThreshold > 0, Foil: j.process.Foil,
 		ColourName: func(d [4]uint8) string { return relative(palette.Fractions(d)).Hex() },
-		Design:     design, Printed: model.Lab, Colours: p.countColours(), TonerCost: p.tonerCost,
+		Design:     design, Printed: model.Lab, Colours: p.colours, TonerCost: p.tonerCost,
 		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
 			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),
 			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: j.tac, HeavyPercent: m.HeavyPercent, HeavyWidthMM: m.HeavyWidth.MM(),
