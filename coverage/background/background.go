@@ -115,6 +115,9 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 			}
 		}
 	}
+	if art.Format == "JPEG" {
+		g.sweep(w, h)
+	}
 	// Something must stand on it, away from the edge, where pixels are part ground.
 	stands := 0
 	for y := y0 + edgePX; y <= y1-edgePX; y++ {
@@ -128,6 +131,33 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 		return nil
 	}
 	return g
+}
+
+// crumb is the most pixels of what compression leaves around the art, on the
+// ground and by itself.
+const crumb = 12
+
+// sweep counts crumbs that lie on the ground as ground.
+func (g *Ground) sweep(w, h int) {
+	art := island.Find(distance.Mask{Pix: g.Where, Width: w, Height: h, Threshold: Hole, Below: true}, true)
+	for _, i := range art.Islands {
+		if i.Pixels > crumb {
+			continue
+		}
+		on := false
+		for _, r := range art.Runs(i) {
+			on = on || (r.X0 > 0 && g.Where[int(r.Y)*w+int(r.X0)-1] == Edge)
+		}
+		if !on {
+			continue
+		}
+		g.Pixels += i.Pixels
+		for _, r := range art.Runs(i) {
+			for x := r.X0; x < r.X1; x++ {
+				g.Where[int(r.Y)*w+int(x)] = Edge
+			}
+		}
+	}
 }
 
 // solidBox is the box, both ends inside, of what is not clear.
@@ -249,9 +279,10 @@ func (g *Ground) Drop(art *artwork.Art, holes bool) *artwork.Art {
 // that differs most from it. It returns that neighbour and how much of the pixel
 // is it; 255 says that there is nothing to explain.
 func (g *Ground) unmix(art *artwork.Art, x, y int, gone func(x, y int) bool) (at int, part uint8) {
+	const reach = 2 // pixels that an antialiased edge takes at most
 	beside := false
-	for _, o := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-		beside = beside || gone(x+o[0], y+o[1])
+	for k := range (2*reach + 1) * (2*reach + 1) {
+		beside = beside || gone(x+k%(2*reach+1)-reach, y+k/(2*reach+1)-reach)
 	}
 	if !beside {
 		return 0, 255
@@ -267,8 +298,8 @@ func (g *Ground) unmix(art *artwork.Art, x, y int, gone func(x, y int) bool) (at
 	mine := away(own)
 	best := mine
 	at = y*art.Width + x
-	for dy := -2; dy <= 2; dy++ {
-		for dx := -2; dx <= 2; dx++ {
+	for dy := -reach; dy <= reach; dy++ {
+		for dx := -reach; dx <= reach; dx++ {
 			u, v := x+dx, y+dy
 			if u < 0 || v < 0 || u >= art.Width || v >= art.Height || gone(u, v) {
 				continue
@@ -278,8 +309,9 @@ func (g *Ground) unmix(art *artwork.Art, x, y int, gone func(x, y int) bool) (at
 			}
 		}
 	}
-	if best == 0 {
-		return at, 255
+	share := math.Sqrt(float64(mine) / math.Max(1, float64(best)))
+	if share > 0.98 { // its own colour, but for noise
+		return 0, 255
 	}
-	return at, uint8(math.Round(254 * math.Sqrt(float64(mine)/float64(best))))
+	return at, uint8(math.Round(255 * share))
 }

@@ -45,7 +45,7 @@ func banding(s *scene) ([]*Finding, error) {
 			}
 			marks[k] = b.steps(0, w)
 			for i := range marks[k] {
-				marks[k][i].x, marks[k][i].y = marks[k][i].at, k*every
+				marks[k][i].across = k * every
 			}
 		}
 	})
@@ -60,7 +60,7 @@ func banding(s *scene) ([]*Finding, error) {
 		for k := lo; k < hi; k++ {
 			m := b.steps(k-lo, h)
 			for i := range m {
-				m[i].x, m[i].y = k*every, m[i].at
+				m[i].across, m[i].down = k*every, true
 			}
 			marks[rows+k] = m
 		}
@@ -69,7 +69,13 @@ func banding(s *scene) ([]*Finding, error) {
 	r := newRegions(s)
 	for _, m := range slices.Concat(marks...) {
 		steps = append(steps, m.d)
-		r.add(m.x, m.y, m.d)
+		for at := m.from; at < m.to; at += every { // both flats, so that a ramp is one place
+			x, y := at, m.across
+			if m.down {
+				x, y = y, x
+			}
+			r.add(x, y, m.d)
+		}
 	}
 	if len(steps) < 2*leastSteps { // a single line of the scan proves nothing
 		return nil, nil
@@ -135,10 +141,12 @@ func (b *bander) look(tones [4]uint8) colour.Lab {
 	return c
 }
 
+// bandStep is a step between two flats that lie side by side on a line.
 type bandStep struct {
-	at   int // pixel along the line
-	x, y int
-	d    float64
+	from, to int // pixels along the line, of both flats
+	across   int // where the line is
+	down     bool
+	d        float64
 }
 
 // steps returns the visible steps of every ramp of a line of a length, and makes
@@ -170,7 +178,7 @@ func (b *bander) steps(line, length int) (out []bandStep) {
 		way = turn
 		width := float64(min(r.to-r.from, last.to-last.from)) * b.s.PixelMM
 		if d >= b.s.Limits.BandDeltaE*math.Max(1, 1/width) {
-			ramp = append(ramp, bandStep{at: r.from, d: d})
+			ramp = append(ramp, bandStep{from: last.from, to: r.to, d: d})
 		}
 		last = r
 	}

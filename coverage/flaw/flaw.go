@@ -8,6 +8,7 @@
 package flaw
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -139,14 +140,20 @@ func (s *scene) colours() []palette.Colour {
 	if s.Colours != nil {
 		return s.Colours
 	}
-	glance := palette.Sample(s.Art, enoughPixels/10)
-	total, top := uint64(0), uint64(0)
-	for i, c := range glance {
-		if total += c.Pixels; i < mostFlat {
-			top += c.Pixels
+	share := map[[4]uint8]uint64{} // by the upper five bits, which compression leaves alone
+	total := uint64(0)
+	for _, c := range palette.Sample(s.Art, enoughPixels/20) {
+		for k := range c.Device {
+			c.Device[k] >>= 3
 		}
+		share[c.Device] += c.Pixels
+		total += c.Pixels
 	}
-	if top*4 < total { // flat colours take three quarters of a flat design
+	top, sum := slices.Sorted(maps.Values(share)), uint64(0)
+	for _, n := range top[max(0, len(top)-2*mostFlat):] {
+		sum += n
+	}
+	if 2*sum < total { // flat colours take three quarters of a flat design
 		return nil
 	}
 	return palette.Sample(s.Art, enoughPixels)
@@ -170,7 +177,7 @@ func Find(subject Subject) ([]Finding, error) {
 	s.sketch = newSketch(s)
 	found := []Finding{}
 	for _, check := range []func(*scene) ([]*Finding, error){
-		tooLarge, resolution, backgroundBox, overLimit, lines, islands, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, blocking, noProfile,
+		tooLarge, sharpness, backgroundBox, overLimit, lines, islands, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile,
 	} {
 		list, err := check(s)
 		if err != nil {

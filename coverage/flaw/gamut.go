@@ -12,7 +12,7 @@ import (
 )
 
 // gamutSamples is about how many pixels are compared with their print.
-const gamutSamples = 200_000
+const gamutSamples = 60_000
 
 // outOfGamut compares the design with its print on the press's own paper, over an
 // even grid of the pixels that are at least half solid.

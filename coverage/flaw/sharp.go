@@ -9,11 +9,18 @@ import (
 	"laydown/coverage/unit"
 )
 
+// sharpness looks at how many pixels there are, how many of them are real, and
+// what compression left of them.
+func sharpness(s *scene) ([]*Finding, error) {
+	t := s.tone()
+	return []*Finding{resolution(s, t), blocking(s, t)}, nil
+}
+
 // resolution looks at the pixels per inch at print size, and at how many of them
 // are real: art that was enlarged before it came has pixels that say nothing.
-func resolution(s *scene) ([]*Finding, error) {
+func resolution(s *scene, tone []uint8) *Finding {
 	ppi := unit.MMPerInch / s.PixelMM
-	factor, how := s.enlarged()
+	factor, how := s.enlarged(tone)
 	real := ppi / factor
 	f := &Finding{Kind: LowResolution, Measured: real, Unit: "px/in"}
 	switch {
@@ -22,7 +29,7 @@ func resolution(s *scene) ([]*Finding, error) {
 	case real < s.Limits.GoodPPI*0.995: // 299.99 is 300 to everybody
 		f.Severity, f.Limit = Look, s.Limits.GoodPPI
 	default:
-		return nil, nil
+		return nil
 	}
 	f.Advice = fmt.Sprintf("The art has %.0f pixels per inch at this size", ppi)
 	if factor > 1 {
@@ -34,7 +41,7 @@ func resolution(s *scene) ([]*Finding, error) {
 	f.Advice += fmt.Sprintf("; %.0f look sharp and %.0f are the least. Ask for the original at %d pixels wide or more, or print it no wider than %.0f mm.",
 		s.Limits.GoodPPI, s.Limits.LeastPPI,
 		int(math.Ceil(float64(s.Art.Width)*s.Limits.GoodPPI/ppi)), float64(s.Art.Width)/factor/s.Limits.GoodPPI*unit.MMPerInch)
-	return []*Finding{f}, nil
+	return f
 }
 
 // tone is one number a pixel for looking at edges: the art's green, or what
@@ -78,8 +85,7 @@ const (
 
 // enlarged estimates by how much the art was enlarged before it came, 1 for not at
 // all, and says how that shows.
-func (s *scene) enlarged() (factor float64, how string) {
-	t := s.tone()
+func (s *scene) enlarged(t []uint8) (factor float64, how string) {
 	w, h := s.Art.Width, s.Art.Height
 	if k := repeated(t, w, h); k > 1 {
 		s.repeats = k
@@ -193,22 +199,21 @@ func edgeWidth(t []uint8, w, h int) float64 {
 
 // blocking looks for the 8 × 8 blocks of hard JPEG compression: steps between
 // blocks that stand out from those within, in smooth parts.
-func blocking(s *scene) ([]*Finding, error) {
-	t := s.tone()
+func blocking(s *scene, t []uint8) *Finding {
 	w, h := s.Art.Width, s.Art.Height
 	if w < 64 || h < 64 || s.repeats > 1 { // repeated pixels are blocks of their own
-		return nil, nil
+		return nil
 	}
 	across := blockSteps(w, h, func(x, y int) int { return int(t[y*w+x]) })
 	down := blockSteps(h, w, func(y, x int) int { return int(t[y*w+x]) })
 	stands := min(across, down)
 	if stands < leastBlock {
-		return nil, nil
+		return nil
 	}
 	f := &Finding{Kind: Blocking, Severity: Look, Measured: stands, Limit: leastBlock, Unit: "codes"}
 	f.Advice = fmt.Sprintf("Hard JPEG compression shows as blocks of 8 pixels (%.1f mm): smooth parts print as tiles, edges with crumbs around them. Ask for the original, saved as PNG or TIFF.",
 		8*s.PixelMM)
-	return []*Finding{f}, nil
+	return f
 }
 
 // leastBlock is how many codes the steps between blocks stand out from those
@@ -220,14 +225,18 @@ const leastBlock = 1.0
 func blockSteps(n, lines int, at func(i, line int) int) float64 {
 	var sum [8]float64
 	var count [8]int
-	every := max(1, lines/500)
+	every := max(1, lines/150)
 	for line := every / 2; line < lines; line += every {
 		a, b, c := at(0, line), at(1, line), at(2, line)
+		changed := -8 // where there was something other than a flat
 		for i := 2; i < n-1; i++ {
 			d := at(i+1, line)
 			// The step from b to c against its neighbours.
 			before, step, after := abs(b-a), abs(c-b), abs(d-c)
-			if before < 12 && step < 24 && after < 12 && before+step+after > 0 {
+			if before+step+after > 0 {
+				changed = i
+			}
+			if before < 12 && step < 24 && after < 12 && i-changed < 8 {
 				sum[i%8] += float64(2*step-before-after) / 2
 				count[i%8]++
 			}

@@ -64,7 +64,7 @@ func faintTint(s *scene) ([]*Finding, error) {
 	}
 	w, h := s.Art.Width, s.Art.Height
 	top := uint8(math.Min(254, math.Ceil(limit)-1))
-	faint := s.plane()
+	faint, any := s.plane(), make([]bool, h)
 	grid.Parallel(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			row := faint[y*w : (y+1)*w]
@@ -73,7 +73,7 @@ func faintTint(s *scene) ([]*Finding, error) {
 				row[x] = 0
 				// What is half clear is a fade, and faint for that.
 				if v > 0 && v <= top && (s.Art.AlphaAt < 0 || s.presence[y*w+x] > 247) {
-					row[x] = v
+					row[x], any[y] = v, true
 				}
 			}
 		}
@@ -82,6 +82,9 @@ func faintTint(s *scene) ([]*Finding, error) {
 	var tones [256]int
 	n := 0
 	for y := 1; y < h-1; y++ {
+		if !any[y] {
+			continue
+		}
 		for x := 1; x < w-1; x++ {
 			i := y*w + x
 			if faint[i] != 0 && faint[i-1] != 0 && faint[i+1] != 0 && faint[i-w] != 0 && faint[i+w] != 0 {

@@ -41,14 +41,19 @@ var standIn = sync.OnceValues(func() (*press.Separator, *press.Model) {
 var all = Limits{SmallestLineMM: 0.35, SmallestGapMM: 0.7, SmallestDotMM: 0.3, SmallestTextMM: 1.2, SmallestTonePercent: 5, FadeWidthMM: 0.25, SoftEdgeMM: 0.15,
 	GoodPPI: 300, LeastPPI: 150, TACPercent: 240, HeavyPercent: 280, HeavyWidthMM: 30, BandDeltaE: 1, GamutDeltaE: 6}
 
-// scan makes a subject of an image the way a proof does.
-func scan(t testing.TB, img image.Image, dpi float64, o plate.WhiteOptions) Subject {
+func encodePNG(t testing.TB, img image.Image) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	if err := png.Encode(&b, img); err != nil {
 		t.Fatal(err)
 	}
-	f, err := artwork.Read(b.Bytes(), "drawn.png", artwork.Options{})
+	return b.Bytes()
+}
+
+// scan makes a subject of an image the way a proof does.
+func scan(t testing.TB, img image.Image, dpi float64, o plate.WhiteOptions) Subject {
+	t.Helper()
+	f, err := artwork.Read(encodePNG(t, img), "drawn.png", artwork.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
