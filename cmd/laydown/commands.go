@@ -10,6 +10,7 @@ import (
 
 	"laydown/coverage/proof"
 	"laydown/coverage/shop"
+	"laydown/coverage/unit"
 )
 
 var errInput = errors.New("is the input itself, which is never changed: choose another name or folder")
@@ -226,6 +227,51 @@ func profileCommand() *cli.Command {
 				return usageError{errors.New("--art shows in a picture: name one with --picture FILE.svg")}
 			}
 			return showOne(c, d, d.Text)
+		},
+	}
+}
+
+func gangCommand() *cli.Command {
+	return &cli.Command{
+		Name: "gang", Usage: "set pieces of several sizes and quantities on shared sheets",
+		ArgsUsage: "PIECES.csv", Flags: []cli.Flag{
+			&cli.StringFlag{Name: "sheet", Value: "A4", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm"},
+			&cli.StringFlag{Name: "margin", Value: "5mm", Usage: "`LENGTH` that stays free on every side"},
+			&cli.StringFlag{Name: "gap", Value: "2mm", Usage: "`LENGTH` between pieces"},
+			&cli.BoolFlag{Name: "one-layout", Usage: "a single layout with every piece on it, printed as often as the worst-served piece needs"},
+			&cli.BoolFlag{Name: "json", Usage: "print JSON"},
+		},
+		Action: func(c *cli.Context) error {
+			if c.Args().Len() != 1 {
+				return usageError{errors.New("name one CSV file of pieces with the columns name, width_mm, height_mm and quantity")}
+			}
+			s, err := unit.ParseSheet(c.String("sheet"))
+			if err != nil {
+				return usageError{fmt.Errorf("--sheet: %w", err)}
+			}
+			var margin, gap unit.Length
+			for name, to := range map[string]*unit.Length{"margin": &margin, "gap": &gap} {
+				if *to, err = unit.ParseLength(c.String(name)); err == nil && *to < 0 {
+					err = errors.New("must not be negative")
+				}
+				if err != nil {
+					return usageError{fmt.Errorf("--%s: %w", name, err)}
+				}
+			}
+			file := c.Args().First()
+			data, err := os.ReadFile(file)
+			if err != nil {
+				return named(file, err)
+			}
+			pieces, err := proof.ParsePieces(data)
+			if err != nil {
+				return named(file, err)
+			}
+			g, err := proof.Gang(proof.Room(s, margin, gap), pieces, c.Bool("one-layout"))
+			if err != nil {
+				return named(file, err)
+			}
+			return showOne(c, g, g.Text)
 		},
 	}
 }

@@ -1,8 +1,9 @@
 // Package sheet says how many copies of one print go on a sheet of media, and
 // where.
 //
-// Copies stand in a grid of equal gaps, either all upright or all turned by a
-// quarter, whichever holds more. Margins stay free on all four sides.
+// Copies of one print stand in a grid of equal gaps, all upright or all turned by a
+// quarter, or in blocks of both where that holds more. Several prints share sheets by
+// a packing heuristic. Margins stay free on all four sides.
 package sheet
 
 import (
@@ -46,17 +47,95 @@ func Fit(widthMM, heightMM float64, s unit.Sheet, marginMM, gapMM float64) (Layo
 		return l, fmt.Errorf("a print of %.1f × %.1f mm does not fit %s with margins of %g mm (%.1f × %.1f mm are free): make it smaller with --width or take a larger --sheet",
 			widthMM, heightMM, s, marginMM, freeW, freeH)
 	}
-	w, h := widthMM, heightMM
-	if turned > upright {
-		w, h = h, w
+	blocks := []block{{0, 0, freeW, freeH, turned > upright}}
+	if mixed, n := mixedBlocks(widthMM, heightMM, freeW, freeH, gapMM, count); n > max(upright, turned) {
+		blocks = mixed
 	}
-	for j := range count(h, freeH) {
-		for i := range count(w, freeW) {
-			l.Places = append(l.Places, Place{marginMM + float64(i)*(w+gapMM), marginMM + float64(j)*(h+gapMM), w, h, turned > upright})
+	for _, b := range blocks {
+		w, h := widthMM, heightMM
+		if b.turned {
+			w, h = h, w
+		}
+		for j := range count(h, b.h) {
+			for i := range count(w, b.w) {
+				l.Places = append(l.Places, Place{marginMM + b.x + float64(i)*(w+gapMM), marginMM + b.y + float64(j)*(h+gapMM), w, h, b.turned})
+			}
 		}
 	}
 	return l, nil
 }
+
+// block is a part of the free area whose copies all stand the same way.
+type block struct {
+	x, y, w, h float64
+	turned     bool
+}
+
+// mixedBlocks finds blocks of both ways that hold the most copies: two side by side
+// or one over the other, or four around a corner each (the four-block pattern of
+// Steudel 1979 and Smith and De Cani 1980). It tries all numbers of columns and rows.
+func mixedBlocks(w, h, freeW, freeH, gap float64, count func(side, free float64) int) (best []block, most int) {
+	grid := func(b block) int {
+		if b.turned {
+			return count(h, b.w) * count(w, b.h)
+		}
+		return count(w, b.w) * count(h, b.h)
+	}
+	try := func(blocks ...block) {
+		n := 0
+		for _, b := range blocks {
+			if b.w > 0 && b.h > 0 {
+				n += grid(b)
+			}
+		}
+		if n > most {
+			best, most = blocks, n
+		}
+	}
+	span := func(n int, side float64) float64 { return float64(n)*(side+gap) - gap } // of n copies
+	after := func(length float64) float64 { return max(0, length) + gap }
+	for _, first := range []bool{false, true} {
+		a, b := w, h // of the first block's copies
+		if first {
+			a, b = b, a
+		}
+		for n := 1; n <= count(a, freeW); n++ {
+			s := span(n, a)
+			try(block{0, 0, s, freeH, first}, block{after(s), 0, freeW - after(s), freeH, !first})
+		}
+		for n := 1; n <= count(b, freeH); n++ {
+			s := span(n, b)
+			try(block{0, 0, freeW, s, first}, block{0, after(s), freeW, freeH - after(s), !first})
+		}
+		// Four blocks turn like a wheel: one and three stand the first way, in the
+		// top left and bottom right corners, two and four the other way.
+		across, down, high := count(a, freeW), count(b, freeH), count(a, freeH)
+		if across*down*across*high > mostWheels {
+			continue
+		}
+		for i := 1; i <= across; i++ {
+			for j := 1; j <= down; j++ {
+				for k := 1; k <= across; k++ {
+					for l := 1; l <= high; l++ {
+						w1, h1, w3, h2 := span(i, a), span(j, b), span(k, a), span(l, a)
+						overlap13 := w1+gap+w3 > freeW+slack
+						if (overlap13 && h1 > h2) || (!overlap13 && h2 > h1) {
+							continue
+						}
+						try(block{0, 0, w1, h1, first},
+							block{after(w1), 0, freeW - after(w1), h2, !first},
+							block{freeW - w3, after(h2), w3, freeH - after(h2), first},
+							block{0, after(h1), freeW - w3 - gap, freeH - after(h1), !first})
+					}
+				}
+			}
+		}
+	}
+	return best, most
+}
+
+// mostWheels bounds the patterns that are tried.
+const mostWheels = 200_000
 
 // Copies is the number of copies on the sheet.
 func (l Layout) Copies() int { return len(l.Places) }

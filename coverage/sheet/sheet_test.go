@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -43,6 +44,54 @@ func TestFit(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestMixed sets prints both ways where that holds more, by hand: on A4 with margins
+// of 5 mm, 200 × 287 mm are free. It also holds every layout of many sizes to what
+// must be so, and to no fewer than a grid.
+func TestMixed(t *testing.T) {
+	for _, c := range []struct {
+		w, h   float64
+		copies int
+	}{
+		{120, 80, 5}, // grids hold 3 and 4; the area has room for 5.98
+		{140, 60, 6}, // grids hold 4 and 6
+		{90, 64, 9},  // grids hold 8 and 9
+		{110, 88, 5}, // grids hold 3 and 4
+	} {
+		l, err := Fit(c.w, c.h, a4, 5, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if l.Copies() != c.copies {
+			t.Errorf("%g × %g: %d copies, want %d", c.w, c.h, l.Copies(), c.copies)
+		}
+	}
+	rng := rand.New(rand.NewPCG(4, 4))
+	won := 0
+	for range 2000 {
+		w, h, gap := 15+120*rng.Float64(), 15+120*rng.Float64(), 5*rng.Float64()
+		l, err := Fit(w, h, a4, 5, gap)
+		if err != nil {
+			t.Fatal(err)
+		}
+		grid := func(w, h float64) int { return int((200+gap+slack)/(w+gap)) * int((287+gap+slack)/(h+gap)) }
+		if n := max(grid(w, h), grid(h, w)); l.Copies() < n {
+			t.Errorf("%g × %g: %d copies, a grid holds %d", w, h, l.Copies(), n)
+		} else if l.Copies() > n {
+			won++
+		}
+		room := Room{Sheet: a4, MarginMM: 5, GapMM: gap}
+		g := Gang{Layouts: []GangLayout{{Prints: 1}}, Sheets: 1}
+		for _, p := range l.Places {
+			g.Layouts[0].Places = append(g.Layouts[0].Places, GangPlace{p, 0})
+		}
+		sound(t, fmt.Sprintf("%g × %g, gap %g", w, h, gap), room, g, []Piece{{"", w, h, l.Copies()}})
+	}
+	t.Logf("both ways won %d of 2000 times", won)
+	if won < 100 {
+		t.Errorf("both ways won only %d of 2000 times", won)
 	}
 }
 

@@ -1,0 +1,239 @@
+package sheet
+
+import (
+	"encoding/csv"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"laydown/coverage/unit"
+)
+
+// sound holds a gang to what must be so: nothing overlaps or leaves the sheet, and
+// every piece is printed often enough.
+func sound(t testing.TB, name string, r Room, g Gang, pieces []Piece) {
+	t.Helper()
+	made := make([]int, len(pieces))
+	sheets := 0
+	for _, l := range g.Layouts {
+		sheets += l.Prints
+		for i, p := range l.Places {
+			made[p.Piece] += l.Prints
+			w, h := pieces[p.Piece].WidthMM, pieces[p.Piece].HeightMM
+			if p.Turned {
+				w, h = h, w
+			}
+			if p.WidthMM != w || p.HeightMM != h {
+				t.Errorf("%s: a place of %g × %g for a piece of %g × %g", name, p.WidthMM, p.HeightMM, w, h)
+			}
+			if p.XMM < r.MarginMM-slack || p.YMM < r.MarginMM-slack || p.XMM+w > r.Sheet.WidthMM-r.MarginMM+slack || p.YMM+h > r.Sheet.HeightMM-r.MarginMM+slack {
+				t.Fatalf("%s: a piece leaves the sheet: %+v", name, p)
+			}
+			for _, q := range l.Places[:i] {
+				if p.XMM < q.XMM+q.WidthMM+r.GapMM-slack && q.XMM < p.XMM+w+r.GapMM-slack && p.YMM < q.YMM+q.HeightMM+r.GapMM-slack && q.YMM < p.YMM+h+r.GapMM-slack {
+					t.Fatalf("%s: pieces are too near: %+v %+v", name, p, q)
+				}
+			}
+		}
+	}
+	extra := 0
+	for i, n := range made {
+		if n < pieces[i].Quantity {
+			t.Errorf("%s: %d of piece %d, want %d", name, n, i, pieces[i].Quantity)
+		}
+		extra += n - pieces[i].Quantity
+	}
+	if sheets != g.Sheets || extra != g.Extra {
+		t.Errorf("%s: says %d sheets and %d extra, has %d and %d", name, g.Sheets, g.Extra, sheets, extra)
+	}
+}
+
+func readInstance(t testing.TB, file string) (Room, []Piece) {
+	t.Helper()
+	f, err := os.Open(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	c := csv.NewReader(f)
+	c.FieldsPerRecord = -1
+	rows, err := c.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := func(s string) float64 {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	r := Room{Sheet: unit.Sheet{WidthMM: n(rows[0][0]), HeightMM: n(rows[0][1])}}
+	var pieces []Piece
+	for i, row := range rows[1:] {
+		pieces = append(pieces, Piece{fmt.Sprint(i), n(row[0]), n(row[1]), int(n(row[2]))})
+	}
+	return r, pieces
+}
+
+// bound is the fewest sheets that the area allows.
+func bound(r Room, pieces []Piece) float64 {
+	a := 0.0
+	for _, q := range pieces {
+		a += q.WidthMM * q.HeightMM * float64(q.Quantity)
+	}
+	return math.Ceil(a / r.Sheet.AreaMM2())
+}
+
+// TestPublishedInstances gangs HGJ1–HGJ10 of Klippenstein, Kautz and Balduccini,
+// "Expert-Level Job Ganging using Systematic and Local Search" (from the collection
+// JeroenGar/datasets, CC0 1.0): at most 15 % over the area bound on the mean and
+// 30 % on any.
+func TestPublishedInstances(t *testing.T) {
+	files, err := filepath.Glob("../../testdata/ganging/HGJ*.txt")
+	if err != nil || len(files) != 10 {
+		t.Fatalf("%d instances, %v", len(files), err)
+	}
+	for name, c := range map[string]struct {
+		gang        func(Room, []Piece) (Gang, error)
+		mean, worst float64
+	}{"shared": {Room.Share, 0.15, 0.30}, "one layout": {Room.OneLayout, 0.21, 0.38}} {
+		mean := 0.0
+		for _, file := range files {
+			r, pieces := readInstance(t, file)
+			start := time.Now()
+			g, err := c.gang(r, pieces)
+			if err != nil {
+				t.Fatal(err)
+			}
+			took := time.Since(start)
+			sound(t, file, r, g, pieces)
+			over := float64(g.Sheets)/bound(r, pieces) - 1
+			mean += over / float64(len(files))
+			t.Logf("%s, %s: %d sheets on %d layouts, %.1f %% over the area bound, %v", filepath.Base(file), name, g.Sheets, len(g.Layouts), over*100, took.Round(time.Millisecond))
+			if over > c.worst {
+				t.Errorf("%s, %s: %.1f %% over the area bound", file, name, over*100)
+			}
+		}
+		t.Logf("%s: mean %.1f %% over", name, mean*100)
+		if mean > c.mean {
+			t.Errorf("%s: mean %.1f %% over the area bound", name, mean*100)
+		}
+	}
+}
+
+// cut cuts sheets by guillotine into so many pieces each, so that the best packing
+// fills every sheet.
+func cut(rng *rand.Rand, w, h float64, sheets, pieces int) (out []Piece) {
+	type rect struct{ w, h float64 }
+	for range sheets {
+		parts := []rect{{w, h}}
+		for tries := 0; len(parts) < pieces && tries < 1000; tries++ {
+			at := 0
+			for i, p := range parts { // the largest is cut next, mostly
+				if p.w*p.h > parts[at].w*parts[at].h && rng.IntN(4) > 0 {
+					at = i
+				}
+			}
+			p := parts[at]
+			share := math.Round((0.25+0.5*rng.Float64())*100) / 100
+			if p.w > p.h {
+				a := math.Round(p.w * share)
+				parts[at] = rect{a, p.h}
+				parts = append(parts, rect{p.w - a, p.h})
+			} else {
+				a := math.Round(p.h * share)
+				parts[at] = rect{p.w, a}
+				parts = append(parts, rect{p.w, p.h - a})
+			}
+		}
+		for _, p := range parts {
+			if rng.IntN(2) == 0 {
+				p.w, p.h = p.h, p.w
+			}
+			out = append(out, Piece{fmt.Sprint(len(out)), p.w, p.h, 1})
+		}
+	}
+	return out
+}
+
+// TestPerfectSheets packs what was cut from whole sheets, so that all of them can be
+// filled: at least 95 % on the mean.
+func TestPerfectSheets(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 7))
+	for _, c := range []struct{ sheets, pieces int }{{1, 8}, {1, 15}, {1, 25}, {1, 40}, {3, 12}, {8, 15}} {
+		mean, all := 0.0, 0.0
+		const rounds = 4
+		for range rounds {
+			pieces := cut(rng, 300, 420, c.sheets, c.pieces)
+			r := Room{Sheet: unit.Sheet{WidthMM: 300, HeightMM: 420}}
+			g, err := r.Share(pieces)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sound(t, fmt.Sprint(c), r, g, pieces)
+			fill := 0.0
+			for _, l := range g.Layouts[:c.sheets] {
+				fill += l.Fill / float64(c.sheets)
+			}
+			mean += fill / rounds
+			all += float64(c.sheets) / float64(g.Sheets) / rounds
+		}
+		t.Logf("%d sheets of %d pieces: the first %d are filled %.2f %%, all together %.2f %%", c.sheets, c.pieces, c.sheets, mean*100, all*100)
+		if mean < 0.95 {
+			t.Errorf("%d sheets of %d pieces: filled %.2f %% on the mean", c.sheets, c.pieces, mean*100)
+		}
+	}
+}
+
+func TestGangRefuses(t *testing.T) {
+	r := Room{Sheet: unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297}, MarginMM: 5, GapMM: 2}
+	for name, pieces := range map[string][]Piece{
+		"nothing":          nil,
+		"too large":        {{"big", 250, 300, 1}},
+		"nothing wanted":   {{"none", 20, 20, 0}},
+		"no size":          {{"thin", 0, 20, 1}},
+		"too long to turn": {{"long", 290, 20, 1}},
+	} {
+		if _, err := r.Share(pieces); err == nil {
+			t.Errorf("%s: no error", name)
+		}
+		if _, err := r.OneLayout(pieces); err == nil {
+			t.Errorf("%s, one layout: no error", name)
+		}
+	}
+	var many []Piece
+	for i := range 40 {
+		many = append(many, Piece{fmt.Sprint(i), 60, 60, 1})
+	}
+	if _, err := r.OneLayout(many); err == nil {
+		t.Error("40 pieces of 60 × 60 mm on one A4")
+	}
+	if g, err := r.Share(many); err != nil || g.Sheets != 4 {
+		t.Errorf("40 pieces of 60 × 60 mm: %d sheets, %v; 12 fit one", g.Sheets, err)
+	}
+}
+
+func BenchmarkShare(b *testing.B) {
+	pieces := cut(rand.New(rand.NewPCG(2, 7)), 300, 420, 3, 12)
+	r := Room{Sheet: unit.Sheet{WidthMM: 300, HeightMM: 420}}
+	for b.Loop() {
+		if _, err := r.Share(pieces); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func ExampleRoom_Share() {
+	r := Room{Sheet: unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297}, MarginMM: 5, GapMM: 2}
+	g, _ := r.Share([]Piece{{"badge", 80, 80, 12}, {"label", 60, 25, 30}})
+	for _, l := range g.Layouts {
+		fmt.Printf("%d prints of %d pieces, %.0f %% filled\n", l.Prints, len(l.Places), l.Fill*100)
+	}
+	// Output: 3 prints of 14 pieces, 71 % filled
+}
