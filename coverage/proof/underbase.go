@@ -81,7 +81,7 @@ func (j *job) compare(pic *picture, known *Proof) (out *Choices, refused, err er
 	refused = fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.item.Material, j.item.Name)
 	tried := false
 	for _, process := range j.Shop.Processes {
-		if !process.Suits(j.item.Material) {
+		if !j.Shop.Suits(&process, j.item.Material) {
 			continue
 		}
 		p := known
@@ -139,7 +139,7 @@ func (p *Proof) choice() (Choice, error) {
 		return Choice{}, err
 	}
 	toner := decimal.RequireFromString(p.Toner.Print.Total)
-	media := p.job.medium.PriceEach.DivRound(decimal.NewFromInt(int64(p.layout.Copies())), price.Places)
+	media := p.job.medium.TransferPrice().DivRound(decimal.NewFromInt(int64(p.layout.Copies())), price.Places)
 	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2),
 		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
 		cost: toner.Add(media)}

@@ -35,6 +35,10 @@ type Shop struct {
 	DefaultItem    string    `toml:"default_item"`
 	Layout         Layout    `toml:"layout"`
 	Match          Match     `toml:"match"`
+	Labour         Labour    `toml:"labour"`
+	Costs          Costs     `toml:"costs"`
+	Pricing        Pricing   `toml:"pricing"`
+	Covers         []Cover   `toml:"cover"`
 	Printers       []Printer `toml:"printer"`
 	Media          []Medium  `toml:"media"`
 	Items          []Item    `toml:"item"`
@@ -45,6 +49,64 @@ type Shop struct {
 type Layout struct {
 	Margin unit.Length `toml:"margin"`
 	Gap    unit.Length `toml:"gap"`
+	Bleed  unit.Length `toml:"bleed"`  // that a print needs beyond its box on every side
+	Cutter unit.Length `toml:"cutter"` // that a cutter needs inside the margin for its marks
+}
+
+// EdgeMM is what stays free on every side of a sheet.
+func (l Layout) EdgeMM() float64 { return l.Margin.MM() + l.Cutter.MM() }
+
+// Labour is people's time and what an hour of it costs.
+type Labour struct {
+	RateHour         decimal.Decimal `toml:"rate_hour"`
+	FileCheckMinutes decimal.Decimal `toml:"file_check_minutes"` // once an order
+	SetupMinutes     decimal.Decimal `toml:"setup_minutes"`      // once an order, at printer and press
+	PrintSeconds     decimal.Decimal `toml:"print_seconds"`      // a sheet
+	WeedSeconds      decimal.Decimal `toml:"weed_seconds"`       // a piece: cutting and weeding
+	PressSeconds     decimal.Decimal `toml:"press_seconds"`      // a piece: laying on and taking off, beside the recipe
+	PackSeconds      decimal.Decimal `toml:"pack_seconds"`       // a piece
+}
+
+// Costs are what comes on top.
+type Costs struct {
+	SpoilagePercent decimal.Decimal `toml:"spoilage_percent"` // of all pieces made
+	OverheadPercent decimal.Decimal `toml:"overhead_percent"`
+	PressHour       decimal.Decimal `toml:"press_hour"` // of the heat press: power and wear
+}
+
+// Pricing is how the shop asks for its money: by margin, markup or rate card.
+type Pricing struct {
+	MarginPercent decimal.Decimal `toml:"margin_percent"`
+	MarkupPercent decimal.Decimal `toml:"markup_percent"`
+	Rates         []Rate          `toml:"rate"`
+	MinimumOrder  decimal.Decimal `toml:"minimum_order"`
+	Quantities    []int           `toml:"quantities"`
+	RoundTo       string          `toml:"round_to"`
+	Rounding      string          `toml:"rounding"`
+	TaxPercent    decimal.Decimal `toml:"tax_percent"`
+}
+
+// Rate is an entry of a rate card.
+type Rate struct {
+	From int             `toml:"from"`
+	Each decimal.Decimal `toml:"each"`
+}
+
+// Price is the pricing as package price reckons with it.
+func (p Pricing) Price() (price.Pricing, error) {
+	round, err := price.ParseRounding(p.RoundTo, p.Rounding)
+	out := price.Pricing{MarginPercent: p.MarginPercent, MarkupPercent: p.MarkupPercent, MinimumOrder: p.MinimumOrder, Round: round, TaxPercent: p.TaxPercent}
+	for _, r := range p.Rates {
+		out.Rates = append(out.Rates, price.Rate{From: r.From, Each: r.Each})
+	}
+	return out, err
+}
+
+// Cover is a cover sheet or pad that lasts so many presses.
+type Cover struct {
+	Name  string          `toml:"name"`
+	Price decimal.Decimal `toml:"price"`
+	Uses  int             `toml:"uses"`
 }
 
 // Match holds the CIEDE2000 limits of the grades of match.
@@ -69,6 +131,30 @@ type Printer struct {
 	// lightness Y over black divided by that over white.
 	WhiteContrast float64          `toml:"white_contrast_percent"`
 	Toner         map[string]Toner `toml:"toner"` // by plate name
+	MachineHour   decimal.Decimal  `toml:"machine_hour"`
+	Wear          []Wear           `toml:"wear"`
+}
+
+// Wear is a part that wears out: drum, belt, fuser, waste box.
+type Wear struct {
+	Name      string          `toml:"name"`
+	Price     decimal.Decimal `toml:"price"`
+	LifePages int             `toml:"life_pages"`
+	Page      unit.Sheet      `toml:"page"`
+	ByArea    bool            `toml:"by_area"` // a sheet wears it by its area; else every sheet is a page
+}
+
+// WearSheet is what one pass of a sheet takes of the printer's parts.
+func (p *Printer) WearSheet(s unit.Sheet) decimal.Decimal {
+	sum := decimal.Zero
+	for _, w := range p.Wear {
+		v := price.PerUse(w.Price, w.LifePages)
+		if w.ByArea {
+			v = v.Mul(decimal.NewFromFloat(s.AreaMM2())).DivRound(decimal.NewFromFloat(w.Page.AreaMM2()), 16)
+		}
+		sum = sum.Add(v)
+	}
+	return sum
 }
 
 // Toner is one cartridge as the shop buys it.
@@ -84,8 +170,13 @@ type Toner struct {
 type Medium struct {
 	Name             string          `toml:"name"`
 	Sheet            unit.Sheet      `toml:"sheet"`
-	PriceEach        decimal.Decimal `toml:"price_each"` // of one sheet
-	OwnWhite         bool            `toml:"own_white"`  // carries a white of its own
+	PriceEach        decimal.Decimal `toml:"price_each"` // of one sheet; or
+	PackPrice        decimal.Decimal `toml:"pack_price"` // of PackSheets
+	PackSheets       int             `toml:"pack_sheets"`
+	PerTransfer      int             `toml:"sheets_per_transfer"` // 2 where two sheets make one transfer
+	PagesPerMinute   decimal.Decimal `toml:"pages_per_minute"`    // that the printer takes of it
+	Materials        []string        `toml:"materials"`           // it is for; none named means all
+	OwnWhite         bool            `toml:"own_white"`           // carries a white of its own
 	TAC              float64         `toml:"tac_percent"`
 	SmallestLine     unit.Length     `toml:"smallest_line"`
 	GoodPPI          float64         `toml:"good_ppi"`
@@ -101,11 +192,20 @@ type Medium struct {
 	BandDeltaE       float64         `toml:"band_delta_e"`  // ΔE00 of a step in a ramp that shows as a band
 }
 
+// TransferPrice is what the sheets of one transfer cost.
+func (m *Medium) TransferPrice() decimal.Decimal {
+	if m.PackSheets > 0 {
+		return price.PerTransfer(m.PackPrice, m.PackSheets, m.PerTransfer)
+	}
+	return m.PriceEach.Mul(decimal.NewFromInt(int64(m.PerTransfer)))
+}
+
 // Item is what is decorated.
 type Item struct {
-	Name     string `toml:"name"`
-	Colour   Colour `toml:"colour"`
-	Material string `toml:"material"`
+	Name     string          `toml:"name"`
+	Colour   Colour          `toml:"colour"`
+	Material string          `toml:"material"`
+	Price    decimal.Decimal `toml:"price"` // of the blank
 	// Printable is the area that takes a print; none is no limit.
 	Printable unit.Sheet `toml:"printable"`
 }
@@ -128,6 +228,49 @@ type Process struct {
 	HeatPressed    bool        `toml:"heat_pressed"`
 	OnSkin         bool        `toml:"on_skin"`
 	OnTableware    bool        `toml:"on_tableware"`
+	Cover          string      `toml:"cover"` // cover sheet or pad of the press
+	Steps          []Step      `toml:"step"`
+}
+
+// Step is one step of a process's recipe.
+type Step struct {
+	Do           string  `toml:"do"`
+	TemperatureC float64 `toml:"temperature_c"`
+	Seconds      float64 `toml:"seconds"`
+	Pressure     string  `toml:"pressure"`
+	Peel         string  `toml:"peel"`
+	Covered      bool    `toml:"covered"` // under the cover sheet
+	Note         string  `toml:"note"`
+}
+
+// What a step can be, how hard it presses and how hot a sheet is peeled.
+var (
+	Deeds     = []string{"marry", "press", "peel", "part", "reseal", "soak", "slide", "dry", "cut"}
+	Pressures = []string{"light", "medium", "firm"}
+	Peels     = []string{"hot", "warm", "cold"}
+)
+
+// Presses reports whether a step is done under the heat press.
+func (s Step) Presses() bool { return s.Do == "marry" || s.Do == "press" || s.Do == "reseal" }
+
+// PressSeconds is how long one piece lies under the press.
+func (p *Process) PressSeconds() (sum float64) {
+	for _, s := range p.Steps {
+		if s.Presses() {
+			sum += s.Seconds
+		}
+	}
+	return sum
+}
+
+// CoveredPresses is how often one piece uses the cover sheet.
+func (p *Process) CoveredPresses() (n int) {
+	for _, s := range p.Steps {
+		if s.Covered {
+			n++
+		}
+	}
+	return n
 }
 
 // Colour is a colour written as [colour.Parse] reads it.
@@ -160,35 +303,13 @@ func Load(data []byte, name string) (*Shop, error) {
 	}
 	s.fill()
 	if faults := s.check(); len(faults) > 0 {
+		lines := make([]string, len(faults))
 		for i, f := range faults {
-			faults[i] = name + ": " + f
+			lines[i] = f.at(data, name)
 		}
-		return nil, errors.New(strings.Join(faults, "\n"))
+		return nil, errors.New(strings.Join(lines, "\n"))
 	}
 	return s, nil
-}
-
-// decodeError says the line and the key where a library would draw a picture.
-func decodeError(err error, name string) error {
-	var strict *toml.StrictMissingError
-	if errors.As(err, &strict) {
-		var lines []string
-		for _, e := range strict.Errors {
-			row, _ := e.Position()
-			lines = append(lines, fmt.Sprintf("%s:%d: no key is called %q here: see the comments of laydown init", name, row, strings.Join(e.Key(), ".")))
-		}
-		return errors.New(strings.Join(lines, "\n"))
-	}
-	var one *toml.DecodeError
-	if errors.As(err, &one) {
-		row, _ := one.Position()
-		where := fmt.Sprintf("%s:%d", name, row)
-		if k := one.Key(); len(k) > 0 {
-			where += ": " + strings.Join(k, ".")
-		}
-		return fmt.Errorf("%s: %s", where, strings.TrimPrefix(one.Error(), "toml: "))
-	}
-	return fmt.Errorf("%s: %w", name, err)
 }
 
 func orElse[T comparable](v *T, otherwise T) {
@@ -219,9 +340,19 @@ func (s *Shop) fill() {
 			}
 			p.Toner[k] = t
 		}
+		for k := range p.Wear {
+			orElse(&p.Wear[k].Page, unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297})
+		}
+	}
+	if len(s.Pricing.Quantities) == 0 {
+		s.Pricing.Quantities = []int{1, 12, 48}
+	}
+	if s.Pricing.MarginPercent.IsZero() && s.Pricing.MarkupPercent.IsZero() && len(s.Pricing.Rates) == 0 {
+		s.Pricing.MarginPercent = decimal.NewFromInt(40)
 	}
 	for i := range s.Media {
 		m := &s.Media[i]
+		orElse(&m.PerTransfer, 1)
 		orElse(&m.SmallestLine, 0.35)
 		orElse(&m.GoodPPI, 300)
 		orElse(&m.LeastPPI, 150)
@@ -249,125 +380,12 @@ func (s *Shop) fill() {
 	}
 }
 
-// check returns every fault that loading alone does not find.
-func (s *Shop) check() (faults []string) {
-	say := func(format string, v ...any) { faults = append(faults, fmt.Sprintf(format, v...)) }
-	if s.Currency == "" {
-		say("currency is missing: write for example currency = \"EUR\"")
-	}
-	if err := s.Match.Limits().Check(); err != nil {
-		say("match: %v", err)
-	}
-	if s.Layout.Margin < 0 || s.Layout.Gap < 0 {
-		say("layout: margin and gap must not be negative")
-	}
-	names := func(kind string, list []string) {
-		seen := map[string]bool{}
-		for _, n := range list {
-			if n == "" {
-				say("a %s has no name", kind)
-			} else if seen[n] {
-				say("two %ss are called %q", kind, n)
-			}
-			seen[n] = true
-		}
-		if len(list) == 0 {
-			say("there is no [[%s]]: at least one is needed", kind)
-		}
-	}
-	names("printer", s.PrinterNames())
-	names("media", s.MediaNames())
-	names("item", s.ItemNames())
-	names("process", s.ProcessNames())
-	for _, p := range s.Printers {
-		if p.TAC <= 0 || p.TAC > 400 {
-			say("printer %q: tac_percent must be above 0 and at most 400", p.Name)
-		}
-		if _, err := press.ParseBlack(p.Black); err != nil {
-			say("printer %q: %v", p.Name, err)
-		}
-		if p.WhiteContrast <= 0 || p.WhiteContrast > 100 {
-			say("printer %q: white_contrast_percent must be above 0 and at most 100", p.Name)
-		}
-		for k := range p.Toner {
-			if !slices.Contains(plate.Names[:], k) {
-				say("printer %q: no toner is called %q: they are %s", p.Name, k, strings.Join(plate.Names[:], ", "))
-			}
-		}
-		for _, n := range plate.Names[:plate.White] {
-			t, ok := p.Toner[n]
-			if !ok {
-				say("printer %q has no toner.%s", p.Name, n)
-				continue
-			}
-			if err := t.Cartridge().Check(); err != nil {
-				say("printer %q: toner.%s: %v", p.Name, n, err)
-			}
-		}
-		if t, ok := p.Toner[plate.Names[plate.White]]; ok {
-			if err := t.Cartridge().Check(); err != nil {
-				say("printer %q: toner.white: %v", p.Name, err)
-			}
-		}
-	}
-	for _, m := range s.Media {
-		if !(m.Sheet.AreaMM2() > 0) {
-			say("media %q: sheet is missing: write for example sheet = \"A4\"", m.Name)
-		}
-		if m.PriceEach.IsNegative() {
-			say("media %q: price_each must not be negative", m.Name)
-		}
-		if m.TAC < 0 || m.TAC > 400 {
-			say("media %q: tac_percent must be from 0 (the printer's) to 400", m.Name)
-		}
-		if m.SmallestLine < 0 || m.FadeWidth < 0 || m.SmallestTonePerc < 0 || m.SmallestTonePerc > 100 {
-			say("media %q: smallest_line, fade_width and smallest_tone_percent must not be negative", m.Name)
-		}
-		if m.SmallestGap < 0 || m.SmallestDot < 0 || m.SmallestText < 0 || m.SoftEdge < 0 || m.HeavyWidth < 0 {
-			say("media %q: smallest_gap, smallest_dot, smallest_text, soft_edge and heavy_width must not be negative", m.Name)
-		}
-		if m.HeavyPercent < 0 || m.HeavyPercent > 500 || m.BandDeltaE < 0 {
-			say("media %q: heavy_percent must be from 0 to 500, and band_delta_e not negative", m.Name)
-		}
-		if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
-			say("media %q: least_ppi must be above 0 and not above good_ppi", m.Name)
-		}
-	}
-	for _, p := range s.Processes {
-		if _, err := plate.ParseRule(string(p.White)); err != nil {
-			say("process %q: %v", p.Name, err)
-		}
-		if p.WhiteDensity < 0 || p.WhiteDensity > 100 {
-			say("process %q: white_density_percent must be from 0 to 100", p.Name)
-		}
-		if p.WhiteThreshold < 0 || p.WhiteThreshold > 100 {
-			say("process %q: white_threshold_percent must be from 0 (screen) to 100", p.Name)
-		}
-		if p.SmallestWhite < 0 || !(p.KnockoutWithin > 0 && p.KnockoutWithin <= 50) {
-			say("process %q: smallest_white must not be negative, and knockout_within must be above 0 and at most 50", p.Name)
-		}
-		pr, err := s.Printer(p.Printer)
-		if err != nil {
-			say("process %q: %v", p.Name, err)
-		} else if _, ok := pr.Toner[plate.Names[plate.White]]; !ok && p.White != plate.NoWhite {
-			say("process %q prints white, but printer %q has no toner.white", p.Name, pr.Name)
-		}
-		if _, err := s.Medium(p.Media); err != nil {
-			say("process %q: %v", p.Name, err)
-		}
-	}
-	if _, err := s.Process(s.DefaultProcess); err != nil && len(s.Processes) > 0 {
-		say("default_process: %v", err)
-	}
-	if _, err := s.Item(s.DefaultItem); err != nil && len(s.Items) > 0 {
-		say("default_item: %v", err)
-	}
-	return faults
-}
-
-// Suits reports whether the process is for items of a material.
-func (p *Process) Suits(material string) bool {
-	return len(p.Materials) == 0 || slices.Contains(p.Materials, material)
+// Suits reports whether the process, and the media it prints on, are for items of a
+// material.
+func (s *Shop) Suits(p *Process, material string) bool {
+	fits := func(list []string) bool { return len(list) == 0 || slices.Contains(list, material) }
+	m, err := s.Medium(p.Media)
+	return fits(p.Materials) && (err != nil || fits(m.Materials))
 }
 
 func list[T any](of []T, name func(T) string) (n []string) {

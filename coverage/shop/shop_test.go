@@ -57,12 +57,32 @@ func TestMistakes(t *testing.T) {
 		"sheet":          {"name = \"white film\"\nsheet = \"A4\"", "name = \"white film\"\nsheet = \"B4711\"", "write one of"},
 		"twice":          {"name = \"white tee\"", "name = \"black tee\"", "two items are called"},
 		"default":        {"default_process = \"dark garment\"", "default_process = \"none such\"", "default_process"},
+		"nearest key":    {"smallest_gap = ", "smalest_gap = ", "is smallest_gap meant?"},
+		"nearest table":  {"[labour]", "[labor]", "is labour meant?"},
+		"nearest deep":   {"life_pages = 30000", "live_pages = 30000", "is life_pages meant?"},
+		"line of a key":  {"smallest_dot = \"0.3 mm\"", "smallest_dot = \"-1 mm\"", "shop.toml:LINE: media \"two-part dark film\": smallest_dot must not be negative"},
+		"line of a step": {"temperature_c = 152", "temperature_c = 1520", "shop.toml:LINE: process.step \"dark garment\": temperature_c must be from 0 to 260"},
+		"line of toner":  {"yield_pages = 7000", "yield_pages = -5", "shop.toml:LINE: printer.toner.black \"bench printer\": toner.black: yield_pages"},
+		"pack":           {"pack_sheets = 100", "pack_sheets = 0", "pack_sheets must be the number"},
+		"pair":           {"sheets_per_transfer = 2", "sheets_per_transfer = 3", "must be 1, or 2"},
+		"two prices":     {"pack_sheets = 100", "pack_sheets = 100\nprice_each = \"1\"", "either price_each or pack_price"},
+		"cover":          {"cover = \"silicone sheet\"  ", "cover = \"silicon sheet\"  ", "no cover is called \"silicon sheet\""},
+		"deed":           {"do = \"marry\"", "do = \"wed\"", "choose one of marry, press"},
+		"peel":           {"peel = \"hot\"", "peel = \"boiling\"", "choose one of hot, warm, cold"},
+		"spoilage":       {"spoilage_percent = \"4\"", "spoilage_percent = \"100\"", "spoilage_percent must be below 100"},
+		"margin":         {"margin_percent = \"45\"", "margin_percent = \"100\"", "margin_percent must be below 100"},
+		"two ways":       {"margin_percent = \"45\"", "margin_percent = \"45\"\nmarkup_percent = \"80\"", "give one of margin_percent"},
+		"rounding":       {"round_to = \"0.05\"", "round_to = \"nice\"", "write a step such as 0.05"},
+		"quantities":     {"quantities = [1, 12, 48]", "quantities = [12, 1]", "must be above 0 and rise"},
+		"life":           {"life_pages = 60000", "life_pages = 0", "life_pages must be above 0"},
 		"no white toner": {"[printer.toner.white]\nprice = \"196.00\"\nyield_pages = 4500", "", "has no toner.white"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			if !strings.Contains(good, c.old) {
 				t.Fatalf("the demo has no %q", c.old)
 			}
+			line := strings.Count(good[:strings.Index(good, c.old)], "\n") + 1
+			c.want = strings.Replace(c.want, "LINE", fmt.Sprint(line), 1)
 			_, err := Load([]byte(strings.Replace(good, c.old, c.new, 1)), "shop.toml")
 			if err == nil || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("error %v, want %q in it", err, c.want)
