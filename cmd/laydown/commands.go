@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/urfave/cli/v2"
 
@@ -227,6 +228,54 @@ func profileCommand() *cli.Command {
 				return usageError{errors.New("--art shows in a picture: name one with --picture FILE.svg")}
 			}
 			return showOne(c, d, d.Text)
+		},
+	}
+}
+
+func quoteCommand() *cli.Command {
+	return &cli.Command{
+		Name: "quote", Usage: "what quantities cost, where every cent comes from, and what to ask",
+		ArgsUsage: "ART...", Flags: orderFlags(),
+		Action: func(c *cli.Context) error {
+			all, err := proofs(c, proof.Quotation)
+			if err != nil {
+				return err
+			}
+			return show(c, all, func(p *proof.Proof, _ proof.Style) string { return p.Quoted.Text() }, func(p *proof.Proof) any { return p.Quoted })
+		},
+	}
+}
+
+func ticketCommand() *cli.Command {
+	return &cli.Command{
+		Name: "ticket", Usage: "the recipe of an order, step by step, for the person at the press",
+		ArgsUsage: "ART", Flags: orderFlags(&cli.StringFlag{Name: "html", Usage: "write one page that prints on one sheet to `FILE`"}),
+		Action: func(c *cli.Context) error {
+			if c.Args().Len() != 1 {
+				return usageError{errors.New("name one art file")}
+			}
+			all, err := proofs(c, 0)
+			if err != nil {
+				return err
+			}
+			quantities, err := readQuantities(c)
+			if err != nil {
+				return err
+			}
+			if len(quantities) > 1 {
+				return usageError{errors.New("--qty: a ticket is for one quantity")}
+			}
+			t := all[0].Ticket(slices.Max(append(quantities, 0)))
+			if to := c.String("html"); to != "" {
+				b, err := t.HTML()
+				if err != nil {
+					return err
+				}
+				if err := writeBeside(c, to, b); err != nil {
+					return err
+				}
+			}
+			return showOne(c, t, t.Text)
 		},
 	}
 }

@@ -55,7 +55,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		HideVersion:    true,
 		// A colour may hold commas.
 		DisableSliceFlagSeparator: true,
-		Commands:                  []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), proofCommand(), separateCommand(), profileCommand(), gangCommand(), initCommand()},
+		Commands:                  []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), proofCommand(), separateCommand(), profileCommand(), quoteCommand(), ticketCommand(), gangCommand(), initCommand()},
 		Action: func(c *cli.Context) error {
 			if c.Args().Present() {
 				return usageError{fmt.Errorf("there is no command %q", c.Args().First())}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -28,6 +29,7 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 		&cli.StringFlag{Name: "width", Usage: "width of the print: a `LENGTH` such as 80mm or 3.5in"},
 		&cli.StringFlag{Name: "height", Usage: "height of the print, a `LENGTH`"},
 		&cli.Float64Flag{Name: "dpi", Usage: "pixels per inch, in place of a size"},
+		&cli.StringFlag{Name: "qty", Usage: "quantities to quote: `N`, or N,N,N (default: the shop's)"},
 		&cli.StringFlag{Name: "sheet", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm (default: the media's)"},
 		&cli.StringFlag{Name: "press", Usage: "`FILE` of the press: an ICC profile or a CGATS data set (default: a published stand-in)"},
 		&cli.StringFlag{Name: "intent", Value: "relative", Usage: "rendering `INTENT`: relative, perceptual, saturation or absolute"},
@@ -108,8 +110,27 @@ func readOrder(c *cli.Context) (proof.Order, error) {
 		}
 		o.Swatches = append(o.Swatches, swatch.Swatch{Name: name, Lab: lab})
 	}
+	if o.Quantities, err = readQuantities(c); err != nil {
+		return o, err
+	}
 	o.Press, err = readPress(c.String("press"), c.String("cache"))
 	return o, err
+}
+
+// readQuantities reads --qty.
+func readQuantities(c *cli.Context) (out []int, err error) {
+	text := c.String("qty")
+	if text == "" {
+		return nil, nil
+	}
+	for _, part := range strings.Split(text, ",") {
+		n, err := strconv.Atoi(strings.TrimSpace(part))
+		if err != nil || n <= 0 || n > 10_000_000 {
+			return nil, usageError{fmt.Errorf("--qty %q: write a quantity above 0, or several with commas", text)}
+		}
+		out = append(out, n)
+	}
+	return out, nil
 }
 
 // named puts the file's name before an error that lacks it.

@@ -134,14 +134,22 @@ func (in Inputs) Cost(quantity int) (Cost, error) {
 	return c, nil
 }
 
-// Each is the cost of one piece by line, rounded to [Places], and their sum.
-func (c Cost) Each() (line [Lines]decimal.Decimal, total decimal.Decimal) {
+// Each is the cost of one piece: toner by plate, and by line, rounded to [Places];
+// totals are the sums of what is shown.
+func (c Cost) Each() (toner Toner, line [Lines]decimal.Decimal, total decimal.Decimal) {
 	n := decimal.NewFromInt(int64(c.Quantity))
+	for k, v := range c.Toner.Plate {
+		toner.Plate[k] = v.DivRound(n, Places)
+		toner.Total = toner.Total.Add(toner.Plate[k])
+	}
 	for l, v := range c.Line {
 		line[l] = v.DivRound(n, Places)
+		if Line(l) == TonerLine {
+			line[l] = toner.Total
+		}
 		total = total.Add(line[l])
 	}
-	return line, total
+	return toner, line, total
 }
 
 // Rate is an entry of a rate card: from a quantity on, so much each.

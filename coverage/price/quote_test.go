@@ -110,7 +110,7 @@ func TestQuoteLinesAddUp(t *testing.T) {
 				t.Errorf("a line of %s is shown rounded", v)
 			}
 		}
-		each, eachTotal := c.Each()
+		tonerEach, each, eachTotal := c.Each()
 		eachSum := decimal.Zero
 		for _, v := range each {
 			eachSum = eachSum.Add(v)
@@ -118,6 +118,9 @@ func TestQuoteLinesAddUp(t *testing.T) {
 		toner := decimal.Zero
 		for _, v := range c.Toner.Plate {
 			toner = toner.Add(v)
+		}
+		if !each[TonerLine].Equal(tonerEach.Total) {
+			t.Errorf("toner each %s, by plate %s", each[TonerLine], tonerEach.Total)
 		}
 		if !sum.Equal(c.Total) || !eachSum.Equal(eachTotal) || !toner.Equal(c.Line[TonerLine]) {
 			t.Errorf("lines add to %s, total %s; each %s, total %s; plates %s, toner %s", sum, c.Total, eachSum, eachTotal, toner, c.Line[TonerLine])

@@ -5,10 +5,13 @@ import (
 	_ "embed"
 	"fmt"
 	"html/template"
+	"math"
 	"strings"
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
+	"laydown/coverage/price"
+	"laydown/coverage/sheet"
 )
 
 //go:embed page.html
@@ -38,6 +41,43 @@ type pageData struct {
 	Own     []pagePair // the art's main colours
 	ItemHex template.CSS
 	ViewBox string
+	Ticket  *Ticket
+	Facts   [][2]string
+	Costs   []costRow
+	Places  []sheet.Place
+	Edge    float64 // mm that stay free on every side of the sheet
+	Free    [2]float64
+}
+
+// costRow is a row of the quote's table: a name and a cell a quantity.
+type costRow struct {
+	Name  string
+	Cells []string
+	Class string
+}
+
+// costs are the quote's rows.
+func (f *QuoteFacts) costs() (rows []costRow) {
+	add := func(class, name string, get func(QuoteQuantity) string) {
+		r := costRow{Name: name, Class: class}
+		for _, q := range f.Quantities {
+			r.Cells = append(r.Cells, get(q))
+		}
+		rows = append(rows, r)
+	}
+	add("", "Sheets", func(q QuoteQuantity) string { return fmt.Sprint(q.Sheets) })
+	for l, name := range price.LineNames {
+		add("", strings.ToUpper(name[:1])+name[1:], func(q QuoteQuantity) string { return q.CostTotal.at(price.Line(l)) })
+	}
+	add("total", "Cost", func(q QuoteQuantity) string { return q.CostTotal.Total })
+	add("", "Cost each", func(q QuoteQuantity) string { return q.CostEach.Total })
+	add("total", "Price each", func(q QuoteQuantity) string { return q.PriceEach })
+	add("total", "Price", func(q QuoteQuantity) string { return q.PriceTotal })
+	add("", "With tax", func(q QuoteQuantity) string { return q.WithTax })
+	add("", "Margin", func(q QuoteQuantity) string { return q.Margin + " %" })
+	add("", fmt.Sprintf("Price each if every plate were taken for %d %%", flatPercent), func(q QuoteQuantity) string { return q.FlatPriceEach })
+	add("", "Short by that", func(q QuoteQuantity) string { return q.FlatShort })
+	return rows
 }
 
 type pagePlate struct {
@@ -70,6 +110,13 @@ type pagePair struct {
 func (p *Proof) HTML() ([]byte, error) {
 	d := pageData{Proof: p, Shop: p.job.Shop.Name, Verdict: p.Verdict(), ItemHex: template.CSS(p.Item.Colour),
 		ViewBox: fmt.Sprintf("0 0 %g %g", p.Print.WidthMM, p.Print.HeightMM)}
+	d.Ticket = p.Ticket(0)
+	d.Facts = d.Ticket.facts()
+	d.Places, d.Edge = p.layout.Places, p.job.Shop.Layout.EdgeMM()
+	d.Free = [2]float64{math.Max(0, p.layout.Sheet.WidthMM-2*d.Edge), math.Max(0, p.layout.Sheet.HeightMM-2*d.Edge)}
+	if p.Quoted != nil {
+		d.Costs = p.Quoted.costs()
+	}
 	art, err := p.artPicture(artPX)
 	if err != nil {
 		return nil, err

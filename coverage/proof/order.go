@@ -47,7 +47,8 @@ type Order struct {
 	DropBackground, DropHoles bool
 	PureBlack                 bool // black and neutral greys on the black plate alone, whatever the process says
 
-	Swatches []swatch.Swatch
+	Swatches   []swatch.Swatch
+	Quantities []int // to quote; none for the shop's
 }
 
 // job is an order with its names looked up.
@@ -123,7 +124,8 @@ const (
 	Findings Part = 1 << iota
 	Matches
 	Comparison
-	Everything = Findings | Matches | Comparison
+	Quotation
+	Everything = Findings | Matches | Comparison | Quotation
 )
 
 // picture is an opened art file, decoded once for all who need it.
@@ -163,6 +165,11 @@ func Make(o Order, parts Part) (*Proof, error) {
 			return nil, err
 		}
 	}
+	if parts&Quotation != 0 {
+		if p.Quoted, err = p.Quote(o.Quantities); err != nil {
+			return nil, err
+		}
+	}
 	if parts&Comparison != 0 {
 		if p.Underbase, err = p.compared(pic); err != nil {
 			return nil, err
@@ -182,7 +189,8 @@ func (j *job) make(pic *picture) (*Proof, error) {
 	if j.Sheet != nil {
 		s = *j.Sheet
 	}
-	layout, err := sheet.Fit(size.WidthMM, size.HeightMM, s, j.Shop.Layout.Margin.MM(), j.Shop.Layout.Gap.MM())
+	lay := j.Shop.Layout
+	layout, err := sheet.Fit(size.WidthMM+2*lay.Bleed.MM(), size.HeightMM+2*lay.Bleed.MM(), s, lay.EdgeMM(), lay.Gap.MM())
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file.File, err)
 	}
@@ -200,7 +208,7 @@ func (j *job) make(pic *picture) (*Proof, error) {
 			return nil, err
 		}
 	}
-	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, Main: []MainColour{}, job: j, art: pic.art, source: source, plates: plates, layout: layout,
+	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, Main: []MainColour{}, job: j, art: pic.art, source: source, plates: plates, layout: layout, size: size,
 		pixelMM: size.WidthMM / float64(pic.art.Width)}
 	white, err := p.whiteOptions()
 	if err != nil {
@@ -211,7 +219,7 @@ func (j *job) make(pic *picture) (*Proof, error) {
 	}
 	p.measure(size, sourceName)
 	p.Artwork.DroppedPercent = pic.dropped
-	return p, p.cost(size)
+	return p, p.cost()
 }
 
 // dropBackground takes the flat ground out of the picture, if it has one.
@@ -299,9 +307,9 @@ func (p *Proof) countColours() []palette.Colour {
 
 // tonerCost words what sums of tone values cost, for a finding.
 func (p *Proof) tonerCost(sum [plate.Count]uint64) string {
-	var laid [plate.Count]price.Laid
+	laid := p.laid()
 	for k := range laid {
-		laid[k] = price.Laid{Sum: sum[k], Pixels: uint64(p.art.Width) * uint64(p.art.Height), AreaMM2: p.Print.WidthMM * p.Print.HeightMM}
+		laid[k].Sum = sum[k]
 	}
 	t, err := price.TonerCost(p.job.printer.Cartridges(), laid, 1)
 	if err != nil {
@@ -370,7 +378,7 @@ func (p *Proof) measure(size artwork.Size, sourceName string) {
 	p.Artwork = Artwork{File: a.File, WidthPX: a.Width, HeightPX: a.Height, SourceProfile: sourceName, HasAlpha: a.HasAlpha}
 	p.Print = Print{to(size.WidthMM, 2), to(size.HeightMM, 2), to(size.DPI(a.Info), 1)}
 	p.Sheet = Sheet{p.layout.Sheet.String(), to(p.layout.Sheet.WidthMM, 2), to(p.layout.Sheet.HeightMM, 2), p.layout.Copies()}
-	share := p.layout.PrintedShare()
+	share := float64(p.layout.Copies()) * size.WidthMM * size.HeightMM / p.layout.Sheet.AreaMM2() // bleed is bare
 	for k := range plate.Count {
 		mean := p.plates.MeanPercent(k)
 		p.Plates.at(k).PrintPercent, p.Plates.at(k).SheetPercent = to(mean, 4), to(mean*share, 4)
@@ -383,11 +391,8 @@ func (p *Proof) measure(size artwork.Size, sourceName string) {
 	p.Cautions = cautions(p.job.process)
 }
 
-func (p *Proof) cost(size artwork.Size) error {
-	var laid [plate.Count]price.Laid
-	for k := range laid {
-		laid[k] = price.Laid{Sum: p.plates.Sum(k), Pixels: uint64(p.art.Width) * uint64(p.art.Height), AreaMM2: size.WidthMM * size.HeightMM}
-	}
+func (p *Proof) cost() error {
+	laid := p.laid()
 	carts := p.job.printer.Cartridges()
 	one, err := price.TonerCost(carts, laid, 1)
 	if err != nil {

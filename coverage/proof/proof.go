@@ -30,8 +30,9 @@ type Proof struct {
 	Swatches []Swatch       `json:"swatches"`
 	Main     []MainColour   `json:"main_colours"`
 	// Underbase compares the shop's processes; nil if none suits the item.
-	Underbase *Choices `json:"underbase,omitempty"`
-	Cautions  []string `json:"cautions"`
+	Underbase *Choices    `json:"underbase,omitempty"`
+	Quoted    *QuoteFacts `json:"quote,omitempty"`
+	Cautions  []string    `json:"cautions"`
 
 	job     *job
 	art     *artwork.Art
@@ -39,6 +40,7 @@ type Proof struct {
 	colours []palette.Colour
 	plates  *plate.Plates
 	layout  sheet.Layout
+	size    artwork.Size
 	pixelMM float64
 }
 

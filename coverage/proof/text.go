@@ -263,6 +263,9 @@ func (p *Proof) Text(s Style) string {
 	if p.Underbase != nil {
 		b.WriteString("\n" + p.Underbase.Text())
 	}
+	if p.Quoted != nil {
+		b.WriteString("\n" + p.Quoted.Text())
+	}
 	b.WriteString("\nTake care:\n")
 	for _, c := range p.Cautions {
 		b.WriteString(indent(c, "  "))

@@ -1,0 +1,176 @@
+package proof
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"math"
+	"strings"
+
+	"laydown/coverage/shop"
+)
+
+// Ticket is the recipe of an order for the person at the press.
+type Ticket struct {
+	Artwork  string       `json:"artwork"`
+	Item     string       `json:"item"`
+	Process  string       `json:"process"`
+	Media    string       `json:"media"`
+	Quantity int          `json:"quantity,omitempty"`
+	Sheets   int          `json:"sheets,omitempty"`
+	Copies   int          `json:"copies_on_sheet"`
+	SizeMM   [2]float64   `json:"print_mm"`
+	Mirrored bool         `json:"mirrored"`
+	White    string       `json:"white_rule"`
+	Cover    string       `json:"cover,omitempty"`
+	Steps    []TicketStep `json:"steps"`
+	Cautions []string     `json:"cautions"`
+
+	shop string
+	pair bool
+}
+
+// TicketStep is one step.
+type TicketStep struct {
+	Do           string  `json:"do"`
+	TemperatureC float64 `json:"temperature_c,omitempty"`
+	TemperatureF float64 `json:"temperature_f,omitempty"`
+	Seconds      float64 `json:"seconds,omitempty"`
+	Pressure     string  `json:"pressure,omitempty"`
+	Peel         string  `json:"peel,omitempty"`
+	Covered      bool    `json:"covered,omitempty"`
+	Note         string  `json:"note,omitempty"`
+	Words        string  `json:"words"`
+}
+
+// Ticket writes the order's recipe for a quantity of pieces; 0 leaves that open.
+func (p *Proof) Ticket(quantity int) *Ticket {
+	j := p.job
+	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
+		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.process.Cover,
+		Steps: []TicketStep{}, Cautions: p.Cautions, shop: j.Shop.Name, pair: j.medium.PerTransfer == 2}
+	if quantity > 0 {
+		t.Sheets = p.layout.Sheets(quantity)
+	}
+	for _, s := range j.process.Steps {
+		v := TicketStep{s.Do, s.TemperatureC, fahrenheit(s.TemperatureC), s.Seconds, s.Pressure, s.Peel, s.Covered, s.Note, ""}
+		v.Words = stepWords(s, j.process.Cover)
+		t.Steps = append(t.Steps, v)
+	}
+	return t
+}
+
+// fahrenheit converts °C to °F, to a whole degree; 0 says that no temperature is
+// given.
+func fahrenheit(c float64) float64 {
+	if c == 0 {
+		return 0
+	}
+	return math.Round(c*9/5 + 32)
+}
+
+// deeds are how a step begins on the ticket.
+var deeds = map[string]string{"marry": "Marry the two sheets", "press": "Press", "peel": "Peel", "part": "Part the two sheets", "reseal": "Reseal",
+	"soak": "Soak", "slide": "Slide the decal", "dry": "Let it dry", "cut": "Cut out"}
+
+// stepWords says a step in a sentence.
+func stepWords(s shop.Step, cover string) string {
+	words := []string{deeds[s.Do]}
+	if s.Peel != "" {
+		words = append(words, s.Peel)
+	}
+	if s.TemperatureC > 0 {
+		words = append(words, fmt.Sprintf("at %.0f °C (%.0f °F)", s.TemperatureC, fahrenheit(s.TemperatureC)))
+	}
+	if s.Seconds > 0 {
+		words = append(words, "for "+howLong(s.Seconds))
+	}
+	if s.Pressure != "" {
+		words = append(words, s.Pressure+" pressure")
+	}
+	if s.Covered {
+		words = append(words, "under the "+cover)
+	}
+	out := words[0]
+	for i, w := range words[1:] {
+		sep := ", "
+		if i == 0 {
+			sep = " "
+		}
+		out += sep + w
+	}
+	if s.Note != "" {
+		out += ": " + s.Note
+	}
+	return out + "."
+}
+
+// howLong writes a time.
+func howLong(seconds float64) string {
+	switch {
+	case seconds >= 7200 && math.Mod(seconds, 3600) == 0:
+		return fmt.Sprintf("%.0f h", seconds/3600)
+	case seconds >= 600 && math.Mod(seconds, 60) == 0:
+		return fmt.Sprintf("%.0f min", seconds/60)
+	}
+	return fmt.Sprintf("%.0f s", seconds)
+}
+
+// facts are the ticket's head, a line each.
+func (t *Ticket) facts() (out [][2]string) {
+	add := func(name, format string, v ...any) { out = append(out, [2]string{name, fmt.Sprintf(format, v...)}) }
+	add("Item", "%s", t.Item)
+	add("Process", "%s on %s, white %s", t.Process, t.Media, t.White)
+	add("Print", "%.1f × %.1f mm, %d on a sheet", t.SizeMM[0], t.SizeMM[1], t.Copies)
+	if t.Quantity > 0 {
+		sheets := plural(t.Sheets, "sheet", "sheets")
+		if t.pair {
+			sheets = plural(t.Sheets, "pair of sheets", "pairs of sheets")
+		}
+		add("Make", "%s on %s, and a few more against spoilage", plural(t.Quantity, "piece", "pieces"), sheets)
+	}
+	if t.Mirrored {
+		add("Reading", "print MIRRORED")
+	} else {
+		add("Reading", "print as it reads, not mirrored")
+	}
+	return out
+}
+
+// Text sets the ticket for a terminal.
+func (t *Ticket) Text() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Press ticket: %s\n", t.Artwork)
+	for _, f := range t.facts() {
+		fmt.Fprintf(&b, "  %-8s %s\n", f[0], f[1])
+	}
+	b.WriteString("\n")
+	if len(t.Steps) == 0 {
+		b.WriteString("The shop file has no steps for this process: work by the media maker's sheet.\n")
+	}
+	for i, s := range t.Steps {
+		b.WriteString(indent(fmt.Sprintf("%d. %s", i+1, s.Words), "  "))
+	}
+	b.WriteString("\nTake care:\n")
+	for _, c := range t.Cautions {
+		b.WriteString(indent(c, "  "))
+	}
+	return b.String()
+}
+
+//go:embed ticket.html
+var ticketSource string
+
+var ticketPage = template.Must(template.New("ticket").Funcs(template.FuncMap{"inc": func(i int) int { return i + 1 }}).Parse(ticketSource))
+
+// HTML renders the ticket as one page that prints on one sheet.
+func (t *Ticket) HTML() ([]byte, error) {
+	var b bytes.Buffer
+	err := ticketPage.Execute(&b, struct {
+		*Ticket
+		Shop  string
+		Facts [][2]string
+	}{t, t.shop, t.facts()})
+	return b.Bytes(), err
+}
