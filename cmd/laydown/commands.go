@@ -102,6 +102,7 @@ func proofCommand() *cli.Command {
 		Name: "proof", Usage: "the whole order: coverage, cost, findings, brand colours; as text, JSON and an HTML page",
 		ArgsUsage: "ART...", Flags: orderFlags(swatchFlags(
 			&cli.StringFlag{Name: "html", Usage: "write one self-contained page to `FILE`"},
+			&cli.BoolFlag{Name: "customer", Usage: "leave money and the press out of the page"},
 			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"})...),
 		Action: func(c *cli.Context) error {
 			to := c.String("html")
@@ -113,7 +114,7 @@ func proofCommand() *cli.Command {
 				return err
 			}
 			if to != "" {
-				b, err := all[0].HTML()
+				b, err := all[0].HTML(c.Bool("customer"))
 				if err != nil {
 					return err
 				}
@@ -235,8 +236,17 @@ func profileCommand() *cli.Command {
 func quoteCommand() *cli.Command {
 	return &cli.Command{
 		Name: "quote", Usage: "what quantities cost, where every cent comes from, and what to ask",
-		ArgsUsage: "ART...", Flags: orderFlags(),
+		ArgsUsage: "ART...", Flags: orderFlags(
+			&cli.StringFlag{Name: "orders", Usage: "a CSV `FILE` of many orders: columns art, quantity, item, process, width, height, dpi"},
+			&cli.StringFlag{Name: "csv", Usage: "with --orders: write the results as CSV to `FILE`"},
+			&cli.StringFlag{Name: "resume", Usage: "with --orders: keep results in `FILE` as they come, and go on where an earlier run stopped"}),
 		Action: func(c *cli.Context) error {
+			if file := c.String("orders"); file != "" {
+				return quoteList(c, file)
+			}
+			if c.String("csv") != "" || c.String("resume") != "" {
+				return usageError{errors.New("--csv and --resume are for a list: name one with --orders FILE")}
+			}
 			all, err := proofs(c, proof.Quotation)
 			if err != nil {
 				return err

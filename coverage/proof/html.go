@@ -41,6 +41,7 @@ type pageData struct {
 	Own     []pagePair // the art's main colours
 	ItemHex template.CSS
 	ViewBox string
+	ForShop bool
 	Ticket  *Ticket
 	Facts   [][2]string
 	Costs   []costRow
@@ -106,10 +107,15 @@ type pagePair struct {
 	Target, Printed template.CSS
 }
 
-// HTML renders the proof as one page that needs no other file.
-func (p *Proof) HTML() ([]byte, error) {
-	d := pageData{Proof: p, Shop: p.job.Shop.Name, Verdict: p.Verdict(), ItemHex: template.CSS(p.Item.Colour),
+// HTML renders the proof as one page that needs no other file. For a customer it
+// leaves out what things cost the shop and what is for the press.
+func (p *Proof) HTML(customer bool) ([]byte, error) {
+	d := pageData{Proof: p, Shop: p.job.Shop.Name, Verdict: p.Verdict(), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour),
 		ViewBox: fmt.Sprintf("0 0 %g %g", p.Print.WidthMM, p.Print.HeightMM)}
+	if customer {
+		d.Verdict, _, _ = strings.Cut(d.Verdict, "; toner")
+		d.Verdict = strings.TrimSuffix(d.Verdict, ".") + "."
+	}
 	d.Ticket = p.Ticket(0)
 	d.Facts = d.Ticket.facts()
 	d.Places, d.Edge = p.layout.Places, p.job.Shop.Layout.EdgeMM()

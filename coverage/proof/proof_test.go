@@ -100,7 +100,7 @@ func TestEveryKindOfArtHasAPage(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		b, err := p.HTML()
+		b, err := p.HTML(false)
 		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8 {
 			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
 		}
