@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"time"
 
 	"github.com/urfave/cli/v2"
 )
@@ -55,7 +56,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		HideVersion:    true,
 		// A colour may hold commas.
 		DisableSliceFlagSeparator: true,
-		Commands:                  []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), proofCommand(), separateCommand(), profileCommand(), quoteCommand(), ticketCommand(), gangCommand(), initCommand()},
+		Commands:                  []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), proofCommand(), separateCommand(), profileCommand(), quoteCommand(), ticketCommand(), gangCommand(), ledgerCommand(time.Now), initCommand()},
 		Action: func(c *cli.Context) error {
 			if c.Args().Present() {
 				return usageError{fmt.Errorf("there is no command %q", c.Args().First())}
@@ -65,6 +66,9 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	}
 	for _, c := range app.Commands {
 		c.OnUsageError = asUsage
+		for _, sub := range c.Subcommands {
+			sub.OnUsageError = asUsage
+		}
 	}
 	return app
 }
@@ -75,9 +79,15 @@ func flagsFirst(app *cli.App, args []string) []string {
 	if len(args) < 2 {
 		return args
 	}
-	cmd := app.Command(args[1])
+	cmd, named := app.Command(args[1]), 2
 	if cmd == nil {
 		return args
+	}
+	if len(cmd.Subcommands) > 0 {
+		if len(args) < 3 || cmd.Command(args[2]) == nil {
+			return args
+		}
+		cmd, named = cmd.Command(args[2]), 3
 	}
 	takesValue := map[string]bool{}
 	for _, f := range cmd.Flags {
@@ -86,8 +96,8 @@ func flagsFirst(app *cli.App, args []string) []string {
 			takesValue["-"+n], takesValue["--"+n] = !isBool, !isBool
 		}
 	}
-	flags, files := append([]string(nil), args[:2]...), []string(nil)
-	rest := args[2:]
+	flags, files := append([]string(nil), args[:named]...), []string(nil)
+	rest := args[named:]
 	for i := 0; i < len(rest); i++ {
 		a := rest[i]
 		switch {

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/ledger"
+	"laydown/coverage/proof"
+)
+
+func ledgerCommand(now func() time.Time) *cli.Command {
+	file := &cli.StringFlag{Name: "ledger", Usage: "the ledger `FILE`, made if it is not there"}
+	date := &cli.StringFlag{Name: "date", Usage: "`WHEN`, such as 2026-03-14 or 2026-03-14T15:30 (default: now)"}
+	printer := &cli.StringFlag{Name: "printer", Usage: "printer `NAME` of the shop file (default: the default process's)"}
+	return &cli.Command{
+		Name: "ledger", Usage: "keep what was really printed, and learn what toner really costs",
+		Subcommands: []*cli.Command{
+			{
+				Name: "add", Usage: "enter a run (ART and --sheets), or a changed cartridge (--cartridge)",
+				ArgsUsage: "[ART]", Flags: orderFlags(file, date, printer,
+					&cli.IntFlag{Name: "sheets", Usage: "full sheets `N` that were printed, spoilt ones too"},
+					&cli.StringFlag{Name: "job", Usage: "the job's `NAME` (default: the art's)"},
+					&cli.StringFlag{Name: "cartridge", Usage: "the `TONER` that was changed: cyan, magenta, yellow, black or white"},
+					&cli.Float64Flag{Name: "left", Usage: "`PERCENT` that was still in it"}),
+				Action: func(c *cli.Context) error { return ledgerAdd(c, now) },
+			},
+			{
+				Name: "fit", Usage: "each toner's true cost, how sure that is, and corrections for the shop file",
+				Flags: []cli.Flag{file, printer, &cli.StringFlag{Name: "shop", Usage: "shop `FILE` (default: the built-in demo shop)"}, &cli.BoolFlag{Name: "json", Usage: "print JSON"}},
+				Action: func(c *cli.Context) error {
+					s, err := readShop(c.String("shop"))
+					if err != nil {
+						return err
+					}
+					l, err := openLedger(c)
+					if err != nil {
+						return err
+					}
+					defer l.Close()
+					f, err := proof.FitLedger(l, s, c.String("printer"))
+					if err != nil {
+						return err
+					}
+					return showOne(c, f, f.Text)
+				},
+			},
+		},
+		Action: func(c *cli.Context) error {
+			return usageError{errors.New("say ledger add or ledger fit")}
+		},
+	}
+}
+
+func openLedger(c *cli.Context) (*ledger.Ledger, error) {
+	if c.String("ledger") == "" {
+		return nil, usageError{errors.New("name the ledger with --ledger FILE")}
+	}
+	return ledger.Open(c.String("ledger"))
+}
+
+func ledgerAdd(c *cli.Context, now func() time.Time) error {
+	at := now()
+	if s := c.String("date"); s != "" {
+		var err error
+		for _, form := range []string{"2006-01-02", "2006-01-02T15:04", "2006-01-02T15:04:05", time.RFC3339} {
+			if at, err = time.ParseInLocation(form, s, time.UTC); err == nil {
+				break
+			}
+		}
+		if err != nil {
+			return usageError{fmt.Errorf("--date %q: write 2026-03-14 or 2026-03-14T15:30", s)}
+		}
+	}
+	if toner := c.String("cartridge"); toner != "" {
+		if c.Args().Present() || c.IsSet("sheets") {
+			return usageError{errors.New("a changed cartridge is an entry of its own: leave ART and --sheets out")}
+		}
+		s, err := readShop(c.String("shop"))
+		if err != nil {
+			return err
+		}
+		change, err := proof.LedgerChange(s, c.String("printer"), toner, c.Float64("left"), at)
+		if err != nil {
+			return usageError{err}
+		}
+		l, err := openLedger(c)
+		if err != nil {
+			return err
+		}
+		defer l.Close()
+		if err := l.AddChange(change); err != nil {
+			return err
+		}
+		return said(c, fmt.Sprintf("Entered: %s cartridge of %s changed.", toner, change.Printer))
+	}
+	if c.Args().Len() != 1 || c.Int("sheets") <= 0 {
+		return usageError{errors.New("name one art file and how many --sheets were printed, or the --cartridge that was changed")}
+	}
+	all, err := proofs(c, 0)
+	if err != nil {
+		return err
+	}
+	l, err := openLedger(c)
+	if err != nil {
+		return err
+	}
+	defer l.Close()
+	run := all[0].LedgerRun(c.String("job"), c.Int("sheets"), at)
+	if err := l.AddRun(run); err != nil {
+		return err
+	}
+	return said(c, fmt.Sprintf("Entered: %s, %d sheets on %s.", run.Job, run.Sheets, run.Printer))
+}
+
+// said confirms an entry, as an object if JSON was asked for.
+func said(c *cli.Context, words string) error {
+	return showOne(c, map[string]string{"entered": words}, func() string { return words + "\n" })
+}
