@@ -20,6 +20,7 @@ var pageSource string
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"f1":     f1,
 	"f2":     func(v float64) string { return fmt.Sprintf("%.2f", v) },
+	"lab":    labText,
 	"inc":    func(i int) int { return i + 1 },
 	"title":  func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
 	"number": measure,
