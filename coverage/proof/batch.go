@@ -12,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -20,6 +21,7 @@ import (
 
 	"laydown/coverage/artwork"
 	"laydown/coverage/unit"
+	"laydown/coverage/word"
 )
 
 // BatchRow is one order of a list.
@@ -52,11 +54,14 @@ type BatchResult struct {
 	Key string `json:"key"`
 }
 
+// batchColumns are the columns that are read; size is a width, or width x height.
+var batchColumns = []string{"art", "quantity", "item", "process", "size", "width", "height", "dpi"}
+
 // mostRows bounds a list.
 const mostRows = 100_000
 
 // ParseBatch reads a CSV file of orders: columns art and quantity, and as wanted item,
-// process, width, height and dpi. Art is named relative to folder. A bad row carries
+// process, size, width, height and dpi; others are passed over. Art is named relative to folder. A bad row carries
 // its fault; an error says that the file as a whole cannot be read.
 func ParseBatch(data []byte, folder string) ([]BatchRow, error) {
 	c := csv.NewReader(bytes.NewReader(data))
@@ -66,14 +71,9 @@ func ParseBatch(data []byte, folder string) ([]BatchRow, error) {
 	if err != nil {
 		return nil, err
 	}
-	known := []string{"art", "quantity", "item", "process", "width", "height", "dpi"}
 	for name := range at {
-		found := false
-		for _, k := range known {
-			found = found || k == name
-		}
-		if !found {
-			return nil, fmt.Errorf("no column is called %q: they are %s", name, strings.Join(known, ", "))
+		if near := word.Nearest(name, batchColumns); !slices.Contains(batchColumns, name) && near != "" {
+			return nil, fmt.Errorf("no column is called %q; is %s meant? The columns are %s; others are passed over", name, near, strings.Join(batchColumns, ", "))
 		}
 	}
 	var rows []BatchRow
@@ -116,6 +116,15 @@ func (r *BatchRow) read(get func(string) string) error {
 		return fmt.Errorf("quantity %q: write a whole number above 0", get("quantity"))
 	}
 	r.Quantity = n
+	if s := get("size"); s != "" {
+		if l, err := unit.ParseLength(s); err == nil && l > 0 {
+			r.Wish.WidthMM = l.MM()
+		} else if v, err := unit.ParseSheet(s); err == nil {
+			r.Wish.WidthMM, r.Wish.HeightMM = v.WidthMM, v.HeightMM
+		} else {
+			return fmt.Errorf("size %q: write a width such as 80mm, or 80x60mm", s)
+		}
+	}
 	for name, to := range map[string]*float64{"width": &r.Wish.WidthMM, "height": &r.Wish.HeightMM} {
 		if s := get(name); s != "" {
 			l, err := unit.ParseLength(s)
@@ -157,9 +166,8 @@ func ReadJournal(data []byte) map[string]BatchResult {
 // Batch works out all rows on all cores. o carries what is the same for all; what
 // identifies it (shop file, press, options) is given as context, so that results of
 // other figures are not taken over. done is what [ReadJournal] gave, and may be nil;
-// journal, if it is not nil, gets a line for every new result as soon as it is there; failures are
-// tried again next time.
-// progress is called after every row. Results are in the order of the rows; an error
+// journal, if it is not nil, gets a line for every new result as soon as it is there;
+// failures are tried again next time. progress is called after every row. Results are in the order of the rows; an error
 // says that the journal could not be written.
 func Batch(o Order, rows []BatchRow, context string, done map[string]BatchResult, journal Journal, progress func()) ([]BatchResult, error) {
 	results := make([]BatchResult, len(rows))

@@ -92,19 +92,24 @@ func TestParseBatchRefuses(t *testing.T) {
 		"":                         "empty",
 		"art\n":                    `"quantity" is missing`,
 		"art,quantity\n":           "no orders",
-		"art,quantity,colour\n":    `no column is called "colour"`,
+		"art,quantity,widht\n":     "is width meant?",
 		"art,quantity\n\"a,1\nb,2": "extraneous or missing",
 	} {
 		if _, err := ParseBatch([]byte(data), ""); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", data, err, want)
 		}
 	}
+	// Columns of the shop's own are passed over, and size is read either way.
+	rows, err := ParseBatch([]byte("art,quantity,customer,size\na.png,1,Lund,80mm\na.png,1,Lund,80x60mm\na.png,1,Lund,big\n"), "")
+	if err != nil || rows[0].Wish.WidthMM != 80 || rows[1].Wish.HeightMM != 60 || rows[2].Fault == nil {
+		t.Errorf("%+v, %v", rows, err)
+	}
 	// A picture that no decoder reads is a row's fault.
 	dir := t.TempDir()
 	if err := os.WriteFile(filepath.Join(dir, "a.png"), []byte("\x89PNG\r\n\x1a\nrubbish"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	rows, err := ParseBatch([]byte("quantity,art,width\n1,a.png,80mm\n1,a.png,wide\n1,,\n"), dir)
+	rows, err = ParseBatch([]byte("quantity,art,width\n1,a.png,80mm\n1,a.png,wide\n1,,\n"), dir)
 	if err != nil {
 		t.Fatal(err)
 	}

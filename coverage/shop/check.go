@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"math"
 	"reflect"
 	"regexp"
 	"slices"
@@ -15,6 +14,7 @@ import (
 
 	"laydown/colour/press"
 	"laydown/coverage/plate"
+	"laydown/coverage/word"
 )
 
 // fault is one mistake: in which table, of which name, at which key.
@@ -136,48 +136,26 @@ func nearest(path []string) string {
 		if t.Kind() != reflect.Struct {
 			return ""
 		}
-		next, best, least := reflect.Type(nil), "", math.MaxInt
+		next, tags := reflect.Type(nil), []string(nil)
 		for f := range t.NumField() {
 			tag := t.Field(f).Tag.Get("toml")
 			if tag == "" {
 				continue
 			}
+			tags = append(tags, tag)
 			if tag == part {
 				next = t.Field(f).Type
 			}
-			if d := apart(tag, part); d < least {
-				best, least = tag, d
-			}
 		}
 		if next == nil {
-			if i == len(path)-1 && least <= max(2, len(part)/2) {
-				return best
+			if i == len(path)-1 {
+				return word.Nearest(part, tags)
 			}
 			return ""
 		}
 		t = next
 	}
 	return ""
-}
-
-// apart is how many letters must be changed, put in or left out (Levenshtein 1966).
-func apart(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		before := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := 1
-			if a[i] == b[j] {
-				cost = 0
-			}
-			before, row[j+1] = row[j+1], min(row[j+1]+1, row[j]+1, before+cost)
-		}
-	}
-	return row[len(b)]
 }
 
 // check returns every fault that loading alone does not find.
