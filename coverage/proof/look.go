@@ -4,6 +4,7 @@ import (
 	"laydown/colour"
 	"laydown/colour/icc"
 	"laydown/colour/layer"
+	"laydown/colour/press"
 )
 
 // relative tells the Lab of the art's device values as they were designed:
@@ -26,7 +27,9 @@ func (p *Proof) relative() (func([4]float64) colour.Lab, error) {
 	}, nil
 }
 
-// design is how the art is meant to look: absolute, its white the press's paper.
+// design is how the art is meant to look in print: absolute, its white the press's
+// paper, and with black point compensation its black the press's own black. Black is
+// not the art's wish that misses the gamut of every press.
 func (p *Proof) design() (func([4]float64) colour.Lab, error) {
 	f, err := p.relative()
 	if err != nil || p.source == nil { // the press's own numbers are absolute already
@@ -37,7 +40,37 @@ func (p *Proof) design() (func([4]float64) colour.Lab, error) {
 		return nil, err
 	}
 	paper := m.Lab([4]float64{}).XYZ(colour.D50)
-	return func(d [4]float64) colour.Lab { return f(d).XYZ(colour.D50).Scale(paper, colour.D50).Lab(colour.D50) }, nil
+	scale, shift := [3]float64{1, 1, 1}, [3]float64{}
+	if p.job.options.BPC && p.job.Intent != icc.Absolute {
+		from, err := p.source.BlackPoint(p.job.Intent)
+		if err != nil {
+			return nil, err
+		}
+		to, err := p.printedBlack(m)
+		if err != nil {
+			return nil, err
+		}
+		scale, shift = icc.BlackCompensation(from, to)
+	}
+	return func(d [4]float64) colour.Lab {
+		x := f(d).XYZ(colour.D50)
+		x = colour.XYZ{X: x.X*scale[0] + shift[0], Y: x.Y*scale[1] + shift[1], Z: x.Z*scale[2] + shift[2]}
+		return x.Scale(paper, colour.D50).Lab(colour.D50)
+	}, nil
+}
+
+// printedBlack is the neutral black, relative to paper, that the press prints for
+// black by the order's own separation.
+func (p *Proof) printedBlack(m *press.Model) (colour.XYZ, error) {
+	sep, err := p.job.Press.Separate(icc.SRGB(), p.job.options)
+	if err != nil {
+		return colour.XYZ{}, err
+	}
+	var tones [4]float64
+	sep.Eval(tones[:], make([]float64, 3))
+	paper := m.Lab([4]float64{}).XYZ(colour.D50)
+	c := m.Lab(tones).XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50)
+	return colour.Lab{L: c.L}.XYZ(colour.D50), nil
 }
 
 // stack is the item under this press's toner, and the press's paper. A film that

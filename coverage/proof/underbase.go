@@ -146,8 +146,10 @@ func (p *Proof) choice() (Choice, error) {
 	c.CostEach = c.cost.StringFixed(price.Places)
 	limits := p.job.Shop.Match
 	switch {
-	case mean <= limits.Near:
+	case mean <= limits.Near && p95 <= limits.Visible:
 		c.Advice = "Looks as designed."
+	case mean <= limits.Near:
+		c.Advice = "Looks as designed, but for its most vivid colours."
 	case mean <= 2*limits.Visible:
 		c.Advice = "Colours shift visibly: show the customer a sample."
 	default:
