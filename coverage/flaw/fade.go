@@ -110,6 +110,9 @@ func (s *scene) fadeOut(r *regions, share float64) *Finding {
 	return f
 }
 
+// smoothCodes is how much more toner a pixel has than a faint neighbour in a ramp.
+const smoothCodes = 24
+
 // tintsOut looks, in art without transparency, for tints that run to nothing: faint
 // bands wider than an edge that have bare paper on one side and solid art on the
 // other.
@@ -129,6 +132,9 @@ func tintsOut(s *scene) ([]*Finding, error) {
 		}
 	}
 	widePX := math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX)
+	if s.lossy() { // noise reaches over two blocks
+		widePX = math.Max(widePX, 2*8+1)
+	}
 	reach := min(int(math.Ceil(widePX/2))+1, distance.MaxReach)
 	d, err := distance.Squared(distance.Mask{Pix: band, Width: w, Height: h, Threshold: 255}, reach)
 	if err != nil {
@@ -142,15 +148,23 @@ func tintsOut(s *scene) ([]*Finding, error) {
 		if float64(i.Pixels)*s.PixelMM*s.PixelMM < leastFaintMM2 {
 			continue
 		}
-		bare, toned, middles := 0, 0, 0
+		// A fade goes on smoothly into what is toned; the crumbs that compression
+		// leaves beside an edge do not.
+		bare, next, edge, middles := 0, 0, 0, 0
+		rim := func(v uint8) {
+			switch {
+			case v == 0:
+				bare++
+			case v > top && v <= top+smoothCodes:
+				next++
+			case v > top:
+				edge++
+			}
+		}
 		for _, run := range m.Runs(i) {
 			for _, x := range []int{int(run.X0) - 1, int(run.X1)} {
 				if x >= 0 && x < w {
-					if v := tone[int(run.Y)*w+x]; v == 0 {
-						bare++
-					} else if v > top {
-						toned++
-					}
+					rim(tone[int(run.Y)*w+x])
 				}
 			}
 			for x := run.X0; x < run.X1; x++ {
@@ -158,18 +172,14 @@ func tintsOut(s *scene) ([]*Finding, error) {
 				if d[at] >= deep {
 					middles++
 				}
-				for _, next := range []int{at - w, at + w} {
-					if next >= 0 && next < w*h {
-						if v := tone[next]; v == 0 {
-							bare++
-						} else if v > top {
-							toned++
-						}
+				for _, beside := range []int{at - w, at + w} {
+					if beside >= 0 && beside < w*h {
+						rim(tone[beside])
 					}
 				}
 			}
 		}
-		if rim := bare + toned; bare*10 < rim || toned*10 < rim || middles == 0 {
+		if all := bare + next + edge; bare*10 < all || next*10 < all || edge > next || middles == 0 {
 			continue
 		}
 		total += i.Pixels

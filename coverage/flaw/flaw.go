@@ -159,6 +159,10 @@ func (s *scene) colours() []palette.Colour {
 	return palette.Sample(s.Art, enoughPixels)
 }
 
+// lossy reports whether the art was compressed with loss, whose noise around edges is
+// no flaw of the drawing.
+func (s *scene) lossy() bool { return s.Art.Format == "JPEG" }
+
 // enoughPixels tells a flat design's colours.
 const enoughPixels = 3_000_000
 

@@ -13,6 +13,9 @@ import (
 // touched is the part of a pixel, of 255, from which it belongs to a shape.
 const touched = 40
 
+// touchedJPEG is the same for art that was compressed with loss.
+const touchedJPEG = 110
+
 // shape is an island's box and its area in pixels, half-covered ones counting
 // half.
 type shape struct {
@@ -29,8 +32,11 @@ func (s shape) width() float64  { return float64(s.x1 - s.x0 + 1) }
 func (d *sketch) shapesOf(plane []uint8, hole bool) (out []shape) {
 	w, h := d.w, d.h
 	m := distance.Mask{Pix: plane, Width: w, Height: h, Threshold: touched}
+	if d.lossy { // its noise does not pass for specks
+		m.Threshold = touchedJPEG
+	}
 	if hole {
-		m.Threshold, m.Below = 256-touched, true
+		m.Threshold, m.Below = 255-m.Threshold+1, true
 	}
 	found := island.Find(m, !hole)
 	for _, i := range found.Islands {
@@ -89,13 +95,16 @@ const (
 func (s *scene) speckPX() float64 { return s.sketch.dotPX(s.Limits.SmallestDotMM) }
 
 func (s *scene) specks(all [][]shape) *Finding {
-	limit := s.speckPX()
+	limit, smallest := s.speckPX(), leastSpeckPX
+	if s.sketch.lossy {
+		smallest = leastColourSpeckPX
+	}
 	r := newRegions(s)
 	n, holes, least := 0, 0, math.Inf(1)
 	seen := map[[2]int]bool{} // a speck shows in the art and in its own colour
 	for _, plane := range all {
 		for _, v := range plane {
-			if v.area >= limit || v.area < leastSpeckPX {
+			if v.area >= limit || v.area < smallest {
 				continue
 			}
 			at := [2]int{(v.x0 + v.x1) / 2, (v.y0 + v.y1) / 2}

@@ -10,6 +10,9 @@ import (
 
 const ptMM = unit.MMPerInch / 72
 
+// leastLossyPX is the least width of a line in art that was compressed with loss.
+const leastLossyPX = 0.9
+
 // lines looks for what is too thin to hold: strokes and gaps of the art against
 // clear film or bare paper, strokes of one flat colour on another, and strokes
 // from under which the choke takes all white.
@@ -30,7 +33,15 @@ func lines(s *scene) ([]*Finding, error) {
 	if err != nil {
 		return nil, err
 	}
+	// After compression with loss, what is thinner than a pixel is its noise.
+	noise := 0.0
+	if s.lossy() {
+		noise = leastLossyPX
+	}
 	for _, line := range found {
+		if line.width < noise {
+			continue
+		}
 		if line.width < d.pixels(limit)-0.05 {
 			fine.add(s, line)
 		}
@@ -46,14 +57,18 @@ func lines(s *scene) ([]*Finding, error) {
 			return nil, err
 		}
 		for _, line := range found {
-			fine.add(s, line)
+			if line.width >= noise {
+				fine.add(s, line)
+			}
 		}
 	}
 	if found, err = d.thinStrokes(d.inverse(), d.pixels(s.Limits.SmallestGapMM), 1); err != nil {
 		return nil, err
 	}
 	for _, line := range found {
-		narrow.add(s, line)
+		if line.width >= noise {
+			narrow.add(s, line)
+		}
 	}
 	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s)}, nil
 }

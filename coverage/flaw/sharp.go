@@ -218,7 +218,7 @@ func blocking(s *scene, t []uint8) *Finding {
 
 // leastBlock is how many codes the steps between blocks stand out from those
 // within when a person sees blocks; our own figure.
-const leastBlock = 1.0
+const leastBlock = 1.5
 
 // blockSteps is by how many codes the steps at every eighth place stand out from
 // the others, where there are no edges.

@@ -19,6 +19,7 @@ type sketch struct {
 	art      *artwork.Art
 	presence []uint8  // how much of each pixel holds art, 0–255
 	flat     *flatMap // nil if the art is no flat design
+	lossy    bool     // compressed with loss
 
 	plane []uint8  // for passing use
 	dist  []uint16 // likewise
@@ -30,11 +31,11 @@ const sketchPPI = 300
 func newSketch(s *scene) *sketch {
 	k := max(1, int(unit.MMPerInch/s.PixelMM/sketchPPI*1.001))
 	if k == 1 || s.Art.Width < 2*k || s.Art.Height < 2*k {
-		d := &sketch{w: s.Art.Width, h: s.Art.Height, scale: 1, pixelMM: s.PixelMM, art: s.Art, presence: s.presence}
+		d := &sketch{w: s.Art.Width, h: s.Art.Height, scale: 1, pixelMM: s.PixelMM, art: s.Art, presence: s.presence, lossy: s.lossy()}
 		d.flat = newFlatMap(s, d)
 		return d
 	}
-	d := &sketch{w: s.Art.Width / k, h: s.Art.Height / k, scale: k, pixelMM: s.PixelMM * float64(k)}
+	d := &sketch{w: s.Art.Width / k, h: s.Art.Height / k, scale: k, pixelMM: s.PixelMM * float64(k), lossy: s.lossy()}
 	d.reduce(s)
 	d.flat = newFlatMap(s, d)
 	return d

@@ -362,8 +362,8 @@ func (s *Shop) fill() {
 		orElse(&m.SmallestDot, 0.3)
 		orElse(&m.SmallestText, 1.2)
 		orElse(&m.SoftEdge, 0.15)
-		orElse(&m.HeavyPercent, 280)
-		orElse(&m.HeavyWidth, 30)
+		orElse(&m.HeavyPercent, 300)
+		orElse(&m.HeavyWidth, 40)
 		orElse(&m.BandDeltaE, 1)
 	}
 	for i := range s.Processes {
