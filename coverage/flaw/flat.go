@@ -1,6 +1,8 @@
 package flaw
 
 import (
+	"slices"
+
 	"laydown/colour"
 	"laydown/colour/grid"
 	"laydown/coverage/palette"
@@ -57,14 +59,18 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 		return v
 	}
 	grid.Parallel(h, func(lo, hi int) {
-		last, at := [4]int{-1}, uint8(unknown)
+		last, at := [4]uint8{}, uint8(unknown)
 		for i := lo * w; i < hi*w; i++ {
-			v := sample(i)
-			if v != last {
+			var v [4]uint8
+			o := i * art.Step * bytes
+			for k := range n {
+				v[k] = art.Pix[o+k*bytes]
+			}
+			if v != last || i == lo*w {
 				last, at = v, unknown
 				best := nearFlat
 				for c, flat := range flats {
-					if d := square(v, flat); d <= best {
+					if d := square([4]int{int(v[0]), int(v[1]), int(v[2]), int(v[3])}, flat); d <= best {
 						best, at = d, uint8(c)
 					}
 				}
@@ -73,13 +79,15 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 		}
 	})
 	// Mixes are told from their neighbours, so what is decided goes to a copy.
-	main0 := append([]uint8(nil), f.main...)
+	main0 := slices.Clone(f.main)
 	grid.Parallel(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			for x := range w {
 				i := y*w + x
-				c := main0[i]
-				if c != unknown && !thinHere(main0, i, x, y, w, h) {
+				if c := main0[i]; c != unknown && x > 0 && y > 0 && main0[i-1] == c && main0[i-w] == c {
+					continue // most of any picture
+				}
+				if main0[i] != unknown && !thinHere(main0, i, x, y, w, h) {
 					continue
 				}
 				f.mix(i, x, y, sample(i), main0, flats)

@@ -181,7 +181,7 @@ func Find(subject Subject) ([]Finding, error) {
 	s.sketch = newSketch(s)
 	found := []Finding{}
 	for _, check := range []func(*scene) ([]*Finding, error){
-		tooLarge, sharpness, backgroundBox, overLimit, lines, islands, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile,
+		tooLarge, sharpness, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile,
 	} {
 		list, err := check(s)
 		if err != nil {

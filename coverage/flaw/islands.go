@@ -65,24 +65,6 @@ func (d *sketch) shapesOf(plane []uint8, hole bool) (out []shape) {
 
 const mostCounted = 20000
 
-// islands looks at everything that lies by itself: specks, pinholes, small text.
-func islands(s *scene) ([]*Finding, error) {
-	d := s.sketch
-	if !d.shapes(s) {
-		return nil, nil
-	}
-	all := [][]shape{d.shapesOf(d.presence, false), d.shapesOf(d.presence, true)}
-	for k := range d.flat.planes() {
-		of := d.shapesOf(d.colour(k), false)
-		least := leastColourSpeckPX
-		if d.flat.bare[k] { // open letters are letters, open dots were counted as holes
-			least = s.speckPX()
-		}
-		all = append(all, slices.DeleteFunc(of, func(v shape) bool { return v.area < least }))
-	}
-	return []*Finding{s.specks(all), s.smallText(all)}, nil
-}
-
 // Where three colours meet a pixel can be taken for a mix with a fourth: on
 // another colour, less than this is no speck. leastSpeckPX is the same against
 // bare ground, where only noise is so small.

@@ -3,6 +3,8 @@ package flaw
 import (
 	"fmt"
 	"math"
+	"slices"
+	"sync"
 
 	"laydown/coverage/plate"
 	"laydown/coverage/unit"
@@ -10,13 +12,10 @@ import (
 
 const ptMM = unit.MMPerInch / 72
 
-// leastLossyPX is the least width of a line in art that was compressed with loss.
-const leastLossyPX = 0.9
-
-// lines looks for what is too thin to hold: strokes and gaps of the art against
-// clear film or bare paper, strokes of one flat colour on another, and strokes
-// from under which the choke takes all white.
-func lines(s *scene) ([]*Finding, error) {
+// shapes looks at strokes, gaps and what lies by itself: at what is too thin to hold,
+// against clear film or bare paper and of one flat colour on another; at strokes from
+// under which the choke takes all white; at specks, pinholes and small text.
+func shapes(s *scene) ([]*Finding, error) {
 	d := s.sketch
 	if !d.shapes(s) {
 		return nil, nil
@@ -29,19 +28,33 @@ func lines(s *scene) ([]*Finding, error) {
 		// White thinner than a tenth of a millimetre does not hold anything.
 		look = math.Max(limit, 2*choke+0.1)
 	}
-	found, err := d.thinStrokes(d.presence, d.pixels(look), 0)
-	if err != nil {
-		return nil, err
-	}
 	// After compression with loss, what is thinner than a pixel is its noise.
 	noise := 0.0
 	if s.lossy() {
 		noise = leastLossyPX
 	}
-	for _, line := range found {
-		if line.width < noise {
-			continue
+	var all [][]shape
+	// Islands are found on one core beside the strokes.
+	both := func(plane []uint8, limitMM, beyond float64, holes []bool) ([]stroke, error) {
+		var wg sync.WaitGroup
+		found := make([][]shape, len(holes))
+		for i, hole := range holes {
+			wg.Go(func() { found[i] = d.shapesOf(plane, hole) })
 		}
+		var lines []stroke
+		var err error
+		if limitMM > 0 {
+			lines, err = d.thinStrokes(plane, d.pixels(limitMM), beyond)
+		}
+		wg.Wait()
+		all = append(all, found...)
+		return slices.DeleteFunc(lines, func(l stroke) bool { return l.width < noise }), err
+	}
+	found, err := both(d.presence, look, 0, []bool{false, true})
+	if err != nil {
+		return nil, err
+	}
+	for _, line := range found {
 		if line.width < d.pixels(limit)-0.05 {
 			fine.add(s, line)
 		}
@@ -50,28 +63,30 @@ func lines(s *scene) ([]*Finding, error) {
 		}
 	}
 	for k := range d.flat.planes() {
-		if d.flat.bare[k] { // a line of nothing is a gap
-			continue
+		of, least := limit, leastColourSpeckPX
+		if d.flat.bare[k] { // a line of nothing is a gap; open letters are letters, and open dots were counted as holes
+			of, least = 0, s.speckPX()
 		}
-		if found, err = d.thinStrokes(d.colour(k), d.pixels(limit), 0); err != nil {
+		if found, err = both(d.colour(k), of, 0, []bool{false}); err != nil {
 			return nil, err
 		}
+		last := &all[len(all)-1]
+		*last = slices.DeleteFunc(*last, func(v shape) bool { return v.area < least })
 		for _, line := range found {
-			if line.width >= noise {
-				fine.add(s, line)
-			}
+			fine.add(s, line)
 		}
 	}
-	if found, err = d.thinStrokes(d.inverse(), d.pixels(s.Limits.SmallestGapMM), 1); err != nil {
+	if found, err = both(d.inverse(), s.Limits.SmallestGapMM, 1, nil); err != nil {
 		return nil, err
 	}
 	for _, line := range found {
-		if line.width >= noise {
-			narrow.add(s, line)
-		}
+		narrow.add(s, line)
 	}
-	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s)}, nil
+	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s), s.specks(all), s.smallText(all)}, nil
 }
+
+// leastLossyPX is the least width of a line in art that was compressed with loss.
+const leastLossyPX = 0.9
 
 // worst gathers strokes of one kind.
 type worst struct {

@@ -5,7 +5,6 @@ import (
 
 	"laydown/colour/grid"
 	"laydown/coverage/artwork"
-	"laydown/coverage/distance"
 	"laydown/coverage/unit"
 )
 
@@ -22,7 +21,7 @@ type sketch struct {
 	lossy    bool     // compressed with loss
 
 	plane []uint8  // for passing use
-	dist  []uint16 // likewise
+	mark  []uint16 // likewise; all 0 between uses
 }
 
 // sketchPPI is a resolution that shapes need at most.
@@ -83,17 +82,6 @@ func (d *sketch) reduce(s *scene) {
 // at is where in the art the middle of a pixel of the sketch lies.
 func (d *sketch) at(i int) (x, y int) {
 	return i%d.w*d.scale + d.scale/2, i/d.w*d.scale + d.scale/2
-}
-
-// squared is [distance.Squared] into memory that the next call reuses.
-func (d *sketch) squared(plane []uint8, reach int) ([]uint16, error) {
-	if d.dist == nil {
-		d.dist = make([]uint16, d.w*d.h)
-	}
-	err := distance.Rows(distance.Mask{Pix: plane, Width: d.w, Height: d.h, Threshold: touched}, reach, func(y int, row []uint16) {
-		copy(d.dist[y*d.w:], row)
-	})
-	return d.dist, err
 }
 
 // shapes reports whether the art has an inside and an outside: without

@@ -1,9 +1,12 @@
 package flaw
 
 import (
+	"errors"
 	"math"
+	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"laydown/colour/grid"
 	"laydown/coverage/distance"
@@ -62,25 +65,39 @@ func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, erro
 	if reach > distance.MaxReach || limitPX < 0.5 {
 		return nil, nil // lines this thin have no pixels, or the print is finer than any printer
 	}
-	d, err := s.squared(p, reach)
-	if err != nil {
-		return nil, err
-	}
-	// A touched band around a stroke of the limit is up to 1.5 pixels wider.
+	// A touched band around a stroke of the limit is up to 1.5 pixels wider, and a
+	// stroke is not √2 times as long as that along its rows and its columns.
 	ridgeMax := uint16(min(math.Pow((limitPX+2.5)/2, 2)+1, 65535))
 	across := scanner{p, w, h, int(math.Ceil(limitPX)) + 2, beyond}
-	parts := make([][]thinPixel, 64)
-	grid.Parallel(len(parts), func(from, to int) {
-		for k := from; k < to; k++ {
-			for y := max(k*h/len(parts), 1); y < min((k+1)*h/len(parts), h-1); y++ {
-				for x := 1; x < w-1; x++ {
-					i := y*w + x
+	fields := s.shortRuns(p, int(math.Ceil(math.Sqrt2*(limitPX+1.5)))+1)
+	parts := make([][]thinPixel, len(fields))
+	faults := make([]error, len(fields))
+	var next atomic.Int64
+	grid.Parallel(runtime.GOMAXPROCS(0), func(_, _ int) {
+		for {
+			k := int(next.Add(1)) - 1
+			if k >= len(fields) {
+				return
+			}
+			// The distances in a field are those in the whole picture, for it is looked
+			// at with all around it that can be near.
+			f := fields[k]
+			x0, y0, x1, y1 := max(0, f.x0-reach-2), max(0, f.y0-reach-2), min(w, f.x1+reach+2), min(h, f.y1+reach+2)
+			wide := x1 - x0
+			d, err := distance.Squared(distance.Mask{Pix: p[y0*w+x0:], Width: wide, Height: y1 - y0, Step: 1, Stride: w, Threshold: touched}, reach)
+			if err != nil {
+				faults[k] = err
+				return
+			}
+			for y := max(f.y0, 1); y < min(f.y1, h-1); y++ {
+				for x := max(f.x0, 1); x < min(f.x1, w-1); x++ {
+					i := (y-y0)*wide + x - x0
 					v := d[i]
 					if v == 0 || v > ridgeMax {
 						continue
 					}
 					ridge := false
-					for _, o := range [4]int{1, w, w + 1, w - 1} {
+					for _, o := range [4]int{1, wide, wide + 1, wide - 1} {
 						if v >= d[i-o] && v >= d[i+o] {
 							ridge = true
 							break
@@ -98,19 +115,97 @@ func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, erro
 					// ridge that runs into a corner they do not, and it is more.
 					// (The band of touched pixels is 0.85 wider than the stroke.)
 					if diameter := 2*math.Sqrt(float64(v)) - 0.85; width < 1.2*diameter+1 {
-						parts[k] = append(parts[k], thinPixel{int32(i), float32(width)})
+						parts[k] = append(parts[k], thinPixel{int32(y*w + x), float32(width)})
 					}
 				}
 			}
 		}
 	})
+	if err := errors.Join(faults...); err != nil {
+		return nil, err
+	}
+	if s.mark == nil {
+		s.mark = make([]uint16, w*h)
+	}
 	var out []stroke
-	for _, line := range gather(slices.Concat(parts...), d, w, h) {
+	for _, line := range gather(slices.Concat(parts...), s.mark, w, h) {
 		if line.length() >= max(lineShape*limitPX, 3*line.width, leastLinePX) {
 			out = append(out, line)
 		}
 	}
 	return out, nil
+}
+
+// field is a part of a picture.
+type field struct{ x0, y0, x1, y1 int } // x1 and y1 excluded
+
+// tile is the side of the squares in which short runs are looked for.
+const tile = 64
+
+// shortRuns returns the parts of a plane in which something may be thin: where a run
+// along a row or a column is at most so long. Most of a picture has none, and need not
+// be looked at closer.
+func (s *sketch) shortRuns(p []uint8, longest int) (out []field) {
+	w, h := s.w, s.h
+	cols, rows := (w+tile-1)/tile, (h+tile-1)/tile
+	short := make([]bool, cols*rows)
+	grid.Parallel(rows, func(lo, hi int) {
+		for y := lo * tile; y < min(hi*tile, h); y++ {
+			row, at := p[y*w:(y+1)*w], y/tile*cols
+			for x := 0; x < w; {
+				if row[x] < touched {
+					x++
+					continue
+				}
+				from := x
+				for x++; x < w && row[x] >= touched; x++ {
+				}
+				if x-from <= longest {
+					short[at+from/tile], short[at+(x-1)/tile] = true, true
+				}
+			}
+		}
+	})
+	grid.Parallel(cols, func(lo, hi int) {
+		x0, x1 := lo*tile, min(hi*tile, w)
+		run := make([]int, x1-x0)
+		end := func(x, y int) { // of a run of run[x-x0], before row y
+			if n := run[x-x0]; n > 0 && n <= longest {
+				short[(y-1)/tile*cols+x/tile], short[(y-n)/tile*cols+x/tile] = true, true
+			}
+		}
+		for y := range h {
+			row := p[y*w+x0 : y*w+x1]
+			for i, v := range row {
+				if v >= touched {
+					if run[i] <= longest {
+						run[i]++
+					}
+				} else if run[i] != 0 {
+					end(x0+i, y)
+					run[i] = 0
+				}
+			}
+		}
+		for i := range run {
+			end(x0+i, h)
+		}
+	})
+	// Tiles side by side are one field.
+	for r := range rows {
+		for c := 0; c < cols; c++ {
+			if !short[r*cols+c] {
+				continue
+			}
+			from := c
+			for c < cols && short[r*cols+c] && c-from < 8 {
+				c++
+			}
+			out = append(out, field{from * tile, r * tile, min(c*tile, w), min((r+1)*tile, h)})
+			c--
+		}
+	}
+	return out
 }
 
 // thinPixel is a pixel on the middle of a thin stroke and the width there.
@@ -247,12 +342,8 @@ func (s stroke) length() float64 {
 }
 
 // gather joins ridge pixels that touch, or miss each other by one pixel, into
-// strokes. mark has a place for every pixel and is used up.
+// strokes. mark has a place for every pixel, all 0, and is left so.
 func gather(thin []thinPixel, mark []uint16, w, h int) (out []stroke) {
-	if len(thin) == 0 {
-		return nil
-	}
-	clear(mark)
 	for _, t := range thin {
 		mark[t.at] = uint16(max(1, t.width*16)) // width in 1/16 pixel, 0 where there is none
 	}
