@@ -157,25 +157,17 @@ func thinHere(main []uint8, i, x, y, w, h int) bool {
 // mix explains a pixel as two colours: both of its neighbourhood if that will do,
 // else one of it and any other.
 func (f *flatMap) mix(i, x, y int, v [4]int, main []uint8, flats [][4]int) {
-	var around []uint8
+	var seen [mostFlat]uint8
+	around := seen[:0]
 	for r := 1; r <= 2; r++ {
-		for dy := -r; dy <= r; dy++ {
-			for dx := -r; dx <= r; dx++ {
-				u, t := x+dx, y+dy
-				if (dx == 0 && dy == 0) || u < 0 || t < 0 || u >= f.w || t >= f.h {
+		for t := max(0, y-r); t <= min(f.h-1, y+r); t++ {
+			for u := max(0, x-r); u <= min(f.w-1, x+r); u++ {
+				j := t*f.w + u
+				c := main[j]
+				if c == unknown || j == i || slices.Contains(around, c) || (r == 1 && thinHere(main, j, u, t, f.w, f.h)) {
 					continue
 				}
-				c := main[t*f.w+u]
-				if c == unknown || (r == 1 && thinHere(main, t*f.w+u, u, t, f.w, f.h)) {
-					continue
-				}
-				known := false
-				for _, o := range around {
-					known = known || o == c
-				}
-				if !known {
-					around = append(around, c)
-				}
+				around = append(around, c)
 			}
 		}
 		if len(around) > 1 {
