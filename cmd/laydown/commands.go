@@ -297,6 +297,7 @@ func gangCommand() *cli.Command {
 			&cli.StringFlag{Name: "sheet", Value: "A4", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm"},
 			&cli.StringFlag{Name: "margin", Value: "5mm", Usage: "`LENGTH` that stays free on every side"},
 			&cli.StringFlag{Name: "gap", Value: "2mm", Usage: "`LENGTH` between pieces"},
+			&cli.StringFlag{Name: "picture", Usage: "draw the layouts to `FILE`.svg"},
 			&cli.BoolFlag{Name: "one-layout", Usage: "a single layout with every piece on it, printed as often as the worst-served piece needs"},
 			&cli.BoolFlag{Name: "json", Usage: "print JSON"},
 		},
@@ -329,6 +330,15 @@ func gangCommand() *cli.Command {
 			g, err := proof.Gang(proof.Room(s, margin, gap), pieces, c.Bool("one-layout"))
 			if err != nil {
 				return named(file, err)
+			}
+			if to := c.String("picture"); to != "" {
+				b, err := g.SVG()
+				if err != nil {
+					return err
+				}
+				if err := writeBeside(c, to, b); err != nil {
+					return err
+				}
 			}
 			return showOne(c, g, g.Text)
 		},

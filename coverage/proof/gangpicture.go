@@ -1,0 +1,66 @@
+package proof
+
+import (
+	"bytes"
+	_ "embed"
+	"html/template"
+	"math"
+	"unicode/utf8"
+)
+
+//go:embed gang.svg
+var gangSource string
+
+var gangPage = template.Must(template.New("gang").Parse(gangSource))
+
+// pieceColours tell pieces apart, also for the colour-blind (Okabe and Ito 2008, made
+// paler).
+var pieceColours = []string{"#f6d38a", "#aed9f5", "#99dcc5", "#f7f0a4", "#99c4e3", "#eec0a1", "#e6c5d8", "#d5d8dd"}
+
+type gangPicture struct {
+	Width, Height, SheetW, SheetH float64
+	Layouts                       []gangPictureLayout
+}
+
+type gangPictureLayout struct {
+	GangLayout
+	Number int
+	X, Y   float64
+	Places []gangPicturePlace
+}
+
+type gangPicturePlace struct {
+	GangPlace
+	Fill         string
+	Label, Up    bool
+	LX, LY, Size float64
+}
+
+// SVG draws the layouts side by side, to scale, in millimetres.
+func (f *GangFacts) SVG() ([]byte, error) {
+	const gap, head = 10.0, 12.0
+	across := int(math.Ceil(math.Sqrt(float64(len(f.Layouts)))))
+	p := gangPicture{SheetW: f.Sheet.WidthMM, SheetH: f.Sheet.HeightMM}
+	colour := map[string]string{}
+	for i, q := range f.pieces {
+		if _, ok := colour[q.Name]; !ok {
+			colour[q.Name] = pieceColours[i%len(pieceColours)]
+		}
+	}
+	for i, l := range f.Layouts {
+		v := gangPictureLayout{GangLayout: l, Number: i + 1, X: gap + float64(i%across)*(p.SheetW+gap), Y: head + float64(i/across)*(p.SheetH+head)}
+		p.Width, p.Height = math.Max(p.Width, v.X+p.SheetW+gap), math.Max(p.Height, v.Y+p.SheetH+gap)
+		for _, q := range l.Places {
+			long, short := math.Max(q.WidthMM, q.HeightMM), math.Min(q.WidthMM, q.HeightMM)
+			w := gangPicturePlace{GangPlace: q, Fill: colour[q.Name], Up: q.HeightMM > q.WidthMM, LX: q.XMM + q.WidthMM/2, LY: q.YMM + q.HeightMM/2}
+			// A letter is about six tenths as wide as the type is high.
+			w.Size = to(math.Min(6, math.Min(short*0.6, long*0.9/(0.6*math.Max(1, float64(utf8.RuneCountInString(q.Name)))))), 2)
+			w.Label = w.Size >= 1.5
+			v.Places = append(v.Places, w)
+		}
+		p.Layouts = append(p.Layouts, v)
+	}
+	var b bytes.Buffer
+	err := gangPage.Execute(&b, p)
+	return b.Bytes(), err
+}
