@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -152,4 +153,13 @@ func FuzzUnmarshal(f *testing.F) {
 			c.Row8(planes(1), []uint8{1, 2, 3, 4}, 4)
 		}
 	})
+}
+
+func ExampleCompile() {
+	// A function of three values to four, sampled on a grid and applied to pixels.
+	t := Compile(3, 17, func(dst, src []float64) { dst[0], dst[1], dst[2], dst[3] = 1-src[0], 1-src[1], 1-src[2], 0 })
+	out := Planes{make([]uint8, 2), make([]uint8, 2), make([]uint8, 2), make([]uint8, 2)}
+	t.Row8(out, []uint8{255, 0, 51, 0, 255, 255}, 3)
+	fmt.Println(out[0], out[1], out[2])
+	// Output: [0 255] [255 0] [204 0]
 }

@@ -2,6 +2,7 @@ package icc
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -69,4 +70,14 @@ func FuzzParse(f *testing.F) {
 		}
 		_, _ = NewTransform(p, p, Relative, true)
 	})
+}
+
+func ExampleProfile_ToPCS() {
+	link, err := SRGB().ToPCS(Relative)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("%.3f\n", link.XYZ([]float64{1, 1, 1}).Y)
+	// Output: 1.000
 }

@@ -1,6 +1,7 @@
 package island
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -117,4 +118,17 @@ func BenchmarkFind(b *testing.B) {
 	for b.Loop() {
 		Find(m, false)
 	}
+}
+
+func ExampleFind() {
+	m := mask(
+		"##..#",
+		"##..#")
+	found := Find(m, true)
+	for _, i := range found.Islands {
+		fmt.Println(i.Pixels, "pixels from", i.X0, "to", i.X1)
+	}
+	// Output:
+	// 4 pixels from 0 to 1
+	// 2 pixels from 4 to 4
 }

@@ -113,3 +113,13 @@ func TestMainOfClouds(t *testing.T) {
 		t.Error("colours of nothing")
 	}
 }
+
+func ExampleMain() {
+	lab := func(d [4]uint8) colour.Lab { return colour.FromSRGB(d[0], d[1], d[2]) }
+	for _, c := range Main([]Colour{{[4]uint8{20, 60, 120}, 700}, {[4]uint8{240, 230, 210}, 200}}, lab) {
+		fmt.Println(c.Lab.Hex(), c.Pixels, c.Flat)
+	}
+	// Output:
+	// #143c78 700 true
+	// #f0e6d2 200 true
+}

@@ -2,6 +2,7 @@ package proof
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -10,12 +11,14 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"laydown/colour/icc"
+	"laydown/colour/press"
 	"laydown/coverage/price"
 	"laydown/coverage/shop"
 )
 
 // tradeShop is a shop file of processes that are common practice, no source: their
-// times and temperatures are those of the issue of the trade, their prices invented.
+// times and temperatures are usual ones, their prices invented.
 const tradeShop = `
 currency = "EUR"
 [[printer]]
@@ -231,4 +234,24 @@ func TestQuoteAddsUp(t *testing.T) {
 			t.Errorf("%d × %s is not %s", q.Quantity, q.PriceEach, q.PriceTotal)
 		}
 	}
+}
+
+func ExampleProof_Quote() {
+	s, err := shop.Load(shop.Demo(), "demo")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	p, err := Make(Order{ArtPath: "../../testdata/demo/heron-badge.png", Shop: s, Press: press.StandIn(press.Cache{}), Intent: icc.Relative}, 0)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	q, err := p.Quote([]int{12})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Println(q.Quantities[0].Sheets, "sheets,", q.Currency, q.Quantities[0].PriceTotal)
+	// Output: 2 sheets, EUR 128.40
 }
