@@ -24,7 +24,7 @@ func shapes(s *scene) ([]*Finding, error) {
 	choke := math.Max(0, s.ChokeMM)
 	limit := s.Limits.SmallestLineMM
 	look := limit
-	if s.White != plate.NoWhite && choke > 0 {
+	if s.White == plate.Under && choke > 0 {
 		// White thinner than a tenth of a millimetre does not hold anything.
 		look = math.Max(limit, 2*choke+0.1)
 	}
@@ -58,7 +58,8 @@ func shapes(s *scene) ([]*Finding, error) {
 		if line.width < d.pixels(limit)-0.05 {
 			fine.add(s, line)
 		}
-		if choke > 0 && s.White != plate.NoWhite && s.whiteAlong(line) < 0.25 {
+		// Other rules leave white out on purpose.
+		if choke > 0 && s.White == plate.Under && s.whiteAlong(line) < 0.25 {
 			lost.add(s, line)
 		}
 	}

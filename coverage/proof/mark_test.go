@@ -1,0 +1,89 @@
+package proof
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"image/png"
+	"testing"
+
+	"laydown/coverage/flaw"
+)
+
+// TestMarkedPNG looks for the frames where findings have boxes: each in its colour,
+// and the legend below growing with what there is to say.
+func TestMarkedPNG(t *testing.T) {
+	o := order(t, "../../testdata/demo/heron-badge.png")
+	p, err := Make(o, Findings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	draw := func() *image.NRGBA {
+		b, err := p.MarkedPNG()
+		if err != nil {
+			t.Fatal(err)
+		}
+		img, err := png.Decode(bytes.NewReader(b))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := image.NewNRGBA(img.Bounds())
+		for y := range out.Rect.Dy() {
+			for x := range out.Rect.Dx() {
+				out.Set(x, y, img.At(x, y))
+			}
+		}
+		return out
+	}
+	full := draw()
+	has := func(img *image.NRGBA, r image.Rectangle, c color.NRGBA) (n int) {
+		for y := r.Min.Y; y < r.Max.Y; y++ {
+			for x := r.Min.X; x < r.Max.X; x++ {
+				if img.NRGBAAt(x, y) == c {
+					n++
+				}
+			}
+		}
+		return n
+	}
+	if p.Findings[0].Severity != flaw.Stop {
+		t.Fatalf("the badge has nothing that stops it: %+v", p.Findings)
+	}
+	art := image.Rect(24, 24, 24+1000, 24+1000) // at its own pixels
+	if has(full, art, marks[flaw.Stop].colour) < 500 || has(full, art, marks[flaw.Look].colour) < 200 {
+		t.Error("no frames of both colours on the art")
+	}
+	legend := image.Rect(0, art.Max.Y+20, 80, full.Rect.Dy())
+	if has(full, legend, marks[flaw.Stop].colour) < 300 || has(full, legend, marks[flaw.Look].colour) < 300 {
+		t.Error("no badges in the legend")
+	}
+	p.Findings = nil
+	clean := draw()
+	if clean.Rect.Dy() >= full.Rect.Dy() || has(clean, clean.Rect, marks[flaw.Stop].colour) != 0 {
+		t.Error("a clean print has marks")
+	}
+	if again := draw(); !bytes.Equal(again.Pix, clean.Pix) {
+		t.Error("another run draws another picture")
+	}
+}
+
+// TestFindingsAreTheSameEveryTime runs the checks, which work on several cores, again
+// and again.
+func TestFindingsAreTheSameEveryTime(t *testing.T) {
+	var first []byte
+	for range 4 {
+		p, err := Make(order(t, "../../testdata/demo/heron-badge.png"), Findings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := JSON(p.Findings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = b
+		} else if !bytes.Equal(first, b) {
+			t.Fatalf("another run finds\n%s\nwas\n%s", b, first)
+		}
+	}
+}
