@@ -267,8 +267,11 @@ func ParseRounding(rule, mode string) (r Rounding, err error) {
 	if rule == "" {
 		return r, nil
 	}
-	v, err := decimal.NewFromString(rule)
 	bad := fmt.Errorf("round_to %q: write a step such as 0.05 or 1, or an ending such as .95", rule)
+	if len(rule) > 12 || strings.ContainsAny(rule, "eE") { // 1e999999999 has a thousand million digits
+		return r, bad
+	}
+	v, err := decimal.NewFromString(rule)
 	if err != nil || v.IsNegative() || !v.Equal(v.Round(Cents)) {
 		return r, bad
 	}

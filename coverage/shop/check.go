@@ -158,8 +158,60 @@ func nearest(path []string) string {
 	return ""
 }
 
+// mostDigits bounds the digits of an amount on either side of its point: reckoning with
+// 1e999999999 would take all the memory there is.
+const mostDigits = 15
+
+// tooLong returns the amounts that nobody means.
+func (s *Shop) tooLong() (faults []fault) {
+	var walk func(v reflect.Value, table, name, key string)
+	walk = func(v reflect.Value, table, name, key string) {
+		if d, ok := v.Interface().(decimal.Decimal); ok {
+			if e := int(d.Exponent()); e < -mostDigits || e > mostDigits || d.NumDigits()+e > mostDigits {
+				faults = append(faults, fault{table, name, key, fmt.Sprintf("%s has more than %d digits on one side of its point", key, mostDigits)})
+			}
+			return
+		}
+		switch v.Kind() {
+		case reflect.Struct:
+			if n := v.FieldByName("Name"); n.IsValid() && n.Kind() == reflect.String && name == "" && table != "" { // not the shop's own
+				name = n.String()
+			}
+			for i := range v.NumField() {
+				tag := v.Type().Field(i).Tag.Get("toml")
+				if tag == "" {
+					continue
+				}
+				f := v.Field(i)
+				switch f.Kind() {
+				case reflect.Slice, reflect.Map, reflect.Struct:
+					if _, ok := f.Interface().(decimal.Decimal); !ok {
+						walk(f, strings.TrimPrefix(table+"."+tag, "."), name, tag)
+						continue
+					}
+				}
+				walk(f, table, name, tag)
+			}
+		case reflect.Slice:
+			for i := range v.Len() {
+				walk(v.Index(i), table, name, key)
+			}
+		case reflect.Map:
+			for _, k := range v.MapKeys() {
+				walk(v.MapIndex(k), table+"."+k.String(), name, key)
+			}
+		}
+	}
+	walk(reflect.ValueOf(*s), "", "", "")
+	slices.SortFunc(faults, func(a, b fault) int { return strings.Compare(a.table+a.name+a.key, b.table+b.name+b.key) })
+	return faults
+}
+
 // check returns every fault that loading alone does not find.
 func (s *Shop) check() (faults []fault) {
+	if faults = s.tooLong(); len(faults) > 0 {
+		return faults // before anything is reckoned with them
+	}
 	say := func(table, name, key, format string, v ...any) {
 		faults = append(faults, fault{table, name, key, fmt.Sprintf(format, v...)})
 	}
