@@ -49,7 +49,8 @@ const (
 	LowResolution Kind = "low-resolution"
 	Blocking      Kind = "blocking" // of JPEG compression
 	TooLarge      Kind = "too-large"
-	FoilMiss      Kind = "foil-miss" // art that foil does not take to
+	FoilMiss      Kind = "foil-miss"  // art that foil does not take to
+	WrongItem     Kind = "wrong-item" // of a material that the process is not for
 	NoProfile     Kind = "no-profile"
 )
 
@@ -107,6 +108,9 @@ type Subject struct {
 	WhitePercent, ChokeMM float64
 	// HardWhite says that white is solid or nothing, not screened by alpha.
 	HardWhite bool
+	// Material is the item's, and Unsuited says that the process is not for it.
+	Material string
+	Unsuited bool
 	// Foil says that foil goes over the black toner.
 	Foil   bool
 	Limits Limits
@@ -181,7 +185,7 @@ func Find(subject Subject) ([]Finding, error) {
 	s.sketch = newSketch(s)
 	found := []Finding{}
 	for _, check := range []func(*scene) ([]*Finding, error){
-		tooLarge, sharpness, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile,
+		wrongItem, tooLarge, sharpness, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile,
 	} {
 		list, err := check(s)
 		if err != nil {

@@ -6,6 +6,15 @@ import (
 	"laydown/coverage/plate"
 )
 
+// wrongItem passes on that the process is for other materials.
+func wrongItem(s *scene) ([]*Finding, error) {
+	if !s.Unsuited {
+		return nil, nil
+	}
+	return []*Finding{{Kind: WrongItem, Severity: Stop, Measured: 1, Unit: "items",
+		Advice: fmt.Sprintf("This process is not for %s: the media does not bond to it, or not safely. Choose another process, or the item that is meant.", s.Material)}}, nil
+}
+
 // tooLarge compares the print with the item's printable area.
 func tooLarge(s *scene) ([]*Finding, error) {
 	pw, ph := s.Limits.PrintableWidthMM, s.Limits.PrintableHeightMM

@@ -336,6 +336,9 @@ func corpus() (out []known) {
 			add("larger than the item", []Kind{TooLarge}, nil, under, 26, 26, shapes(clear0), func(s *Subject) {
 				s.Limits.PrintableWidthMM, s.Limits.PrintableHeightMM = 25, 40
 			})
+			add("a material that the process is not for", []Kind{WrongItem}, nil, under, 26, 26, shapes(clear0), func(s *Subject) {
+				s.Material, s.Unsuited = "glass", true
+			})
 			add("foil over art in colours", []Kind{FoilMiss}, nil, none, 26, 26, shapes(clear0), func(s *Subject) { s.Foil = true })
 		}
 	}

@@ -102,6 +102,8 @@ func measure(f flaw.Finding) string {
 	switch f.Unit {
 	case "profiles":
 		return "the file has none"
+	case "items":
+		return "not for this process"
 	case "px/in":
 		return fmt.Sprintf("%.0f %s, limit %.0f %s", f.Measured, f.Unit, f.Limit, f.Unit)
 	}

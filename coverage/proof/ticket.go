@@ -87,7 +87,7 @@ func stepWords(s shop.Step, cover string) string {
 		words = append(words, "for "+howLong(s.Seconds))
 	}
 	if s.Pressure != "" {
-		words = append(words, s.Pressure+" pressure")
+		words = append(words, "with "+s.Pressure+" pressure")
 	}
 	if s.Covered {
 		words = append(words, "under the "+cover)
