@@ -93,6 +93,7 @@ type Limits struct {
 	HeavyWidthMM        float64 // and how large it must be: it holds a circle of this diameter
 	BandDeltaE          float64 // ΔE00 of a step 1 mm wide or more that is seen as a band
 	GamutDeltaE         float64 // ΔE00 from which a colour is another
+	GamutNearDeltaE     float64 // and from which a trained eye sees a difference
 	// The item's printable area; 0 if it is not known.
 	PrintableWidthMM, PrintableHeightMM float64
 }

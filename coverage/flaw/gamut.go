@@ -30,7 +30,7 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/gamutSamples)))
 	known := map[[4]uint8]*off{}
 	r := newRegions(s)
-	total, beyond := 0, 0
+	total, beyond, near := 0, 0, 0
 	for y := step / 2; y < h; y += step {
 		for x := step / 2; x < w; x += step {
 			i := y*w + x
@@ -56,6 +56,9 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 				known[device] = c
 			}
 			c.n++
+			if s.Limits.GamutNearDeltaE > 0 && c.d > s.Limits.GamutNearDeltaE {
+				near++
+			}
 			if c.d > s.Limits.GamutDeltaE {
 				beyond++
 				r.add(x, y, c.d)
@@ -101,7 +104,11 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 		f.Severity = Look
 	}
 	f.Boxes, f.Places = r.boxes()
-	f.Advice = fmt.Sprintf("%.1f %% of the art has colours that this press does not reach, worst: %s. They print duller than they look on a screen: tell the customer, or choose colours within reach.",
-		share, strings.Join(names, ", "))
+	also := ""
+	if near > beyond {
+		also = fmt.Sprintf(" (%.1f %% by more than ΔE00 %.1f)", float64(near)/float64(total)*100, s.Limits.GamutNearDeltaE)
+	}
+	f.Advice = fmt.Sprintf("%.1f %% of the art%s has colours that this press does not reach, worst: %s. They print duller than they look on a screen: tell the customer, or choose colours within reach.",
+		share, also, strings.Join(names, ", "))
 	return []*Finding{f}, nil
 }

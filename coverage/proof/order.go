@@ -293,7 +293,7 @@ func (p *Proof) find() (err error) {
 		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
 			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),
 			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: j.tac, HeavyPercent: m.HeavyPercent, HeavyWidthMM: m.HeavyWidth.MM(),
-			BandDeltaE: m.BandDeltaE, GamutDeltaE: j.Shop.Match.Visible,
+			BandDeltaE: m.BandDeltaE, GamutDeltaE: j.Shop.Match.Visible, GamutNearDeltaE: j.Shop.Match.Near,
 			PrintableWidthMM: j.item.Printable.WidthMM, PrintableHeightMM: j.item.Printable.HeightMM}})
 	return err
 }

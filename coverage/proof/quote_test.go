@@ -255,3 +255,24 @@ func ExampleProof_Quote() {
 	fmt.Println(q.Quantities[0].Sheets, "sheets,", q.Currency, q.Quantities[0].PriceTotal)
 	// Output: 2 sheets, EUR 128.40
 }
+
+// TestBleedAndCutter reckons copies with bleed around every print and a cutter's
+// marks inside the margin, by hand: of 210 × 297 mm with 5 + 9 mm at every edge 182 ×
+// 269 are free; prints of 40 mm with 3 mm of bleed take 46, and 4 between them.
+func TestBleedAndCutter(t *testing.T) {
+	o := order(t, "../../testdata/demo/heron-badge.png")
+	o.Wish.WidthMM = 40
+	o.Shop.Layout.Bleed, o.Shop.Layout.Cutter = 3, 9
+	p, err := Make(o, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Sheet.Copies != 3*5 {
+		t.Errorf("%d copies, want 15", p.Sheet.Copies)
+	}
+	// Bleed is bare: the sheet's coverage is that of the prints alone.
+	want := p.Plates.White.PrintPercent * 15 * 40 * 40 / (210 * 297)
+	if d := p.Plates.White.SheetPercent - want; d > 0.001 || d < -0.001 {
+		t.Errorf("white covers %.4f %% of the sheet, want %.4f", p.Plates.White.SheetPercent, want)
+	}
+}
