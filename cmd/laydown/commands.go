@@ -174,7 +174,7 @@ func separateCommand() *cli.Command {
 func underbaseCommand() *cli.Command {
 	return &cli.Command{
 		Name: "underbase", Usage: "which of the shop's processes suits this art on this item: no white, white toner, or a white film",
-		ArgsUsage: "ART", Flags: orderFlags(),
+		ArgsUsage: "ART", Flags: orderFlags(&cli.BoolFlag{Name: "rules", Usage: "try every white rule for processes that print white"}),
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() != 1 {
 				return usageError{errors.New("name one art file")}
@@ -183,7 +183,7 @@ func underbaseCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			o.ArtPath = c.Args().First()
+			o.ArtPath, o.EveryRule = c.Args().First(), c.Bool("rules")
 			d, err := proof.Compare(o)
 			if err != nil {
 				return err

@@ -49,6 +49,7 @@ type Order struct {
 
 	Swatches   []swatch.Swatch
 	Quantities []int // to quote; none for the shop's
+	EveryRule  bool  // compare every white rule for processes that print white
 }
 
 // job is an order with its names looked up.

@@ -22,6 +22,7 @@ type Choices struct {
 	Item     Item     `json:"item"`
 	Choices  []Choice `json:"choices"`
 	Pick     string   `json:"pick"`
+	PickRule string   `json:"pick_white_rule"`
 	Reason   string   `json:"reason"`
 }
 
@@ -84,29 +85,37 @@ func (j *job) compare(pic *picture, known *Proof) (out *Choices, refused, err er
 		if !j.Shop.Suits(&process, j.item.Material) {
 			continue
 		}
-		p := known
-		if p == nil || process.Name != p.Process.Name {
-			o := j.Order
-			o.Process = process.Name
-			own, err := o.resolve()
+		rules := []plate.Rule{process.White}
+		if j.EveryRule && process.White != plate.NoWhite {
+			rules = plate.Rules
+		}
+		for _, rule := range rules {
+			p := known
+			if p == nil || process.Name != p.Process.Name || rule != process.White {
+				o := j.Order
+				o.Process = process.Name
+				own, err := o.resolve()
+				if err != nil {
+					return nil, nil, err
+				}
+				as := *own.process
+				as.White, own.process = rule, &as
+				if p, err = own.make(pic); err != nil {
+					if !tried {
+						refused, tried = err, true
+					}
+					continue
+				}
+			}
+			c, err := p.choice()
 			if err != nil {
+				if errors.Is(err, errNothingSolid) {
+					return nil, err, nil
+				}
 				return nil, nil, err
 			}
-			if p, err = own.make(pic); err != nil {
-				if !tried {
-					refused, tried = err, true
-				}
-				continue
-			}
+			out.Choices = append(out.Choices, c)
 		}
-		c, err := p.choice()
-		if err != nil {
-			if errors.Is(err, errNothingSolid) {
-				return nil, err, nil
-			}
-			return nil, nil, err
-		}
-		out.Choices = append(out.Choices, c)
 	}
 	if len(out.Choices) == 0 {
 		return nil, refused, nil
@@ -127,9 +136,9 @@ func (c *Choices) pick() {
 		}
 	}
 	won := c.Choices[at]
-	c.Pick = won.Process
-	c.Reason = fmt.Sprintf("%s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design).",
-		won.Process, c.Currency, won.CostEach, asGood, c.Item.Name, won.MeanDeltaE)
+	c.Pick, c.PickRule = won.Process, won.WhiteRule
+	c.Reason = fmt.Sprintf("%s, white %s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design).",
+		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Name, won.MeanDeltaE)
 }
 
 // choice measures the look of the proof's own process.
@@ -233,7 +242,7 @@ func (c *Choices) Text() string {
 	rightFrom(t, 3, 8)
 	for _, v := range c.Choices {
 		mark := v.Advice
-		if v.Process == c.Pick {
+		if v.Process == c.Pick && v.WhiteRule == c.PickRule {
 			mark = "pick. " + mark
 		}
 		t.AppendRow(table.Row{v.Process, v.WhiteRule, f1(v.MeanDeltaE), f1(v.P95DeltaE), pct(v.WhitePercent), v.TonerEach, v.MediaEach, v.CostEach, mark})

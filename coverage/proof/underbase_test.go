@@ -31,7 +31,7 @@ func TestCompare(t *testing.T) {
 	if bare, white := m["light garment"], m["dark garment"]; bare.MeanDeltaE < 4*white.MeanDeltaE || bare.WhitePercent != 0 || white.WhitePercent < 50 {
 		t.Errorf("on black: without white %+v, with white %+v", bare, white)
 	}
-	if c.Pick != "white film" || !strings.Contains(c.Reason, "white film: at EUR 0.2628") {
+	if c.Pick != "white film" || !strings.Contains(c.Reason, "white film, white none: at EUR 0.2628") {
 		t.Errorf("on black: %s", c.Reason)
 	}
 	// Toner and media by hand: 1.90 a sheet, 6 on it.
@@ -78,5 +78,29 @@ func TestCompareRefuses(t *testing.T) {
 	o.Wish.WidthMM = 900
 	if _, err := Compare(o); err == nil || !strings.Contains(err.Error(), "does not fit") {
 		t.Errorf("too large: %v", err)
+	}
+}
+
+// TestEveryRule compares five rules for the one process that prints white, among them
+// the process's own with the figures that it has without the others.
+func TestEveryRule(t *testing.T) {
+	o := order(t, "../../testdata/demo/heron-badge.png")
+	plain, own := choices(t, o)
+	o.EveryRule = true
+	c, err := Compare(o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]Choice{}
+	for _, v := range c.Choices {
+		if v.Process == "dark garment" {
+			seen[v.WhiteRule] = v
+		}
+	}
+	if len(c.Choices) != 7 || len(seen) != 5 || seen["under"].MeanDeltaE != own["dark garment"].MeanDeltaE || seen["under"].CostEach != own["dark garment"].CostEach || c.Pick != plain.Pick {
+		t.Errorf("%d choices, %d rules, pick %s", len(c.Choices), len(seen), c.Pick)
+	}
+	if p, err := o.Shop.Process("dark garment"); err != nil || p.White != "under" {
+		t.Errorf("the shop's own process now has white %s, %v", p.White, err)
 	}
 }
