@@ -10,7 +10,6 @@ import (
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
-	"laydown/coverage/price"
 	"laydown/coverage/sheet"
 )
 
@@ -45,41 +44,10 @@ type pageData struct {
 	ForShop bool
 	Ticket  *Ticket
 	Facts   [][2]string
-	Costs   []costRow
+	Costs   []quoteRow
 	Places  []sheet.Place
 	Edge    float64 // mm that stay free on every side of the sheet
 	Free    [2]float64
-}
-
-// costRow is a row of the quote's table: a name and a cell a quantity.
-type costRow struct {
-	Name  string
-	Cells []string
-	Class string
-}
-
-// costs are the quote's rows.
-func (f *QuoteFacts) costs() (rows []costRow) {
-	add := func(class, name string, get func(QuoteQuantity) string) {
-		r := costRow{Name: name, Class: class}
-		for _, q := range f.Quantities {
-			r.Cells = append(r.Cells, get(q))
-		}
-		rows = append(rows, r)
-	}
-	add("", "Sheets", func(q QuoteQuantity) string { return fmt.Sprint(q.Sheets) })
-	for l, name := range price.LineNames {
-		add("", strings.ToUpper(name[:1])+name[1:], func(q QuoteQuantity) string { return q.CostTotal.at(price.Line(l)) })
-	}
-	add("total", "Cost", func(q QuoteQuantity) string { return q.CostTotal.Total })
-	add("", "Cost each", func(q QuoteQuantity) string { return q.CostEach.Total })
-	add("total", "Price each", func(q QuoteQuantity) string { return q.PriceEach })
-	add("total", "Price", func(q QuoteQuantity) string { return q.PriceTotal })
-	add("", "With tax", func(q QuoteQuantity) string { return q.WithTax })
-	add("", "Margin", func(q QuoteQuantity) string { return q.Margin + " %" })
-	add("", fmt.Sprintf("Price each if every plate were taken for %d %%", flatPercent), func(q QuoteQuantity) string { return q.FlatPriceEach })
-	add("", "Short by that", func(q QuoteQuantity) string { return q.FlatShort })
-	return rows
 }
 
 type pagePlate struct {
@@ -122,7 +90,7 @@ func (p *Proof) HTML(customer bool) ([]byte, error) {
 	d.Places, d.Edge = p.layout.Places, p.job.Shop.Layout.EdgeMM()
 	d.Free = [2]float64{math.Max(0, p.layout.Sheet.WidthMM-2*d.Edge), math.Max(0, p.layout.Sheet.HeightMM-2*d.Edge)}
 	if p.Quoted != nil {
-		d.Costs = p.Quoted.costs()
+		d.Costs = p.Quoted.rows()
 	}
 	art, err := p.artPicture(artPX)
 	if err != nil {

@@ -160,6 +160,48 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 	return f, nil
 }
 
+// quoteRow is a row of the quote's table: a name, and a cell a quantity.
+type quoteRow struct {
+	Name  string
+	Cells []string
+	Sum   bool // of what stands above it, or what is asked for it
+}
+
+// rows are the quote's table, cost first.
+func (f *QuoteFacts) rows() (rows []quoteRow) {
+	add := func(name string, sum bool, get func(QuoteQuantity) string) {
+		r := quoteRow{Name: name, Sum: sum}
+		for _, q := range f.Quantities {
+			r.Cells = append(r.Cells, get(q))
+		}
+		rows = append(rows, r)
+	}
+	add("sheets", false, func(q QuoteQuantity) string {
+		if q.SparePlaces > 0 {
+			return fmt.Sprintf("%d (%d free)", q.Sheets, q.SparePlaces)
+		}
+		return fmt.Sprint(q.Sheets)
+	})
+	for l, name := range price.LineNames {
+		add(name, false, func(q QuoteQuantity) string { return q.CostTotal.at(price.Line(l)) })
+	}
+	add("cost", true, func(q QuoteQuantity) string { return q.CostTotal.Total })
+	add("cost each", false, func(q QuoteQuantity) string { return q.CostEach.Total })
+	add("price each", true, func(q QuoteQuantity) string { return q.PriceEach })
+	add("price", true, func(q QuoteQuantity) string { return q.PriceTotal })
+	add("with tax", false, func(q QuoteQuantity) string { return q.WithTax })
+	add("margin", false, func(q QuoteQuantity) string { return q.Margin + " %" })
+	add("breaks even from", false, func(q QuoteQuantity) string {
+		if q.BreakEven == 0 {
+			return "never"
+		}
+		return fmt.Sprint(q.BreakEven)
+	})
+	add(fmt.Sprintf("at flat %d %% each", flatPercent), false, func(q QuoteQuantity) string { return q.FlatPriceEach })
+	add("flat asks too little by", false, func(q QuoteQuantity) string { return q.FlatShort })
+	return rows
+}
+
 // Text sets the quote for a terminal: what a quantity costs in all, line by line,
 // and what it sells for.
 func (f *QuoteFacts) Text() string {
@@ -169,37 +211,16 @@ func (f *QuoteFacts) Text() string {
 	}
 	t := newTable(head...)
 	rightFrom(t, 2, len(head))
-	row := func(name string, get func(QuoteQuantity) string) {
-		r := table.Row{name}
-		for _, q := range f.Quantities {
-			r = append(r, get(q))
+	for _, r := range f.rows() {
+		row := table.Row{r.Name}
+		for _, c := range r.Cells {
+			row = append(row, c)
 		}
-		t.AppendRow(r)
+		t.AppendRow(row)
+		if r.Name == "cost" {
+			t.AppendSeparator()
+		}
 	}
-	row("sheets", func(q QuoteQuantity) string {
-		if q.SparePlaces > 0 {
-			return fmt.Sprintf("%d (%d free)", q.Sheets, q.SparePlaces)
-		}
-		return fmt.Sprint(q.Sheets)
-	})
-	for l, name := range price.LineNames {
-		row(name, func(q QuoteQuantity) string { return q.CostTotal.at(price.Line(l)) })
-	}
-	row("cost", func(q QuoteQuantity) string { return q.CostTotal.Total })
-	t.AppendSeparator()
-	row("cost each", func(q QuoteQuantity) string { return q.CostEach.Total })
-	row("price each", func(q QuoteQuantity) string { return q.PriceEach })
-	row("price", func(q QuoteQuantity) string { return q.PriceTotal })
-	row("with tax", func(q QuoteQuantity) string { return q.WithTax })
-	row("margin", func(q QuoteQuantity) string { return q.Margin + " %" })
-	row("breaks even from", func(q QuoteQuantity) string {
-		if q.BreakEven == 0 {
-			return "never"
-		}
-		return fmt.Sprint(q.BreakEven)
-	})
-	row(fmt.Sprintf("at flat %d %% each", flatPercent), func(q QuoteQuantity) string { return q.FlatPriceEach })
-	row("flat asks too little by", func(q QuoteQuantity) string { return q.FlatShort })
 	var warn []string
 	for _, q := range f.Quantities {
 		if q.loses {
