@@ -78,7 +78,7 @@ func (s *scene) speckPX() float64 { return s.sketch.dotPX(s.Limits.SmallestDotMM
 
 func (s *scene) specks(all [][]shape) *Finding {
 	limit, smallest := s.speckPX(), leastSpeckPX
-	if s.sketch.lossy {
+	if s.Art.AlphaAt < 0 { // ramps and compression leave crumbs on a bare ground
 		smallest = leastColourSpeckPX
 	}
 	r := newRegions(s)
