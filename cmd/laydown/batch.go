@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -39,7 +40,7 @@ func quoteList(c *cli.Context, file string) error {
 		return err
 	}
 	var done map[string]proof.BatchResult
-	var journal proof.Journal
+	var journal io.Writer
 	if to := c.String("resume"); to != "" {
 		for _, k := range []string{file, c.String("shop"), c.String("press")} {
 			if sameFile(to, k) {

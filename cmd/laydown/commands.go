@@ -212,13 +212,13 @@ func profileCommand() *cli.Command {
 					return err
 				}
 			}
+			o.ArtPath = c.String("art")
 			d, err := proof.Describe(o)
 			if err != nil {
 				return err
 			}
 			if to := c.String("picture"); to != "" {
-				o.ArtPath = c.String("art")
-				b, err := proof.GamutPlot(o, proof.PlotFormat(to))
+				b, err := d.GamutPlot(proof.PlotFormat(to))
 				if err != nil {
 					return named(to, err)
 				}

@@ -35,16 +35,13 @@ func ledgerCommand(now func() time.Time) *cli.Command {
 					if err != nil {
 						return err
 					}
-					l, err := openLedger(c)
-					if err != nil {
-						return err
-					}
-					defer l.Close()
-					f, err := proof.FitLedger(l, s, c.String("printer"))
-					if err != nil {
-						return err
-					}
-					return showOne(c, f, f.Text)
+					return withLedger(c, func(l *ledger.Ledger) error {
+						f, err := proof.FitLedger(l, s, c.String("printer"))
+						if err != nil {
+							return err
+						}
+						return showOne(c, f, f.Text)
+					})
 				},
 			},
 		},
@@ -54,11 +51,17 @@ func ledgerCommand(now func() time.Time) *cli.Command {
 	}
 }
 
-func openLedger(c *cli.Context) (*ledger.Ledger, error) {
+// withLedger opens the ledger that is named for as long as f takes.
+func withLedger(c *cli.Context, f func(*ledger.Ledger) error) error {
 	if c.String("ledger") == "" {
-		return nil, usageError{errors.New("name the ledger with --ledger FILE")}
+		return usageError{errors.New("name the ledger with --ledger FILE")}
 	}
-	return ledger.Open(c.String("ledger"))
+	l, err := ledger.Open(c.String("ledger"))
+	if err != nil {
+		return err
+	}
+	defer l.Close()
+	return f(l)
 }
 
 func ledgerAdd(c *cli.Context, now func() time.Time) error {
@@ -86,12 +89,7 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 		if err != nil {
 			return usageError{err}
 		}
-		l, err := openLedger(c)
-		if err != nil {
-			return err
-		}
-		defer l.Close()
-		if err := l.AddChange(change); err != nil {
+		if err := withLedger(c, func(l *ledger.Ledger) error { return l.AddChange(change) }); err != nil {
 			return err
 		}
 		return said(c, fmt.Sprintf("Entered: %s cartridge of %s changed.", toner, change.Printer))
@@ -103,13 +101,8 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 	if err != nil {
 		return err
 	}
-	l, err := openLedger(c)
-	if err != nil {
-		return err
-	}
-	defer l.Close()
 	run := all[0].LedgerRun(c.String("job"), c.Int("sheets"), at)
-	if err := l.AddRun(run); err != nil {
+	if err := withLedger(c, func(l *ledger.Ledger) error { return l.AddRun(run) }); err != nil {
 		return err
 	}
 	return said(c, fmt.Sprintf("Entered: %s, %d sheets on %s.", run.Job, run.Sheets, run.Printer))

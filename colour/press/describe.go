@@ -19,9 +19,9 @@ type Description struct {
 	Paper, Dark colour.Lab // absolute; Dark is the darkest neutral under TACPercent
 	// TACPercent is the most toner of a profile's own relative separation, or
 	// for a data set, which has none, the limit that was asked about.
-	TACPercent  float64
-	GamutVolume float64 // cubic ΔE*ab under TACPercent
-	Neutral     []NeutralStep
+	TACPercent float64
+	Gamut      *Gamut // under TACPercent
+	Neutral    []NeutralStep
 }
 
 // NeutralStep is one grey of the neutral axis as the press prints it, relative
@@ -52,7 +52,7 @@ func (p *Press) Describe(o Options) (*Description, error) {
 		d.Kind, d.Patches = "characterisation data set, CGATS", len(p.Set.Patches)
 	}
 	v := newInverter(m, o.TAC, o.Black)
-	d.Paper, d.Dark, d.GamutVolume = v.paper, v.dark, v.gamut().Volume()
+	d.Paper, d.Dark, d.Gamut = v.paper, v.dark, v.gamut()
 	o.Intent, o.BPC = icc.Relative, true
 	s, err := p.Separate(icc.SRGB(), o)
 	if err != nil {

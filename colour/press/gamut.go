@@ -131,15 +131,6 @@ func smooth(v, lo, hi float64) float64 {
 	return t * t * (3 - 2*t)
 }
 
-// Gamut works out what the press prints under the options' limit and black.
-func (p *Press) Gamut(o Options) (*Gamut, error) {
-	m, err := p.Model()
-	if err != nil {
-		return nil, err
-	}
-	return newInverter(m, o.TAC, o.Black).gamut(), nil
-}
-
 // Outline is the silhouette of the gamut seen along the L axis of Lab: for every
 // 2.5° of hue the colour with the most chroma. Those have two toners at most.
 func (p *Press) Outline(o Options) ([]colour.Lab, error) {

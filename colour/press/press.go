@@ -275,9 +275,9 @@ func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
 			x := v.invert(w.Start)
 			d := off(x)
 			if d > seenWell {
-				x, d = v.compass(x, d, off)
+				x, d = v.compass(x, off)
 				// CIEDE2000 turns at blue, and may have more than one valley.
-				if y, e := v.compass(v.coarse(off)); e < d {
+				if y, e := v.compass(v.coarse(off), off); e < d {
 					x, d = y, e
 				}
 			}
@@ -287,10 +287,9 @@ func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
 	return out, nil
 }
 
-// coarse looks at every mix in steps of a fifth and returns the best, ready for
-// compass.
-func (v *inverter) coarse(off func([4]float64) float64) (at [4]float64, best float64, same func([4]float64) float64) {
-	best = math.Inf(1)
+// coarse looks at every mix in steps of a fifth and returns the best.
+func (v *inverter) coarse(off func([4]float64) float64) (at [4]float64) {
+	best := math.Inf(1)
 	const steps = 5
 	for i := range (steps + 1) * (steps + 1) * (steps + 1) * (steps + 1) {
 		var x [4]float64
@@ -306,7 +305,7 @@ func (v *inverter) coarse(off func([4]float64) float64) (at [4]float64, best flo
 			at, best = x, d
 		}
 	}
-	return at, best, off
+	return at
 }
 
 // seenWell is the ΔE00 that need not be bettered.
@@ -314,7 +313,8 @@ const seenWell = 0.3
 
 // compass betters tone values by trial: every toner a step up or down, alone or
 // against another, and a finer step when nothing helps (Hooke and Jeeves 1961).
-func (v *inverter) compass(x [4]float64, d float64, off func([4]float64) float64) ([4]float64, float64) {
+func (v *inverter) compass(x [4]float64, off func([4]float64) float64) ([4]float64, float64) {
+	d := off(x)
 	for step := 0.1; step > 5e-4; {
 		best, at := d, x
 		for a := range 4 {

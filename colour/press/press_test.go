@@ -340,10 +340,11 @@ func TestGamut(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	g, err := p.Gamut(usual)
+	d, err := p.Describe(usual)
 	if err != nil {
 		t.Fatal(err)
 	}
+	g := d.Gamut
 	r := rand.New(rand.NewPCG(5, 5))
 	outside, n := 0, 0
 	for range 4000 {

@@ -232,6 +232,17 @@ func (a *Art) turn(orientation int) {
 	a.Pix = out
 }
 
+// Device is the device colour of the i-th pixel, row after row, in 8 bits: as many
+// as Space has channels, of 16 bits the upper ones, the rest 0.
+func (a *Art) Device(i int) (d [4]uint8) {
+	bytes := a.Depth / 8
+	px := a.Pix[i*a.Step*bytes:]
+	for k := range a.Space.Channels() {
+		d[k] = px[k*bytes]
+	}
+	return d
+}
+
 // Row returns row y's samples, one value of 0–255 each for an 8-bit picture.
 // Only for Depth 8.
 func (a *Art) Row(y int) []byte { return a.Pix[y*a.Width*a.Step : (y+1)*a.Width*a.Step] }

@@ -193,16 +193,12 @@ func walk(x0, y0, x1, y1 int, f func(x, y int)) {
 
 // pixel is a pixel's device colour in 8 bits and its alpha.
 func pixel(art *artwork.Art, x, y int) (d [4]uint8, alpha uint8) {
-	bytes := art.Depth / 8
-	at := (y*art.Width + x) * art.Step * bytes
-	for k := range art.Space.Channels() {
-		d[k] = art.Pix[at+k*bytes]
-	}
+	i := y*art.Width + x
 	alpha = 255
 	if art.AlphaAt >= 0 {
-		alpha = art.Pix[at+art.AlphaAt*bytes]
+		alpha = art.Pix[(i*art.Step+art.AlphaAt)*art.Depth/8]
 	}
-	return d, alpha
+	return art.Device(i), alpha
 }
 
 // matcher tells whether device colours are the ground's, remembering what it

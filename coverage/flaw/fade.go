@@ -23,6 +23,12 @@ func fades(s *scene) ([]*Finding, error) {
 // whatever the resolution.
 const leastBandPX = 2.5
 
+// bandDepth is the squared distance to its edge that the middle of a band of a width
+// has, which is half of it, and how far must be looked for that; all in pixels.
+func bandDepth(widthPX float64) (squared uint16, reach int) {
+	return uint16(math.Ceil(math.Pow((widthPX+1)/2, 2))), min(int(math.Ceil(widthPX/2))+1, distance.MaxReach)
+}
+
 // halfClear looks for parts that are neither clear nor solid over more than the
 // edge of a shape: glows, shadows and tints by transparency. Under a white rule
 // each of them gets a screen of white dots that shows as a pale rim; without one
@@ -42,12 +48,8 @@ func halfClear(s *scene) ([]*Finding, error) {
 	if n == 0 {
 		return nil, nil
 	}
-	// A band is as wide as twice the distance from its middle to its edge.
-	widthPX := func(mm float64) float64 { return math.Max(mm/s.PixelMM, leastBandPX) }
-	deep := func(px float64) uint16 { return uint16(math.Ceil(math.Pow((px+1)/2, 2))) }
-	fadePX, softPX := widthPX(s.Limits.FadeWidthMM), widthPX(s.Limits.SoftEdgeMM)
-	fadeDeep, softDeep := deep(fadePX), deep(softPX)
-	reach := min(int(math.Ceil(fadePX/2))+1, distance.MaxReach)
+	fadeDeep, reach := bandDepth(math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX))
+	softDeep, _ := bandDepth(math.Max(s.Limits.SoftEdgeMM/s.PixelMM, leastBandPX))
 	fade, soft := newRegions(s), newRegions(s)
 	narrow, widest := 0, uint16(0)
 	var one sync.Mutex // rows come from several goroutines; few have anything to mark
@@ -123,24 +125,21 @@ func tintsOut(s *scene) ([]*Finding, error) {
 	for y := range h {
 		s.strongest(y, tone[y*w:(y+1)*w])
 	}
-	// Bare and toned become far from faint, so that one threshold tells them.
-	faint := func(v uint8) bool { return v > 0 && v <= top }
-	band := make([]uint8, w*h)
+	band := make([]uint8, w*h) // 255 where faint
 	for i, v := range tone {
-		if faint(v) {
+		if v > 0 && v <= top {
 			band[i] = 255
 		}
 	}
 	widePX := math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX)
-	if s.lossy() { // noise reaches over two blocks
+	if s.sketch.lossy() { // noise reaches over two blocks
 		widePX = math.Max(widePX, 2*8+1)
 	}
-	reach := min(int(math.Ceil(widePX/2))+1, distance.MaxReach)
+	deep, reach := bandDepth(widePX)
 	d, err := distance.Squared(distance.Mask{Pix: band, Width: w, Height: h, Threshold: 255}, reach)
 	if err != nil {
 		return nil, err
 	}
-	deep := uint16(math.Ceil(math.Pow((widePX+1)/2, 2)))
 	r := newRegions(s)
 	total := 0
 	m := island.Find(distance.Mask{Pix: band, Width: w, Height: h, Threshold: 255}, false)

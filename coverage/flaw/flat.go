@@ -43,34 +43,21 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 	if len(main) < 2 || !main[0].Flat || len(main) > mostFlat {
 		return nil
 	}
-	w, h, n, bytes := art.Width, art.Height, art.Space.Channels(), art.Depth/8
+	w, h := art.Width, art.Height
 	f := &flatMap{colours: main, main: make([]uint8, w*h), other: make([]uint8, w*h), part: make([]uint8, w*h), bare: make([]bool, len(main)),
 		clear: s.Art.AlphaAt >= 0, w: w, h: h}
 	flats := make([][4]int, len(main))
 	for i, c := range main {
-		for k := range n {
-			flats[i][k] = int(c.Device[k])
-		}
-	}
-	sample := func(i int) (v [4]int) {
-		for k := range n {
-			v[k] = int(art.Pix[(i*art.Step+k)*bytes]) // of 16 bits the upper eight
-		}
-		return v
+		flats[i] = codes(c.Device)
 	}
 	grid.Parallel(h, func(lo, hi int) {
 		last, at := [4]uint8{}, uint8(unknown)
 		for i := lo * w; i < hi*w; i++ {
-			var v [4]uint8
-			o := i * art.Step * bytes
-			for k := range n {
-				v[k] = art.Pix[o+k*bytes]
-			}
-			if v != last || i == lo*w {
+			if v := art.Device(i); v != last || i == lo*w {
 				last, at = v, unknown
 				best := nearFlat
 				for c, flat := range flats {
-					if d := square([4]int{int(v[0]), int(v[1]), int(v[2]), int(v[3])}, flat); d <= best {
+					if d := square(codes(v), flat); d <= best {
 						best, at = d, uint8(c)
 					}
 				}
@@ -90,7 +77,7 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 				if main0[i] != unknown && !thinHere(main0, i, x, y, w, h) {
 					continue
 				}
-				f.mix(i, x, y, sample(i), main0, flats)
+				f.mix(i, x, y, codes(art.Device(i)), main0, flats)
 			}
 		}
 	})
@@ -139,6 +126,9 @@ func (f *flatMap) forgetRamps() {
 
 // mostFlat bounds the work; a design of more colours is a picture.
 const mostFlat = 10
+
+// codes are device codes to reckon with.
+func codes(d [4]uint8) [4]int { return [4]int{int(d[0]), int(d[1]), int(d[2]), int(d[3])} }
 
 func square(a, b [4]int) (d int) {
 	for k := range a {

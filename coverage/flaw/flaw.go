@@ -145,13 +145,10 @@ func (s *scene) colours() []palette.Colour {
 	if s.Colours != nil {
 		return s.Colours
 	}
-	share := map[[4]uint8]uint64{} // by the upper five bits, which compression leaves alone
+	share := map[[4]uint8]uint64{}
 	total := uint64(0)
 	for _, c := range palette.Sample(s.Art, enoughPixels/20) {
-		for k := range c.Device {
-			c.Device[k] >>= 3
-		}
-		share[c.Device] += c.Pixels
+		share[palette.Bucket(c.Device)] += c.Pixels
 		total += c.Pixels
 	}
 	top, sum := slices.Sorted(maps.Values(share)), uint64(0)
@@ -163,10 +160,6 @@ func (s *scene) colours() []palette.Colour {
 	}
 	return palette.Sample(s.Art, enoughPixels)
 }
-
-// lossy reports whether the art was compressed with loss, whose noise around edges is
-// no flaw of the drawing.
-func (s *scene) lossy() bool { return s.Art.Format == "JPEG" }
 
 // enoughPixels tells a flat design's colours.
 const enoughPixels = 3_000_000

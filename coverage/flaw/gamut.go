@@ -26,7 +26,7 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 		want   colour.Lab
 		device [4]uint8
 	}
-	art, w, h, bytes := s.Art, s.Art.Width, s.Art.Height, s.Art.Depth/8
+	art, w, h := s.Art, s.Art.Width, s.Art.Height
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/gamutSamples)))
 	known := map[[4]uint8]*off{}
 	r := newRegions(s)
@@ -41,10 +41,7 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 				}
 			}
 			total++
-			var device [4]uint8
-			for k := range art.Space.Channels() {
-				device[k] = art.Pix[(i*art.Step+k)*bytes]
-			}
+			device := art.Device(i)
 			c := known[device]
 			if c == nil {
 				var tones [4]float64

@@ -32,7 +32,7 @@ func (s shape) width() float64  { return float64(s.x1 - s.x0 + 1) }
 func (d *sketch) shapesOf(plane []uint8, hole bool) (out []shape) {
 	w, h := d.w, d.h
 	m := distance.Mask{Pix: plane, Width: w, Height: h, Threshold: touched}
-	if d.lossy { // its noise does not pass for specks
+	if d.lossy() { // its noise does not pass for specks
 		m.Threshold = touchedJPEG
 	}
 	if hole {

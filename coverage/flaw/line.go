@@ -30,7 +30,7 @@ func shapes(s *scene) ([]*Finding, error) {
 	}
 	// After compression with loss, what is thinner than a pixel is its noise.
 	noise := 0.0
-	if s.lossy() {
+	if d.lossy() {
 		noise = leastLossyPX
 	}
 	var all [][]shape

@@ -49,11 +49,10 @@ func foilMiss(s *scene) ([]*Finding, error) {
 	if !s.Foil {
 		return nil, nil
 	}
-	w, h := s.Art.Width, s.Art.Height
+	w := s.Art.Width
 	r := newRegions(s)
 	screen, dyed, n := 0, 0, 0
 	k := s.Plates.Plane[plate.Black]
-	bad := s.plane()
 	for i, p := range s.presence {
 		other := max(s.Plates.Plane[plate.Cyan][i], s.Plates.Plane[plate.Magenta][i], s.Plates.Plane[plate.Yellow][i])
 		if p < 250 || (k[i] == 0 && other == 0) { // edges are half there
@@ -63,21 +62,14 @@ func foilMiss(s *scene) ([]*Finding, error) {
 		switch {
 		case other > foilColour:
 			dyed++
-			bad[i] = 255
+			r.mark(i%w, i/w)
 		case k[i] < solidBlack:
 			screen++
-			bad[i] = 255
+			r.mark(i%w, i/w)
 		}
 	}
 	if n == 0 || (screen+dyed)*200 < n { // half a percent are edges
 		return nil, nil
-	}
-	for y := range h {
-		for x := range w {
-			if bad[y*w+x] != 0 {
-				r.mark(x, y)
-			}
-		}
 	}
 	f := &Finding{Kind: FoilMiss, Severity: Stop, Measured: float64(screen+dyed) / float64(n) * 100, Unit: "% of the art"}
 	f.Boxes, f.Places = r.boxes()

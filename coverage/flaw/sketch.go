@@ -18,7 +18,6 @@ type sketch struct {
 	art      *artwork.Art
 	presence []uint8  // how much of each pixel holds art, 0–255
 	flat     *flatMap // nil if the art is no flat design
-	lossy    bool     // compressed with loss
 
 	plane []uint8  // for passing use
 	mark  []uint16 // likewise; all 0 between uses
@@ -29,13 +28,13 @@ const sketchPPI = 300
 
 func newSketch(s *scene) *sketch {
 	k := max(1, int(unit.MMPerInch/s.PixelMM/sketchPPI*1.001))
-	if k == 1 || s.Art.Width < 2*k || s.Art.Height < 2*k {
-		d := &sketch{w: s.Art.Width, h: s.Art.Height, scale: 1, pixelMM: s.PixelMM, art: s.Art, presence: s.presence, lossy: s.lossy()}
-		d.flat = newFlatMap(s, d)
-		return d
+	if s.Art.Width < 2*k || s.Art.Height < 2*k {
+		k = 1
 	}
-	d := &sketch{w: s.Art.Width / k, h: s.Art.Height / k, scale: k, pixelMM: s.PixelMM * float64(k), lossy: s.lossy()}
-	d.reduce(s)
+	d := &sketch{w: s.Art.Width / k, h: s.Art.Height / k, scale: k, pixelMM: s.PixelMM * float64(k), art: s.Art, presence: s.presence}
+	if k > 1 {
+		d.reduce(s)
+	}
 	d.flat = newFlatMap(s, d)
 	return d
 }
@@ -103,24 +102,32 @@ func (d *sketch) shapes(s *scene) bool {
 // white ground.
 const leastBare = 6
 
-// inverse is what the art leaves open.
-func (d *sketch) inverse() []uint8 {
+// lossy reports whether the art was compressed with loss, whose noise around edges is
+// no flaw of the drawing.
+func (d *sketch) lossy() bool { return d.art.Format == "JPEG" }
+
+// passing is the plane for passing use, with whatever was in it.
+func (d *sketch) passing() []uint8 {
 	if d.plane == nil {
 		d.plane = make([]uint8, d.w*d.h)
-	}
-	for i, v := range d.presence {
-		d.plane[i] = 255 - v
 	}
 	return d.plane
 }
 
+// inverse is what the art leaves open.
+func (d *sketch) inverse() []uint8 {
+	p := d.passing()
+	for i, v := range d.presence {
+		p[i] = 255 - v
+	}
+	return p
+}
+
 // colour is how much of each pixel shows one of the flat colours.
 func (d *sketch) colour(c int) []uint8 {
-	if d.plane == nil {
-		d.plane = make([]uint8, d.w*d.h)
-	}
-	d.flat.plane(c, d.presence, d.plane)
-	return d.plane
+	p := d.passing()
+	d.flat.plane(c, d.presence, p)
+	return p
 }
 
 // pixels is a length in pixels of the sketch.

@@ -10,7 +10,6 @@ import (
 
 	"laydown/colour/grid"
 	"laydown/coverage/distance"
-	"laydown/coverage/plate"
 )
 
 // paper is the tone value that still counts as bare in art without
@@ -29,11 +28,7 @@ func presence(s *scene) []uint8 {
 				s.Art.Alpha(y, row)
 				continue
 			}
-			for k := plate.Cyan; k <= plate.Black; k++ {
-				for x, v := range s.Plates.Plane[k][y*w : (y+1)*w] {
-					row[x] = max(row[x], v)
-				}
-			}
+			s.strongest(y, row)
 			for x, v := range row {
 				row[x] = uint8(max(0, int(v)-paper) * 255 / (255 - paper))
 			}

@@ -127,10 +127,7 @@ func cloudsOf(colours []Colour, lab func([4]uint8) colour.Lab, total uint64) []M
 	index := map[[4]uint8]int{}
 	var buckets []bucket
 	for _, c := range colours {
-		key := c.Device
-		for k := range key {
-			key[k] >>= 3
-		}
+		key := Bucket(c.Device)
 		i, ok := index[key]
 		if !ok {
 			i = len(buckets)

@@ -30,6 +30,15 @@ func Fractions(device [4]uint8) (x [4]float64) {
 	return x
 }
 
+// Bucket names the colours that share the upper five bits of every channel, which
+// hard compression leaves alone.
+func Bucket(device [4]uint8) [4]uint8 {
+	for k := range device {
+		device[k] >>= 3
+	}
+	return device
+}
+
 // half is the alpha from which a pixel counts.
 const half = 128
 

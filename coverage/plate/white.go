@@ -63,24 +63,24 @@ type WhiteOptions struct {
 // so that the soft edges of shapes keep a soft white.
 const knockoutRamp = 8
 
-// KnockoutNeed is the need of [Knockout]: none within limit ΔE00 of the item's
-// colour, rising to full over the next 8. lab tells how the art's device colours
-// are meant to look, absolute under D50.
-func KnockoutNeed(lab func([4]float64) colour.Lab, item colour.Lab, limit float64) func([4]float64) float64 {
-	return func(d [4]float64) float64 {
-		return math.Max(0, math.Min(1, (colour.DeltaE00(lab(d), item)-limit)/knockoutRamp))
+// KnockoutNeed is the need of [Knockout] by how a colour is meant to look, absolute
+// under D50: none within limit ΔE00 of the item's colour, rising to full over the next
+// 8.
+func KnockoutNeed(item colour.Lab, limit float64) func(colour.Lab) float64 {
+	return func(c colour.Lab) float64 {
+		return math.Max(0, math.Min(1, (colour.DeltaE00(c, item)-limit)/knockoutRamp))
 	}
 }
 
-// TonalNeed is the need of [Tonal]: the lightness L* that is wanted above the
-// item's own, in parts of what solid white on this item, whose colour is white,
-// would add. An item as light as that needs none.
-func TonalNeed(lab func([4]float64) colour.Lab, item, white colour.Lab) func([4]float64) float64 {
-	return func(d [4]float64) float64 {
+// TonalNeed is the need of [Tonal] by how a colour is meant to look: the lightness L*
+// that is wanted above the item's own, in parts of what solid white on this item,
+// whose colour is white, would add. An item as light as that needs none.
+func TonalNeed(item, white colour.Lab) func(colour.Lab) float64 {
+	return func(c colour.Lab) float64 {
 		if white.L-item.L < 1 {
 			return 0
 		}
-		return math.Max(0, math.Min(1, (lab(d).L-item.L)/(white.L-item.L)))
+		return math.Max(0, math.Min(1, (c.L-item.L)/(white.L-item.L)))
 	}
 }
 

@@ -15,6 +15,11 @@ func srgbLab(d [4]float64) colour.Lab {
 	return colour.FromSRGB(uint8(math.Round(d[0]*255)), uint8(math.Round(d[1]*255)), uint8(math.Round(d[2]*255)))
 }
 
+// of takes a need of Lab to sRGB art.
+func of(need func(colour.Lab) float64) func([4]float64) float64 {
+	return func(d [4]float64) float64 { return need(srgbLab(d)) }
+}
+
 // TestKnockout holds white of every colour of a ramp through the item's own
 // colour to the rule: none within the limit, full 8 ΔE00 beyond, at 8 and 16 bits.
 func TestKnockout(t *testing.T) {
@@ -28,7 +33,7 @@ func TestKnockout(t *testing.T) {
 			wide.Set(x, y, c)
 		}
 	}
-	o := WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, Need: KnockoutNeed(srgbLab, item, limit)}
+	o := WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, Need: of(KnockoutNeed(item, limit))}
 	for name, img := range map[string]image.Image{"8 bits": narrow, "16 bits": wide} {
 		p, err := Make(art(t, img), separator(t, icc.SRGB()), o)
 		if err != nil {
@@ -73,7 +78,7 @@ func TestKnockoutIsChoked(t *testing.T) {
 	}
 	for choke, want := range map[float64]float64{0: 100*100 - 20*20, 0.3: 94*94 - 26*26, -0.3: 100*100 - 14*14} {
 		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, ChokeMM: choke,
-			Need: KnockoutNeed(srgbLab, colour.FromSRGB(23, 23, 26), 5)})
+			Need: of(KnockoutNeed(colour.FromSRGB(23, 23, 26), 5))})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -95,7 +100,7 @@ func TestTonal(t *testing.T) {
 	a, sep := art(t, img), separator(t, icc.SRGB())
 	white := colour.Lab{L: 90}
 	for _, item := range []colour.Lab{{L: 10}, {L: 45, A: 40, B: 20}} {
-		p, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: TonalNeed(srgbLab, item, white)})
+		p, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: of(TonalNeed(item, white))})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -110,7 +115,7 @@ func TestTonal(t *testing.T) {
 		}
 	}
 	// An item as light as its white needs none.
-	p, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: TonalNeed(srgbLab, white, white)})
+	p, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: of(TonalNeed(white, white))})
 	if err != nil || p.Sum(White) != 0 {
 		t.Errorf("a white item gets white %d, %v", p.Sum(White), err)
 	}

@@ -144,10 +144,6 @@ func (r *BatchRow) read(get func(string) string) error {
 	return nil
 }
 
-// Journal is where results are kept as they come, so that a list that was broken off
-// goes on where it stopped.
-type Journal interface{ Write(p []byte) (int, error) }
-
 // ReadJournal reads the results of an earlier run by their keys. Lines that are cut
 // short are passed over.
 func ReadJournal(data []byte) map[string]BatchResult {
@@ -169,7 +165,7 @@ func ReadJournal(data []byte) map[string]BatchResult {
 // journal, if it is not nil, gets a line for every new result as soon as it is there;
 // failures are tried again next time. progress is called after every row. Results are in the order of the rows; an error
 // says that the journal could not be written.
-func Batch(o Order, rows []BatchRow, context string, done map[string]BatchResult, journal Journal, progress func()) ([]BatchResult, error) {
+func Batch(o Order, rows []BatchRow, context string, done map[string]BatchResult, journal io.Writer, progress func()) ([]BatchResult, error) {
 	results := make([]BatchResult, len(rows))
 	var one sync.Mutex
 	var fault error

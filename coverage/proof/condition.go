@@ -24,6 +24,10 @@ type Condition struct {
 	TACPercent        float64         `json:"tac_percent"`
 	GamutVolume       float64         `json:"gamut_volume"`
 	Neutral           []ConditionGrey `json:"neutral_axis"`
+
+	job   *job
+	gamut *press.Gamut
+	tac   float64 // as in press.Options
 }
 
 // HeldOut is how well the model predicts patches left out of its fit.
@@ -42,19 +46,21 @@ type ConditionGrey struct {
 }
 
 // Describe works out what there is to say about the order's press. ArtPath is
-// not looked at.
+// only looked at by [Condition.GamutPlot].
 func Describe(o Order) (*Condition, error) {
 	j, err := o.resolve()
 	if err != nil {
 		return nil, err
 	}
-	j.options.PureBlack = false // the axis itself is asked about
-	d, err := o.Press.Describe(j.options)
+	plain := j.options
+	plain.PureBlack = false // the axis itself is asked about
+	d, err := o.Press.Describe(plain)
 	if err != nil {
 		return nil, err
 	}
 	c := &Condition{Name: d.Name, Origin: d.Origin, Kind: d.Kind, StandIn: o.Press.StandIn, Patches: d.Patches, YuleNielsenN: d.N,
-		PaperLab: lab3(d.Paper), DarkestNeutralLab: lab3(d.Dark), TACPercent: to(d.TACPercent, 1), GamutVolume: to(d.GamutVolume, -3)}
+		PaperLab: lab3(d.Paper), DarkestNeutralLab: lab3(d.Dark), TACPercent: to(d.TACPercent, 1), GamutVolume: to(d.Gamut.Volume(), -3),
+		job: j, gamut: d.Gamut, tac: d.TACPercent / 100}
 	if h := d.HeldOut; h != (press.HeldOut{}) {
 		c.HeldOut = &HeldOut{h.Patches, to(h.Median, 3), to(h.P95, 3), to(h.Worst, 3)}
 	}

@@ -29,8 +29,15 @@ func (p *Proof) relative() (func([4]float64) colour.Lab, error) {
 
 // design is how the art is meant to look in print: absolute, its white the press's
 // paper, and with black point compensation its black the press's own black. Black is
-// not the art's wish that misses the gamut of every press.
-func (p *Proof) design() (func([4]float64) colour.Lab, error) {
+// not the art's wish that misses the gamut of every press. It is worked out once.
+func (p *Proof) design() (_ func([4]float64) colour.Lab, err error) {
+	if p.meant == nil {
+		p.meant, err = p.workOutDesign()
+	}
+	return p.meant, err
+}
+
+func (p *Proof) workOutDesign() (func([4]float64) colour.Lab, error) {
 	f, err := p.relative()
 	if err != nil || p.source == nil { // the press's own numbers are absolute already
 		return f, err

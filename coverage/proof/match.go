@@ -113,27 +113,21 @@ func (j *job) nearest(wanted []colour.Lab) ([]press.Match, error) {
 	if err != nil {
 		return nil, err
 	}
-	white := func(colour.Lab) (float64, error) { return j.process.WhiteDensity / 100, nil }
+	need := func(colour.Lab) float64 { return 1 }
+	full := j.process.WhiteDensity / 100
 	switch {
 	case j.medium.OwnWhite:
-		white = func(colour.Lab) (float64, error) { return 1, nil }
+		full = 1
 	case j.process.White == plate.NoWhite:
-		white = func(colour.Lab) (float64, error) { return 0, nil }
+		full = 0
 	case j.process.White == plate.Knockout, j.process.White == plate.Tonal:
-		white = func(c colour.Lab) (float64, error) {
-			need, err := j.whiteNeed(func([4]float64) colour.Lab { return c })
-			if err != nil {
-				return 0, err
-			}
-			return need([4]float64{}) * j.process.WhiteDensity / 100, nil
+		if need, err = j.whiteNeed(); err != nil {
+			return nil, err
 		}
 	}
 	wishes := make([]press.Wish, len(wanted))
 	for i, c := range wanted {
-		w, err := white(c)
-		if err != nil {
-			return nil, err
-		}
+		w := full * need(c)
 		wishes[i] = press.Wish{Target: c, Start: stack.Print(c, w), Seen: func(printed colour.Lab) colour.Lab { return stack.Look(printed, w) }}
 	}
 	return j.Press.Nearest(wishes, j.options)

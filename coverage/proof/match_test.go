@@ -113,22 +113,25 @@ func TestItemPicture(t *testing.T) {
 }
 
 func TestGamutPlot(t *testing.T) {
-	o := order(t, "../../testdata/demo/heron-badge.png")
-	b, err := GamutPlot(o, "png")
+	c, err := Describe(order(t, "../../testdata/demo/heron-badge.png"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := c.GamutPlot("png")
 	if err != nil {
 		t.Fatal(err)
 	}
 	if _, err := png.Decode(bytes.NewReader(b)); err != nil {
 		t.Error(err)
 	}
-	svg, err := GamutPlot(o, "svg")
+	svg, err := c.GamutPlot("svg")
 	if err != nil || !bytes.Contains(svg, []byte("colours of the art that do not")) {
 		t.Errorf("svg of %d bytes, %v", len(svg), err)
 	}
-	if again, _ := GamutPlot(o, "svg"); !bytes.Equal(svg, again) {
+	if again, _ := c.GamutPlot("svg"); !bytes.Equal(svg, again) {
 		t.Error("another run draws another picture")
 	}
-	if _, err := GamutPlot(o, "gif"); err == nil || !strings.Contains(err.Error(), ".svg") {
+	if _, err := c.GamutPlot("gif"); err == nil || !strings.Contains(err.Error(), ".svg") {
 		t.Errorf("gif: %v", err)
 	}
 }

@@ -218,7 +218,7 @@ func (j *job) make(pic *picture) (*Proof, error) {
 	if err := plates.Fill(p.art, sep, white); err != nil {
 		return nil, fmt.Errorf("%s: %w", file.File, err)
 	}
-	p.measure(size, sourceName)
+	p.measure(sourceName)
 	p.Artwork.DroppedPercent = pic.dropped
 	return p, p.cost()
 }
@@ -253,23 +253,25 @@ func (p *Proof) whiteOptions() (plate.WhiteOptions, error) {
 		return o, nil
 	}
 	design, err := p.design()
-	if err == nil {
-		o.Need, err = j.whiteNeed(design)
+	if err != nil {
+		return o, err
 	}
+	need, err := j.whiteNeed()
+	o.Need = func(d [4]float64) float64 { return need(design(d)) }
 	return o, err
 }
 
-// whiteNeed is how much white the colours that lab tells need, absolute under
-// D50, by the process's rule.
-func (j *job) whiteNeed(lab func([4]float64) colour.Lab) (func([4]float64) float64, error) {
+// whiteNeed is how much white a colour needs by the process's rule, absolute under
+// D50, where that depends on the colour.
+func (j *job) whiteNeed() (func(colour.Lab) float64, error) {
 	if j.process.White == plate.Knockout {
-		return plate.KnockoutNeed(lab, j.colour, j.process.KnockoutWithin), nil
+		return plate.KnockoutNeed(j.colour, j.process.KnockoutWithin), nil
 	}
 	stack, paper, err := j.stack()
 	if err != nil {
 		return nil, err
 	}
-	return plate.TonalNeed(lab, j.colour, stack.Look(paper, 1)), nil
+	return plate.TonalNeed(j.colour, stack.Look(paper, 1)), nil
 }
 
 func (p *Proof) find() (err error) {
@@ -375,8 +377,8 @@ func sourceOf(a artwork.Info) (*icc.Profile, string) {
 	return icc.SRGB(), name
 }
 
-func (p *Proof) measure(size artwork.Size, sourceName string) {
-	a := p.art
+func (p *Proof) measure(sourceName string) {
+	a, size := p.art, p.size
 	p.Artwork = Artwork{File: a.File, WidthPX: a.Width, HeightPX: a.Height, SourceProfile: sourceName, HasAlpha: a.HasAlpha}
 	p.Print = Print{to(size.WidthMM, 2), to(size.HeightMM, 2), to(size.DPI(a.Info), 1)}
 	p.Sheet = Sheet{p.layout.Sheet.String(), to(p.layout.Sheet.WidthMM, 2), to(p.layout.Sheet.HeightMM, 2), p.layout.Copies()}

@@ -22,54 +22,33 @@ import (
 // come first.
 const mostDots = 1500
 
-// GamutPlot draws what the order's press prints, seen along the L axis of Lab,
-// with the colours of the art in it if the order names one: dots within the
-// gamut, crosses outside. format is "svg" or "png". The body is that of the
-// press on its own paper, under the order's toner limit.
-func GamutPlot(o Order, format string) ([]byte, error) {
+// GamutPlot draws what the press prints, seen along the L axis of Lab, with the
+// colours of the order's art in it if it names one: dots within the gamut, crosses
+// outside. format is "svg" or "png". The body is that of the press on its own paper,
+// under the toner limit that the condition says.
+func (c *Condition) GamutPlot(format string) ([]byte, error) {
 	if format != "svg" && format != "png" {
 		return nil, fmt.Errorf("a picture in %q cannot be drawn: name a file that ends in .svg or .png", format)
 	}
-	j, err := o.resolve()
-	if err != nil {
-		return nil, err
-	}
-	d, err := o.Press.Describe(j.options)
-	if err != nil {
-		return nil, err
-	}
-	j.options.TAC = d.TACPercent / 100
-	gamut, err := o.Press.Gamut(j.options)
+	options := c.job.options
+	options.TAC = c.tac
+	outline, err := c.job.Press.Outline(options)
 	if err != nil {
 		return nil, err
 	}
 	p := plot.New()
-	p.Title.Text = fmt.Sprintf("%s, total toner %.0f %%", o.Press.Name, d.TACPercent)
+	p.Title.Text = fmt.Sprintf("%s, total toner %.0f %%", c.job.Press.Name, c.tac*100)
 	p.X.Label.Text, p.Y.Label.Text = "a*", "b*"
 	p.Add(plotter.NewGrid())
 
-	outline, err := o.Press.Outline(j.options)
-	if err != nil {
-		return nil, err
-	}
-	edge := make(plotter.XYs, 0, len(outline)+1)
-	reach := 0.0
-	for i := range len(outline) + 1 {
-		c := outline[i%len(outline)]
-		edge = append(edge, plotter.XY{X: c.A, Y: c.B})
-		reach = math.Max(reach, math.Max(math.Abs(c.A), math.Abs(c.B)))
-	}
-	line, err := plotter.NewLine(edge)
+	edge := points(outline)
+	line, err := plotter.NewLine(append(edge, edge[0]))
 	if err != nil {
 		return nil, err
 	}
 	line.Width = vg.Points(2)
 	p.Add(line)
-	hem := make(plotter.XYs, len(outline))
-	for i, c := range outline {
-		hem[i] = plotter.XY{X: c.A, Y: c.B}
-	}
-	rim, err := plotter.NewScatter(hem)
+	rim, err := plotter.NewScatter(edge)
 	if err != nil {
 		return nil, err
 	}
@@ -77,18 +56,19 @@ func GamutPlot(o Order, format string) ([]byte, error) {
 	p.Add(rim)
 	p.Legend.Add("what prints on the press's own paper", line)
 
-	if o.ArtPath != "" {
-		art, err := artColours(j)
+	shown := outline
+	if c.job.ArtPath != "" {
+		art, err := artColours(c.job)
 		if err != nil {
 			return nil, err
 		}
-		inside, outside := make([]colour.Lab, 0, len(art)), []colour.Lab{}
-		for _, c := range art {
-			reach = math.Max(reach, math.Max(math.Abs(c.A), math.Abs(c.B)))
-			if gamut.Contains(c) {
-				inside = append(inside, c)
+		shown = append(shown, art...)
+		var inside, outside []colour.Lab
+		for _, lab := range art {
+			if c.gamut.Contains(lab) {
+				inside = append(inside, lab)
 			} else {
-				outside = append(outside, c)
+				outside = append(outside, lab)
 			}
 		}
 		for _, part := range []struct {
@@ -99,11 +79,7 @@ func GamutPlot(o Order, format string) ([]byte, error) {
 			if len(part.colours) == 0 {
 				continue
 			}
-			at := make(plotter.XYs, len(part.colours))
-			for i, c := range part.colours {
-				at[i] = plotter.XY{X: c.A, Y: c.B}
-			}
-			dots, err := plotter.NewScatter(at)
+			dots, err := plotter.NewScatter(points(part.colours))
 			if err != nil {
 				return nil, err
 			}
@@ -112,6 +88,10 @@ func GamutPlot(o Order, format string) ([]byte, error) {
 			p.Add(dots)
 			p.Legend.Add(part.name, dots)
 		}
+	}
+	reach := 0.0
+	for _, lab := range shown {
+		reach = math.Max(reach, math.Max(math.Abs(lab.A), math.Abs(lab.B)))
 	}
 	reach = math.Ceil(reach*1.08/10) * 10
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = -reach, reach, -reach, reach
@@ -126,7 +106,16 @@ func GamutPlot(o Order, format string) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// PlotFormat is the format that a file's name asks [GamutPlot] for.
+// points are where colours lie in a* and b*.
+func points(colours []colour.Lab) plotter.XYs {
+	at := make(plotter.XYs, len(colours))
+	for i, c := range colours {
+		at[i] = plotter.XY{X: c.A, Y: c.B}
+	}
+	return at
+}
+
+// PlotFormat is the format that a file's name asks [Condition.GamutPlot] for.
 func PlotFormat(file string) string {
 	return strings.ToLower(strings.TrimPrefix(filepath.Ext(file), "."))
 }
@@ -159,10 +148,7 @@ func topColours(art *artwork.Art, design func([4]float64) colour.Lab) []colour.L
 	seen := map[[4]uint8]bool{}
 	var out []colour.Lab
 	for _, c := range palette.Count(art) {
-		key := c.Device
-		for k := range key {
-			key[k] >>= 3
-		}
+		key := palette.Bucket(c.Device)
 		if seen[key] {
 			continue
 		}

@@ -38,6 +38,7 @@ type Proof struct {
 	art     *artwork.Art
 	source  *icc.Profile // of the art; nil for the press's own CMYK
 	colours []palette.Colour
+	meant   func([4]float64) colour.Lab // what design found
 	plates  *plate.Plates
 	layout  sheet.Layout
 	size    artwork.Size

@@ -438,8 +438,3 @@ func (s *Shop) checkPricing(say func(table, name, key, format string, v ...any),
 		}
 	}
 }
-
-// Cover finds a cover sheet by name; the error lists the names there are.
-func (s *Shop) Cover(name string) (*Cover, error) {
-	return find("cover", name, s.Covers, func(v Cover) string { return v.Name })
-}

@@ -440,6 +440,11 @@ func (s *Shop) Process(name string) (*Process, error) {
 	return find("process", name, s.Processes, func(v Process) string { return v.Name })
 }
 
+// Cover finds a cover sheet by name; the error lists the names there are.
+func (s *Shop) Cover(name string) (*Cover, error) {
+	return find("cover", name, s.Covers, func(v Cover) string { return v.Name })
+}
+
 // Cartridge is the toner as package price reckons with it.
 func (t Toner) Cartridge() price.Cartridge {
 	return price.Cartridge{Price: t.Price, YieldPages: t.YieldPages, PageAreaMM2: t.Page.AreaMM2(),
