@@ -98,10 +98,10 @@ func (p *Proof) inputs() price.Inputs {
 		in.MachineSheet = j.printer.MachineHour.DivRound(j.medium.PagesPerMinute.Mul(sixty), 16)
 	}
 	in.SheetSeconds = in.SheetSeconds.Mul(passes)
-	if seconds := j.process.PressSeconds(); seconds > 0 {
+	if seconds := j.process.HeatPressSeconds(); seconds > 0 {
 		pressing := decimal.NewFromFloat(seconds)
-		in.PieceSeconds = in.PieceSeconds.Add(pressing).Add(lab.PressSeconds)
-		in.MachinePiece = j.Shop.Costs.PressHour.Mul(pressing).DivRound(anHour, 16)
+		in.PieceSeconds = in.PieceSeconds.Add(pressing).Add(lab.HeatPressSeconds)
+		in.MachinePiece = j.Shop.Costs.HeatPressHour.Mul(pressing).DivRound(anHour, 16)
 	}
 	if j.process.Cover != "" {
 		if c, err := j.Shop.Cover(j.process.Cover); err == nil { // the shop file was checked

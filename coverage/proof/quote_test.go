@@ -144,11 +144,11 @@ func TestTicket(t *testing.T) {
 			t.Errorf("%s: page of %d bytes, %v", process, len(b), err)
 		}
 	}
-	// Seconds under the press: 60 + 5 + 30 of the two-sheet film.
+	// Seconds under the heat press: 60 + 5 + 30 of the two-sheet film.
 	s, _ := shop.Load([]byte(tradeShop), "trade.toml")
 	dark, _ := s.Process("dark")
-	if dark.PressSeconds() != 95 || dark.CoveredPresses() != 1 {
-		t.Errorf("dark: %g s under the press, %d covered", dark.PressSeconds(), dark.CoveredPresses())
+	if dark.HeatPressSeconds() != 95 || dark.CoveredPresses() != 1 {
+		t.Errorf("dark: %g s under the heat press, %d covered", dark.HeatPressSeconds(), dark.CoveredPresses())
 	}
 }
 

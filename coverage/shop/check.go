@@ -347,8 +347,8 @@ func (s *Shop) check() (faults []fault) {
 		s.checkProcess(p, say, within, oneOf)
 	}
 	money("labour", "", map[string]decimal.Decimal{"rate_hour": s.Labour.RateHour, "file_check_minutes": s.Labour.FileCheckMinutes, "setup_minutes": s.Labour.SetupMinutes,
-		"print_seconds": s.Labour.PrintSeconds, "weed_seconds": s.Labour.WeedSeconds, "press_seconds": s.Labour.PressSeconds, "pack_seconds": s.Labour.PackSeconds})
-	money("costs", "", map[string]decimal.Decimal{"overhead_percent": s.Costs.OverheadPercent, "spoilage_percent": s.Costs.SpoilagePercent, "press_hour": s.Costs.PressHour})
+		"print_seconds": s.Labour.PrintSeconds, "weed_seconds": s.Labour.WeedSeconds, "heat_press_seconds": s.Labour.HeatPressSeconds, "pack_seconds": s.Labour.PackSeconds})
+	money("costs", "", map[string]decimal.Decimal{"overhead_percent": s.Costs.OverheadPercent, "spoilage_percent": s.Costs.SpoilagePercent, "heat_press_hour": s.Costs.HeatPressHour})
 	if s.Costs.SpoilagePercent.GreaterThanOrEqual(hundred) {
 		say("costs", "", "spoilage_percent", "spoilage_percent must be below 100")
 	}

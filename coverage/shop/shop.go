@@ -60,18 +60,19 @@ func (l Layout) EdgeMM() float64 { return l.Margin.MM() + l.Cutter.MM() }
 type Labour struct {
 	RateHour         decimal.Decimal `toml:"rate_hour"`
 	FileCheckMinutes decimal.Decimal `toml:"file_check_minutes"` // once an order
-	SetupMinutes     decimal.Decimal `toml:"setup_minutes"`      // once an order, at printer and press
+	SetupMinutes     decimal.Decimal `toml:"setup_minutes"`      // once an order, at printer and heat press
 	PrintSeconds     decimal.Decimal `toml:"print_seconds"`      // a sheet
 	WeedSeconds      decimal.Decimal `toml:"weed_seconds"`       // a piece: cutting and weeding
-	PressSeconds     decimal.Decimal `toml:"press_seconds"`      // a piece: laying on and taking off, beside the recipe
-	PackSeconds      decimal.Decimal `toml:"pack_seconds"`       // a piece
+	// A piece: laying it on the heat press and taking it off, beside the recipe.
+	HeatPressSeconds decimal.Decimal `toml:"heat_press_seconds"`
+	PackSeconds      decimal.Decimal `toml:"pack_seconds"` // a piece
 }
 
 // Costs are what comes on top.
 type Costs struct {
 	SpoilagePercent decimal.Decimal `toml:"spoilage_percent"` // of all pieces made
 	OverheadPercent decimal.Decimal `toml:"overhead_percent"`
-	PressHour       decimal.Decimal `toml:"press_hour"` // of the heat press: power and wear
+	HeatPressHour   decimal.Decimal `toml:"heat_press_hour"` // power and wear
 }
 
 // Pricing is how the shop asks for its money: by margin, markup or rate card.
@@ -102,7 +103,7 @@ func (p Pricing) Price() (price.Pricing, error) {
 	return out, err
 }
 
-// Cover is a cover sheet or pad that lasts so many presses.
+// Cover is a cover sheet or pad of the heat press, used up after so many pressings.
 type Cover struct {
 	Name  string          `toml:"name"`
 	Price decimal.Decimal `toml:"price"`
@@ -126,7 +127,7 @@ func (m Match) Limits() colour.Limits {
 type Printer struct {
 	Name  string  `toml:"name"`
 	TAC   float64 `toml:"tac_percent"` // the most C+M+Y+K that the fuser takes
-	Black string  `toml:"black"`       // black generation for presses without a separation of their own
+	Black string  `toml:"black"`       // black generation for printing conditions without a separation of their own
 	// Contrast ratio of solid white toner in the manner of ISO 6504-3: its
 	// lightness Y over black divided by that over white.
 	WhiteContrast float64          `toml:"white_contrast_percent"`
@@ -228,7 +229,7 @@ type Process struct {
 	HeatPressed    bool        `toml:"heat_pressed"`
 	OnSkin         bool        `toml:"on_skin"`
 	OnTableware    bool        `toml:"on_tableware"`
-	Cover          string      `toml:"cover"` // cover sheet or pad of the press
+	Cover          string      `toml:"cover"` // cover sheet or pad of the heat press
 	Steps          []Step      `toml:"step"`
 }
 
@@ -253,8 +254,8 @@ var (
 // Presses reports whether a step is done under the heat press.
 func (s Step) Presses() bool { return s.Do == "marry" || s.Do == "press" || s.Do == "reseal" }
 
-// PressSeconds is how long one piece lies under the press.
-func (p *Process) PressSeconds() (sum float64) {
+// HeatPressSeconds is how long one piece lies under the heat press.
+func (p *Process) HeatPressSeconds() (sum float64) {
 	for _, s := range p.Steps {
 		if s.Presses() {
 			sum += s.Seconds
