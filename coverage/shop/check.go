@@ -1,440 +1,357 @@
 package shop
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
-	"reflect"
-	"regexp"
 	"slices"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/shopspring/decimal"
 
 	"laydown/colour/press"
 	"laydown/coverage/plate"
-	"laydown/coverage/word"
+	"laydown/coverage/price"
+	"laydown/coverage/unit"
 )
 
-// fault is one mistake: in which table, of which name, at which key.
-type fault struct {
-	table string // as in the file, "" for the top
-	name  string // of the entry, if tables of this kind have names
-	key   string // "" for the table itself
-	what  string
+// checker looks for figures of a shop that cannot be, once its defaults are filled in.
+type checker struct {
+	shop  *Shop
+	root  *node // of the file, for the lines
+	found []mistake
 }
 
-// at writes the fault with its file and the line of its key, or of its table if the
-// key is not written out.
-func (f fault) at(data []byte, file string) string {
-	where := file
-	if line := f.line(data); line > 0 {
-		where += fmt.Sprintf(":%d", line)
+// check returns every mistake that reading the file alone does not find.
+func check(s *Shop, root *node) []mistake {
+	c := &checker{shop: s, root: root}
+	c.top()
+	c.match()
+	c.layout()
+	for i, p := range s.Printers {
+		c.printer(p, path{"printer", i})
 	}
-	if f.table != "" {
-		where += ": " + f.table
-		if f.name != "" {
-			where += fmt.Sprintf(" %q", f.name)
+	for i, m := range s.Media {
+		c.medium(m, c.table("media", i))
+	}
+	for i, v := range s.Items {
+		c.table("item", i).amounts(amount{"price", v.Price})
+	}
+	for i, v := range s.Covers {
+		c.cover(v, c.table("cover", i))
+	}
+	for i, p := range s.Processes {
+		c.process(p, path{"process", i})
+	}
+	c.labour()
+	c.costs()
+	c.pricing()
+	return c.found
+}
+
+// table is a table of the file that is being checked.
+type table struct {
+	*checker
+	in path
+}
+
+func (c *checker) table(in ...any) table { return table{c, in} }
+
+// say notes a mistake at a key, or at the table itself for the key "". Where the key is
+// not written, the line is that of the table; where that is not, of the one around it.
+func (t table) say(key, format string, v ...any) { t.sayOf(key, nil, format, v...) }
+
+// sayOf is say for one entry of a key that holds a list.
+func (t table) sayOf(key string, entry path, format string, v ...any) {
+	at := t.in
+	if key != "" {
+		at, key = at.to(key).to(entry...), t.spelt(key)
+	}
+	n, _ := t.root.find(at)
+	t.found = append(t.found, mistake{t.in, key, n.line, fmt.Sprintf(format, v...)})
+}
+
+// written is the first of some keys that the file has, or the very first if it has none:
+// where figures contradict each other, a default is not the one to blame.
+func (t table) written(keys ...string) string {
+	for _, k := range keys {
+		if _, ok := t.root.find(t.in.to(k)); ok {
+			return k
 		}
 	}
-	if f.key != "" && !strings.Contains(f.what, f.key) {
-		where += ": " + f.key
-	}
-	return where + ": " + f.what
+	return keys[0]
 }
 
-var (
-	tableLine = regexp.MustCompile(`^\s*\[\[?\s*([A-Za-z0-9_.\- ]+?)\s*\]\]?\s*(#.*)?$`)
-	nameLine  = regexp.MustCompile(`^\s*name\s*=\s*["'](.*)["']\s*(#.*)?$`)
-	keyLine   = regexp.MustCompile(`^\s*([A-Za-z0-9_\-]+)\s*=`)
+// spelt is a key as the file has it: it may be there by a former name.
+func (t table) spelt(key string) string {
+	if n, ok := t.root.find(t.in.to(key)); ok {
+		return n.key
+	}
+	return key
+}
+
+// amount and length are figures with their keys.
+type (
+	amount struct {
+		key string
+		v   decimal.Decimal
+	}
+	length struct {
+		key string
+		v   unit.Length
+	}
 )
 
-// line looks for the fault among the lines of the file; 0 says that it is not there.
-// It reads TOML the way people write it: tables by headers, one key a line.
-func (f fault) line(data []byte) int {
-	table, name, inSub := "", "", false
-	header, headerName := 0, ""
-	named := 0 // the line of the table, once its name has been seen
-	for i, raw := range bytes.Split(data, []byte("\n")) {
-		text := strings.TrimRight(string(raw), "\r")
-		if m := tableLine.FindStringSubmatch(text); m != nil {
-			root, sub, nested := strings.Cut(m[1], ".")
-			if nested && root == table {
-				inSub = root+"."+sub == f.table
-				if inSub && f.key == "" && (f.name == "" || f.name == headerName) {
-					return i + 1
-				}
-				name = headerName
-				continue
-			}
-			table, name, inSub = m[1], "", false
-			header, headerName = i+1, ""
-			if table == f.table && f.name == "" {
-				named = header
-				if f.key == "" {
-					return header
-				}
-			}
-			continue
-		}
-		if m := nameLine.FindStringSubmatch(text); m != nil && !inSub {
-			name, headerName = m[1], m[1]
-			if table == f.table && name == f.name && named == 0 {
-				named = header
-			}
-		}
-		if m := keyLine.FindStringSubmatch(text); m != nil && f.key != "" && m[1] == lastPart(f.key) {
-			if (table == f.table || inSub) && (f.name == "" || name == f.name || headerName == f.name) {
-				return i + 1
-			}
+func (t table) amounts(list ...amount) {
+	for _, a := range list {
+		if a.v.IsNegative() {
+			t.say(a.key, "%s must not be negative", t.spelt(a.key))
 		}
 	}
-	return named
 }
 
-func lastPart(key string) string { return key[strings.LastIndexByte(key, '.')+1:] }
-
-// decodeError says the line and the key where a library would draw a picture.
-func decodeError(err error, name string) error {
-	var strict *toml.StrictMissingError
-	if errors.As(err, &strict) {
-		var lines []string
-		for _, e := range strict.Errors {
-			row, _ := e.Position()
-			line := fmt.Sprintf("%s:%d: no key is called %q here", name, row, strings.Join(e.Key(), "."))
-			if near := nearest(e.Key()); near != "" {
-				line += fmt.Sprintf("; is %s meant?", near)
-			}
-			lines = append(lines, line+" The comments of laydown init list all keys.")
+func (t table) lengths(list ...length) {
+	for _, l := range list {
+		if l.v < 0 {
+			t.say(l.key, "%s must not be negative", l.key)
 		}
-		return errors.New(strings.Join(lines, "\n"))
 	}
-	var one *toml.DecodeError
-	if errors.As(err, &one) {
-		row, _ := one.Position()
-		where := fmt.Sprintf("%s:%d", name, row)
-		if k := one.Key(); len(k) > 0 {
-			where += ": " + strings.Join(k, ".")
-		}
-		return fmt.Errorf("%s: %s", where, strings.TrimPrefix(one.Error(), "toml: "))
-	}
-	return fmt.Errorf("%s: %w", name, err)
 }
 
-// nearest is the key of the same table that an unknown one is most like, or "".
-func nearest(path []string) string {
-	t := reflect.TypeFor[Shop]()
-	for i, part := range path {
-		for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
-			t = t.Elem()
-		}
-		if t.Kind() == reflect.Map {
-			t = t.Elem()
-			continue
-		}
-		if t.Kind() != reflect.Struct {
-			return ""
-		}
-		next, tags := reflect.Type(nil), []string(nil)
-		for f := range t.NumField() {
-			tag := t.Field(f).Tag.Get("toml")
-			if tag == "" {
-				continue
-			}
-			tags = append(tags, tag)
-			if tag == part {
-				next = t.Field(f).Type
-			}
-		}
-		if next == nil {
-			if i == len(path)-1 {
-				return word.Nearest(part, tags)
-			}
-			return ""
-		}
-		t = next
+func (t table) within(key string, v, lo, hi float64) {
+	if !(v >= lo && v <= hi) {
+		t.say(key, "%s must be from %g to %g", key, lo, hi)
 	}
-	return ""
 }
 
-// mostDigits bounds the digits of an amount on either side of its point: reckoning with
-// 1e999999999 would take all the memory there is.
-const mostDigits = 15
-
-// tooLong returns the amounts that nobody means.
-func (s *Shop) tooLong() (faults []fault) {
-	var walk func(v reflect.Value, table, name, key string)
-	walk = func(v reflect.Value, table, name, key string) {
-		if d, ok := v.Interface().(decimal.Decimal); ok {
-			if e := int(d.Exponent()); e < -mostDigits || e > mostDigits || d.NumDigits()+e > mostDigits {
-				faults = append(faults, fault{table, name, key, fmt.Sprintf("%s has more than %d digits on one side of its point", key, mostDigits)})
-			}
-			return
-		}
-		switch v.Kind() {
-		case reflect.Struct:
-			if n := v.FieldByName("Name"); n.IsValid() && n.Kind() == reflect.String && name == "" && table != "" { // not the shop's own
-				name = n.String()
-			}
-			for i := range v.NumField() {
-				tag := v.Type().Field(i).Tag.Get("toml")
-				if tag == "" {
-					continue
-				}
-				f := v.Field(i)
-				switch f.Kind() {
-				case reflect.Slice, reflect.Map, reflect.Struct:
-					if _, ok := f.Interface().(decimal.Decimal); !ok {
-						walk(f, strings.TrimPrefix(table+"."+tag, "."), name, tag)
-						continue
-					}
-				}
-				walk(f, table, name, tag)
-			}
-		case reflect.Slice:
-			for i := range v.Len() {
-				walk(v.Index(i), table, name, key)
-			}
-		case reflect.Map:
-			for _, k := range v.MapKeys() {
-				walk(v.MapIndex(k), table+"."+k.String(), name, key)
-			}
-		}
+func (t table) oneOf(key, v string, list []string) {
+	if v != "" && !slices.Contains(list, v) {
+		t.say(key, "%s = %q: choose one of %s", key, v, strings.Join(list, ", "))
 	}
-	walk(reflect.ValueOf(*s), "", "", "")
-	slices.SortFunc(faults, func(a, b fault) int { return strings.Compare(a.table+a.name+a.key, b.table+b.name+b.key) })
-	return faults
 }
 
-// check returns every fault that loading alone does not find.
-func (s *Shop) check() (faults []fault) {
-	if faults = s.tooLong(); len(faults) > 0 {
-		return faults // before anything is reckoned with them
+// fails notes the error of a key's own type, and reports whether there is one.
+func (t table) fails(key string, err error) bool {
+	if err != nil {
+		t.say(key, "%v", err)
 	}
-	say := func(table, name, key, format string, v ...any) {
-		faults = append(faults, fault{table, name, key, fmt.Sprintf(format, v...)})
-	}
-	money := func(table, name string, of map[string]decimal.Decimal) {
-		keys := make([]string, 0, len(of))
-		for k := range of {
-			keys = append(keys, k)
-		}
-		slices.Sort(keys)
-		for _, k := range keys {
-			if of[k].IsNegative() {
-				say(table, name, k, "%s must not be negative", k)
-			}
+	return err != nil
+}
+
+// names asks for entries of a list that can be told apart.
+func (c *checker) names(kind, plural string, needed bool, names []string) {
+	for i, n := range names {
+		if t := c.table(kind, i); n == "" {
+			t.say("name", "a %s has no name", kind)
+		} else if slices.Contains(names[:i], n) {
+			t.say("name", "two %s are called %q", plural, n)
 		}
 	}
-	within := func(table, name, key string, v, lo, hi float64) {
-		if !(v >= lo && v <= hi) {
-			say(table, name, key, "%s must be from %g to %g", key, lo, hi)
-		}
+	if len(names) == 0 && needed {
+		c.table().say("", "there is no [[%s]]: at least one is needed", kind)
 	}
-	oneOf := func(table, name, key, v string, list []string) {
-		if v != "" && !slices.Contains(list, v) {
-			say(table, name, key, "%s = %q: choose one of %s", key, v, strings.Join(list, ", "))
-		}
-	}
+}
+
+func (c *checker) top() {
+	s, t := c.shop, c.table()
 	if s.Currency == "" {
-		say("", "", "currency", "currency is missing: write for example currency = \"EUR\"")
+		t.say("currency", "currency is missing: write for example currency = \"EUR\"")
 	}
-	if err := s.Match.Limits().Check(); err != nil {
-		say("match", "", "", "%v", err)
+	c.names("printer", "printers", true, s.PrinterNames())
+	c.names("media", "medias", true, s.MediaNames())
+	c.names("item", "items", true, s.ItemNames())
+	c.names("process", "processes", true, s.ProcessNames())
+	c.names("cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
+	if len(s.Processes) > 0 {
+		_, err := s.Process(s.DefaultProcess)
+		t.fails("default_process", err)
 	}
-	if s.Layout.Margin < 0 || s.Layout.Gap < 0 || s.Layout.Bleed < 0 || s.Layout.Cutter < 0 {
-		say("layout", "", "", "margin, gap, bleed and cutter must not be negative")
+	if len(s.Items) > 0 {
+		_, err := s.Item(s.DefaultItem)
+		t.fails("default_item", err)
 	}
-	names := func(kind, plural string, needed bool, list []string) {
-		seen := map[string]bool{}
-		for _, n := range list {
-			if n == "" {
-				say(kind, "", "", "a %s has no name", kind)
-			} else if seen[n] {
-				say(kind, n, "", "two %s are called %q", plural, n)
-			}
-			seen[n] = true
+}
+
+func (c *checker) match() {
+	m, t := c.shop.Match, c.table("match")
+	if err := m.Limits().Check(); err != nil {
+		key := t.written("visible", "near")
+		switch {
+		case !(m.Close > 0):
+			key = "close"
+		case !(m.Near > m.Close):
+			key = t.written("near", "close")
 		}
-		if len(list) == 0 && needed {
-			say("", "", "", "there is no [[%s]]: at least one is needed", kind)
-		}
+		t.say(key, "%s: %v", key, err)
 	}
-	names("printer", "printers", true, s.PrinterNames())
-	names("media", "medias", true, s.MediaNames())
-	names("item", "items", true, s.ItemNames())
-	names("process", "processes", true, s.ProcessNames())
-	names("cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
-	for _, p := range s.Printers {
-		if p.TAC <= 0 || p.TAC > 400 {
-			say("printer", p.Name, "tac_percent", "tac_percent must be above 0 and at most 400")
-		}
-		if _, err := press.ParseBlack(p.Black); err != nil {
-			say("printer", p.Name, "black", "%v", err)
-		}
-		if p.WhiteContrast <= 0 || p.WhiteContrast > 100 {
-			say("printer", p.Name, "white_contrast_percent", "white_contrast_percent must be above 0 and at most 100")
-		}
-		money("printer", p.Name, map[string]decimal.Decimal{"machine_hour": p.MachineHour})
-		keys := make([]string, 0, len(p.Toner))
-		for k := range p.Toner {
-			keys = append(keys, k)
-		}
-		slices.Sort(keys)
-		for _, k := range keys {
-			if !slices.Contains(plate.Names[:], k) {
-				say("printer.toner."+k, p.Name, "", "no toner is called %q: they are %s", k, strings.Join(plate.Names[:], ", "))
-			}
-		}
-		for k, n := range plate.Names {
-			t, ok := p.Toner[n]
-			if !ok {
-				if k != plate.White {
-					say("printer", p.Name, "", "has no toner.%s", n)
-				}
-				continue
-			}
-			if err := t.Cartridge().Check(); err != nil {
-				key, _, _ := strings.Cut(err.Error(), " ")
-				say("printer.toner."+n, p.Name, key, "toner.%s: %v", n, err)
-			}
-		}
-		for _, w := range p.Wear {
-			money("printer.wear", w.Name, map[string]decimal.Decimal{"price": w.Price})
-			if w.LifePages <= 0 {
-				say("printer.wear", w.Name, "life_pages", "life_pages must be above 0")
+	if m.CountsAs < 0 {
+		t.say("counts_as", "counts_as must not be negative")
+	}
+}
+
+func (c *checker) layout() {
+	l := c.shop.Layout
+	c.table("layout").lengths(length{"margin", l.Margin}, length{"gap", l.Gap}, length{"bleed", l.Bleed}, length{"cutter", l.Cutter})
+}
+
+func (c *checker) printer(p Printer, in path) {
+	t := table{c, in}
+	if p.TAC <= 0 || p.TAC > 400 {
+		t.say("tac_percent", "tac_percent must be above 0 and at most 400")
+	}
+	_, err := press.ParseBlack(p.Black)
+	t.fails("black", err)
+	if p.WhiteContrast <= 0 || p.WhiteContrast > 100 {
+		t.say("white_contrast_percent", "white_contrast_percent must be above 0 and at most 100")
+	}
+	t.amounts(amount{"machine_hour", p.MachineHour})
+	if toners, ok := c.root.find(in.to("toner")); ok {
+		for _, n := range toners.order {
+			if !slices.Contains(plate.Names[:], n.key) {
+				c.table(in.to("toner", n.key)...).say("", "no toner is called %q: they are %s", n.key, strings.Join(plate.Names[:], ", "))
 			}
 		}
 	}
-	for _, m := range s.Media {
-		if !(m.Sheet.AreaMM2() > 0) {
-			say("media", m.Name, "sheet", "sheet is missing: write for example sheet = \"A4\"")
-		}
-		money("media", m.Name, map[string]decimal.Decimal{"price_each": m.PriceEach, "pack_price": m.PackPrice, "pages_per_minute": m.PagesPerMinute})
-		if m.PackSheets < 0 || (m.PackPrice.IsPositive() && m.PackSheets == 0) {
-			say("media", m.Name, "pack_sheets", "pack_sheets must be the number of sheets in the pack")
-		}
-		if m.PackSheets > 0 && m.PriceEach.IsPositive() {
-			say("media", m.Name, "price_each", "give either price_each or pack_price and pack_sheets")
-		}
-		if m.PerTransfer != 1 && m.PerTransfer != 2 {
-			say("media", m.Name, "sheets_per_transfer", "sheets_per_transfer must be 1, or 2 where two sheets make one transfer")
-		}
-		within("media", m.Name, "tac_percent", m.TAC, 0, 400)
-		within("media", m.Name, "smallest_tone_percent", m.SmallestTonePerc, 0, 100)
-		within("media", m.Name, "heavy_percent", m.HeavyPercent, 0, 500)
-		within("media", m.Name, "band_delta_e", m.BandDeltaE, 0, 100)
-		for key, v := range map[string]float64{"smallest_line": m.SmallestLine.MM(), "smallest_gap": m.SmallestGap.MM(), "smallest_dot": m.SmallestDot.MM(),
-			"smallest_text": m.SmallestText.MM(), "fade_width": m.FadeWidth.MM(), "soft_edge": m.SoftEdge.MM(), "heavy_width": m.HeavyWidth.MM()} {
-			if v < 0 {
-				say("media", m.Name, key, "%s must not be negative", key)
+	for k, n := range plate.Names {
+		toner, ok := p.Toner[n]
+		if !ok {
+			if k != plate.White {
+				t.say("", "has no toner.%s", n)
 			}
+			continue
 		}
-		if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
-			say("media", m.Name, "least_ppi", "least_ppi must be above 0 and not above good_ppi")
-		}
-	}
-	for _, v := range s.Items {
-		money("item", v.Name, map[string]decimal.Decimal{"price": v.Price})
-	}
-	for _, c := range s.Covers {
-		money("cover", c.Name, map[string]decimal.Decimal{"price": c.Price})
-		if c.Uses <= 0 {
-			say("cover", c.Name, "uses", "uses must be above 0")
+		if err := toner.Cartridge().Check(); err != nil {
+			key, _, _ := strings.Cut(err.Error(), " ") // package price names the figure by its key
+			c.table(in.to("toner", n)...).say(key, "toner.%s: %v", n, err)
 		}
 	}
-	for _, p := range s.Processes {
-		s.checkProcess(p, say, within, oneOf)
+	for i, w := range p.Wear {
+		t := c.table(in.to("wear", i)...)
+		t.amounts(amount{"price", w.Price})
+		if w.LifePages <= 0 {
+			t.say("life_pages", "life_pages must be above 0")
+		}
 	}
-	money("labour", "", map[string]decimal.Decimal{"rate_hour": s.Labour.RateHour, "file_check_minutes": s.Labour.FileCheckMinutes, "setup_minutes": s.Labour.SetupMinutes,
-		"print_seconds": s.Labour.PrintSeconds, "weed_seconds": s.Labour.WeedSeconds, "heat_press_seconds": s.Labour.HeatPressSeconds, "pack_seconds": s.Labour.PackSeconds})
-	money("costs", "", map[string]decimal.Decimal{"overhead_percent": s.Costs.OverheadPercent, "spoilage_percent": s.Costs.SpoilagePercent, "heat_press_hour": s.Costs.HeatPressHour})
-	if s.Costs.SpoilagePercent.GreaterThanOrEqual(hundred) {
-		say("costs", "", "spoilage_percent", "spoilage_percent must be below 100")
+}
+
+func (c *checker) medium(m Medium, t table) {
+	if !(m.Sheet.AreaMM2() > 0) {
+		t.say("sheet", "sheet is missing: write for example sheet = \"A4\"")
 	}
-	s.checkPricing(say, money)
-	if _, err := s.Process(s.DefaultProcess); err != nil && len(s.Processes) > 0 {
-		say("", "", "default_process", "%v", err)
+	t.amounts(amount{"price_each", m.PriceEach}, amount{"pack_price", m.PackPrice}, amount{"pages_per_minute", m.PagesPerMinute})
+	if m.PackSheets < 0 || (m.PackPrice.IsPositive() && m.PackSheets == 0) {
+		t.say(t.written("pack_sheets", "pack_price"), "pack_sheets must be the number of sheets in the pack")
 	}
-	if _, err := s.Item(s.DefaultItem); err != nil && len(s.Items) > 0 {
-		say("", "", "default_item", "%v", err)
+	if m.PackSheets > 0 && m.PriceEach.IsPositive() {
+		t.say("price_each", "give either price_each or pack_price and pack_sheets")
 	}
-	return faults
+	if m.PerTransfer != 1 && m.PerTransfer != 2 {
+		t.say("sheets_per_transfer", "sheets_per_transfer must be 1, or 2 where two sheets make one transfer")
+	}
+	t.within("tac_percent", m.TAC, 0, 400)
+	t.within("smallest_tone_percent", m.SmallestTonePerc, 0, 100)
+	t.within("heavy_percent", m.HeavyPercent, 0, 500)
+	t.within("band_delta_e", m.BandDeltaE, 0, 100)
+	t.lengths(length{"smallest_line", m.SmallestLine}, length{"smallest_gap", m.SmallestGap}, length{"smallest_dot", m.SmallestDot},
+		length{"smallest_text", m.SmallestText}, length{"fade_width", m.FadeWidth}, length{"soft_edge", m.SoftEdge}, length{"heavy_width", m.HeavyWidth})
+	if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
+		t.say(t.written("least_ppi", "good_ppi"), "least_ppi must be above 0 and not above good_ppi")
+	}
+}
+
+func (c *checker) cover(v Cover, t table) {
+	t.amounts(amount{"price", v.Price})
+	if v.Uses <= 0 {
+		t.say("uses", "uses must be above 0")
+	}
+}
+
+func (c *checker) process(p Process, in path) {
+	t := table{c, in}
+	_, err := plate.ParseRule(string(p.White))
+	t.fails("white", err)
+	t.within("white_density_percent", p.WhiteDensity, 0, 100)
+	t.within("white_threshold_percent", p.WhiteThreshold, 0, 100)
+	t.lengths(length{"smallest_white", p.SmallestWhite})
+	if !(p.KnockoutWithin > 0 && p.KnockoutWithin <= 50) {
+		t.say("knockout_within", "knockout_within must be above 0 and at most 50")
+	}
+	if pr, err := c.shop.Printer(p.Printer); !t.fails("printer", err) {
+		if _, ok := pr.Toner[plate.Names[plate.White]]; !ok && p.White != plate.NoWhite {
+			t.say("white", "prints white, but printer %q has no toner.white", pr.Name)
+		}
+	}
+	_, err = c.shop.Medium(p.Media)
+	t.fails("media", err)
+	if p.Cover != "" {
+		_, err := c.shop.Cover(p.Cover)
+		t.fails("cover", err)
+	}
+	for i, st := range p.Steps {
+		c.step(st, p, c.table(in.to("step", i)...))
+	}
+}
+
+func (c *checker) step(st Step, of Process, t table) {
+	if st.Do == "" {
+		t.say("do", "a step says nothing to do: write do = one of %s", strings.Join(Deeds, ", "))
+	}
+	t.oneOf("do", st.Do, Deeds)
+	t.oneOf("pressure", st.Pressure, Pressures)
+	t.oneOf("peel", st.Peel, Peels)
+	t.within("temperature_c", st.TemperatureC, 0, 260)
+	t.within("seconds", st.Seconds, 0, 14*24*3600)
+	if st.Covered && of.Cover == "" {
+		t.say("covered", "covered says that a cover sheet is used, and the process names none: write cover = its name")
+	}
+}
+
+func (c *checker) labour() {
+	l := c.shop.Labour
+	c.table("labour").amounts(amount{"rate_hour", l.RateHour}, amount{"file_check_minutes", l.FileCheckMinutes}, amount{"setup_minutes", l.SetupMinutes},
+		amount{"print_seconds", l.PrintSeconds}, amount{"weed_seconds", l.WeedSeconds}, amount{"heat_press_seconds", l.HeatPressSeconds}, amount{"pack_seconds", l.PackSeconds})
 }
 
 var hundred = decimal.NewFromInt(100)
 
-func (s *Shop) checkProcess(p Process, say func(table, name, key, format string, v ...any), within func(table, name, key string, v, lo, hi float64),
-	oneOf func(table, name, key, v string, list []string)) {
-	if _, err := plate.ParseRule(string(p.White)); err != nil {
-		say("process", p.Name, "white", "%v", err)
-	}
-	within("process", p.Name, "white_density_percent", p.WhiteDensity, 0, 100)
-	within("process", p.Name, "white_threshold_percent", p.WhiteThreshold, 0, 100)
-	if p.SmallestWhite < 0 {
-		say("process", p.Name, "smallest_white", "smallest_white must not be negative")
-	}
-	if !(p.KnockoutWithin > 0 && p.KnockoutWithin <= 50) {
-		say("process", p.Name, "knockout_within", "knockout_within must be above 0 and at most 50")
-	}
-	if pr, err := s.Printer(p.Printer); err != nil {
-		say("process", p.Name, "printer", "%v", err)
-	} else if _, ok := pr.Toner[plate.Names[plate.White]]; !ok && p.White != plate.NoWhite {
-		say("process", p.Name, "white", "prints white, but printer %q has no toner.white", pr.Name)
-	}
-	if _, err := s.Medium(p.Media); err != nil {
-		say("process", p.Name, "media", "%v", err)
-	}
-	if p.Cover != "" {
-		if _, err := s.Cover(p.Cover); err != nil {
-			say("process", p.Name, "cover", "%v", err)
-		}
-	}
-	for _, st := range p.Steps {
-		if st.Do == "" {
-			say("process.step", p.Name, "", "a step says nothing to do: write do = one of %s", strings.Join(Deeds, ", "))
-		}
-		oneOf("process.step", p.Name, "do", st.Do, Deeds)
-		oneOf("process.step", p.Name, "pressure", st.Pressure, Pressures)
-		oneOf("process.step", p.Name, "peel", st.Peel, Peels)
-		within("process.step", p.Name, "temperature_c", st.TemperatureC, 0, 260)
-		within("process.step", p.Name, "seconds", st.Seconds, 0, 14*24*3600)
-		if st.Covered && p.Cover == "" {
-			say("process.step", p.Name, "covered", "covered says that a cover sheet is used, and the process names none: write cover = its name")
-		}
+func (c *checker) costs() {
+	v, t := c.shop.Costs, c.table("costs")
+	t.amounts(amount{"overhead_percent", v.OverheadPercent}, amount{"spoilage_percent", v.SpoilagePercent}, amount{"heat_press_hour", v.HeatPressHour})
+	if v.SpoilagePercent.GreaterThanOrEqual(hundred) {
+		t.say("spoilage_percent", "spoilage_percent must be below 100")
 	}
 }
 
-func (s *Shop) checkPricing(say func(table, name, key, format string, v ...any), money func(table, name string, of map[string]decimal.Decimal)) {
-	p := s.Pricing
-	money("pricing", "", map[string]decimal.Decimal{"margin_percent": p.MarginPercent, "markup_percent": p.MarkupPercent, "minimum_order": p.MinimumOrder, "tax_percent": p.TaxPercent})
-	ways := 0
-	for _, set := range []bool{p.MarginPercent.IsPositive(), p.MarkupPercent.IsPositive(), len(p.Rates) > 0} {
-		if set {
-			ways++
+func (c *checker) pricing() {
+	p, t := c.shop.Pricing, c.table("pricing")
+	t.amounts(amount{"margin_percent", p.MarginPercent}, amount{"markup_percent", p.MarkupPercent}, amount{"minimum_order", p.MinimumOrder}, amount{"tax_percent", p.TaxPercent})
+	var ways []string
+	for _, w := range []struct {
+		key string
+		set bool
+	}{{"margin_percent", p.MarginPercent.IsPositive()}, {"markup_percent", p.MarkupPercent.IsPositive()}, {"rate", len(p.Rates) > 0}} {
+		if w.set {
+			ways = append(ways, w.key)
 		}
 	}
-	if ways > 1 {
-		say("pricing", "", "", "give one of margin_percent, markup_percent and [[pricing.rate]], not %d of them", ways)
+	if len(ways) > 1 {
+		t.say(ways[len(ways)-1], "give one of margin_percent, markup_percent and [[pricing.rate]], not %d of them", len(ways))
 	}
 	if p.MarginPercent.GreaterThanOrEqual(hundred) {
-		say("pricing", "", "margin_percent", "margin_percent must be below 100: it is a part of the price")
+		t.say("margin_percent", "margin_percent must be below 100: it is a part of the price")
 	}
-	if _, err := p.Price(); err != nil {
-		key := "round_to"
-		if strings.HasPrefix(err.Error(), "rounding") {
-			key = "rounding"
-		}
-		say("pricing", "", key, "%v", err)
-	}
+	_, err := price.ParseRounding(p.RoundTo, "")
+	t.fails("round_to", err)
+	_, err = price.ParseRounding("", p.Rounding)
+	t.fails("rounding", err)
 	for i, r := range p.Rates {
-		if (i == 0 && r.From != 1) || (i > 0 && r.From <= p.Rates[i-1].From) || r.Each.IsNegative() {
-			say("pricing.rate", "", "from", "rates must rise from = 1 on, and each must not be negative")
+		t := c.table("pricing", "rate", i)
+		if (i == 0 && r.From != 1) || (i > 0 && r.From <= p.Rates[i-1].From) {
+			t.say("from", "rates must rise from = 1 on")
 		}
+		t.amounts(amount{"each", r.Each})
 	}
 	for i, q := range p.Quantities {
 		if q <= 0 || (i > 0 && q <= p.Quantities[i-1]) {
-			say("pricing", "", "quantities", "quantities must be above 0 and rise")
+			t.sayOf("quantities", path{i}, "quantities must be above 0 and rise")
 		}
 	}
 }

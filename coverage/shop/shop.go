@@ -4,19 +4,22 @@
 //
 // The file is TOML. Lengths are text with a unit ("5 mm", "0.2 in"); money is
 // written with a decimal point, quoted or not, and read digit by digit, never
-// through a binary fraction. Unknown keys and impossible figures are refused on loading, each
-// with its line or name.
+// through a binary fraction.
+//
+// The file is read once, into values that know their lines; those are put into a
+// [Shop], and its figures are checked. Unknown keys, values of the wrong sort and
+// impossible figures are refused, each with its line, table and key. Keys may be
+// written in any way that TOML has; two keys of [labour] and [costs] may go by their
+// former names, press_seconds and press_hour.
 package shop
 
 import (
 	"bytes"
 	_ "embed"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
@@ -64,7 +67,7 @@ type Labour struct {
 	PrintSeconds     decimal.Decimal `toml:"print_seconds"`      // a sheet
 	WeedSeconds      decimal.Decimal `toml:"weed_seconds"`       // a piece: cutting and weeding
 	// A piece: laying it on the heat press and taking it off, beside the recipe.
-	HeatPressSeconds decimal.Decimal `toml:"heat_press_seconds"`
+	HeatPressSeconds decimal.Decimal `toml:"heat_press_seconds" once:"press_seconds"`
 	PackSeconds      decimal.Decimal `toml:"pack_seconds"` // a piece
 }
 
@@ -72,7 +75,7 @@ type Labour struct {
 type Costs struct {
 	SpoilagePercent decimal.Decimal `toml:"spoilage_percent"` // of all pieces made
 	OverheadPercent decimal.Decimal `toml:"overhead_percent"`
-	HeatPressHour   decimal.Decimal `toml:"heat_press_hour"` // power and wear
+	HeatPressHour   decimal.Decimal `toml:"heat_press_hour" once:"press_hour"` // power and wear
 }
 
 // Pricing is how the shop asks for its money: by margin, markup or rate card.
@@ -293,22 +296,21 @@ var demo []byte
 // Demo is the built-in shop file, commented: an invented shop to start from.
 func Demo() []byte { return bytes.Clone(demo) }
 
-// Load reads a shop file; name is for messages. Every mistake found is in the
-// error, one a line.
+// Load reads a shop file; name is for messages. The error has every mistake found on a
+// line of its own, in the file's order, with its line, table and key. What is not TOML
+// hides the other mistakes, and values of the wrong sort hide impossible figures.
 func Load(data []byte, name string) (*Shop, error) {
-	s := &Shop{}
-	d := toml.NewDecoder(bytes.NewReader(data))
-	d.DisallowUnknownFields()
-	if err := d.Decode(s); err != nil {
-		return nil, decodeError(err, name)
+	root, found := read(data)
+	if len(found) > 0 {
+		return nil, all(found, name, root)
 	}
-	s.fill()
-	if faults := s.check(); len(faults) > 0 {
-		lines := make([]string, len(faults))
-		for i, f := range faults {
-			lines[i] = f.at(data, name)
-		}
-		return nil, errors.New(strings.Join(lines, "\n"))
+	s, found := bind(root)
+	if len(found) == 0 {
+		s.fill()
+		found = check(s, root)
+	}
+	if len(found) > 0 {
+		return nil, all(found, name, root)
 	}
 	return s, nil
 }
@@ -331,7 +333,11 @@ func (s *Shop) fill() {
 		orElse(&p.TAC, 240)
 		orElse(&p.Black, press.BlackMedium.String())
 		orElse(&p.WhiteContrast, 85)
-		for k, t := range p.Toner {
+		for _, k := range plate.Names {
+			t, ok := p.Toner[k]
+			if !ok {
+				continue
+			}
 			orElse(&t.Page, unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297})
 			if t.CoveragePercent.IsZero() {
 				t.CoveragePercent = decimal.NewFromInt(5)

@@ -1,0 +1,53 @@
+package shop
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// mistake is one mistake of a shop file: in which table, at which key, on which line.
+type mistake struct {
+	in   path   // the table; nil is the top of the file
+	key  string // "" for the table itself
+	line int    // from 1
+	what string
+}
+
+// words writes the mistake like
+//
+//	shop.toml:LINE: table "name": key: what
+//
+// where the name is that of the entry of a list, and what often has the key in it.
+func (m mistake) words(file string, root *node) string {
+	where := fmt.Sprintf("%s:%d", file, m.line)
+	if table := m.in.table(); table != "" {
+		where += ": " + table
+		if name := root.entry(m.in); name != "" {
+			where += fmt.Sprintf(" %q", name)
+		}
+	}
+	if m.key != "" && !hasWord(m.what, m.key) {
+		where += ": " + m.key
+	}
+	return where + ": " + m.what
+}
+
+func hasWord(text, word string) bool {
+	return regexp.MustCompile(`(^|[^A-Za-z0-9_])` + regexp.QuoteMeta(word) + `($|[^A-Za-z0-9_])`).MatchString(text)
+}
+
+// all is every mistake on a line of its own, in the file's order; nil if there is none.
+func all(found []mistake, file string, root *node) error {
+	if len(found) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(found, func(a, b mistake) int { return a.line - b.line })
+	lines := make([]string, len(found))
+	for i, m := range found {
+		lines[i] = m.words(file, root)
+	}
+	return errors.New(strings.Join(lines, "\n"))
+}

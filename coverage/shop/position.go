@@ -1,0 +1,342 @@
+package shop
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// path leads from the top of a file to a value: keys, and after the key of a list
+// the number of one of its entries, from 0.
+type path []any
+
+// to goes on from p, which stays as it is.
+func (p path) to(more ...any) path { return append(p[:len(p):len(p)], more...) }
+
+var bareKey = regexp.MustCompile(`^[A-Za-z0-9_-]+$`)
+
+// keyText is a key as it must be written.
+func keyText(key string) string {
+	if bareKey.MatchString(key) {
+		return key
+	}
+	return strconv.Quote(key)
+}
+
+// String writes the path like process[0].step[2].seconds.
+func (p path) String() string {
+	var b strings.Builder
+	for i, part := range p {
+		switch part := part.(type) {
+		case int:
+			fmt.Fprintf(&b, "[%d]", part)
+		case string:
+			if i > 0 {
+				b.WriteByte('.')
+			}
+			b.WriteString(keyText(part))
+		}
+	}
+	return b.String()
+}
+
+// table is the path's keys alone, as a header has them: process.step.
+func (p path) table() string {
+	var keys []string
+	for _, part := range p {
+		if key, ok := part.(string); ok {
+			keys = append(keys, keyText(key))
+		}
+	}
+	return strings.Join(keys, ".")
+}
+
+// node is a value of a file and the line it is written on.
+//
+// However a table is written (under a header, with dotted keys, inline, or as an
+// entry of a list of either sort) it comes out as the same nodes.
+type node struct {
+	kind  unstable.Kind    // Table, Array, or that of a single value
+	key   string           // as it is written; "" in a list and at the top
+	line  int              // of its key, of its header, or of itself in a list; from 1
+	text  string           // of a single value; without quotes and escapes
+	under map[string]*node // of a table
+	order []*node          // of a table: the same as the file has them
+	items []*node          // of a list
+	named bool             // by a header of its own, and not only by one further down
+}
+
+func tableNode(key string, line int) *node {
+	return &node{kind: unstable.Table, key: key, line: line, under: map[string]*node{}}
+}
+
+func (n *node) add(child *node) {
+	n.under[child.key] = child
+	n.order = append(n.order, child)
+}
+
+// find goes down a path as far as the file has it; all says that this is its end.
+// A table where a list of tables may stand counts as its first entry.
+func (n *node) find(p path) (found *node, all bool) {
+	for _, part := range p {
+		var next *node
+		switch part := part.(type) {
+		case string:
+			next = n.under[part]
+		case int:
+			if part < len(n.items) {
+				next = n.items[part]
+			} else if part == 0 && n.kind == unstable.Table {
+				next = n
+			}
+		}
+		if next == nil {
+			return n, false
+		}
+		n = next
+	}
+	return n, true
+}
+
+// entry is the name of the innermost entry of a list that the path goes through and
+// that has one.
+func (n *node) entry(p path) (name string) {
+	for i, part := range p {
+		next, all := n.find(p[i : i+1])
+		if !all {
+			break
+		}
+		n = next
+		if _, ok := part.(int); ok {
+			if v := n.under["name"]; v != nil && v.kind == unstable.String && v.text != "" {
+				name = v.text
+			}
+		}
+	}
+	return name
+}
+
+// section is a header of the file and the table that the keys after it belong to.
+type section struct {
+	line  int
+	in    path
+	table *node
+}
+
+// reader turns a file into nodes. It goes on after whatever TOML allows to be read
+// and yet forbids, such as a key that is given twice.
+type reader struct {
+	parser   unstable.Parser
+	data     []byte
+	newlines []int // where they stand
+	root     *node
+	sections []section
+	found    []mistake
+}
+
+// read returns a file's values, and what is not TOML in it. A file with mistakes has
+// the values that could be read.
+func read(data []byte) (root *node, found []mistake) {
+	// An editor's byte order mark is no part of the file; offsets are counted from the
+	// slice's capacity, so it must have none to spare.
+	data = slices.Clip(bytes.TrimPrefix(data, []byte("\ufeff")))
+	r := &reader{data: data, root: tableNode("", 1)}
+	for i, b := range data {
+		if b == '\n' {
+			r.newlines = append(r.newlines, i)
+		}
+	}
+	r.sections = []section{{0, nil, r.root}}
+	r.parser.Reset(data)
+	end := 0 // of what has been read
+	for r.parser.NextExpression() {
+		e := r.parser.Expression()
+		switch e.Kind {
+		case unstable.KeyValue:
+			s := r.here()
+			r.keyValue(s.table, s.in, e)
+		case unstable.Table, unstable.ArrayTable:
+			r.header(e)
+		}
+		for k := e.Key(); k.Next(); {
+			end = int(k.Node().Raw.Offset + k.Node().Raw.Length)
+		}
+		if e.Kind == unstable.KeyValue {
+			end = int(e.Raw.Offset + e.Raw.Length)
+		}
+	}
+	if err := r.parser.Error(); err != nil {
+		r.syntax(err, end)
+	} else if len(r.found) == 0 {
+		r.twice()
+	}
+	return r.root, r.found
+}
+
+func (r *reader) here() section { return r.sections[len(r.sections)-1] }
+
+// line is the line of a byte.
+func (r *reader) line(offset int) int {
+	n, _ := slices.BinarySearch(r.newlines, offset)
+	return n + 1
+}
+
+func (r *reader) lineOf(n *unstable.Node) int { return r.line(int(n.Raw.Offset)) }
+
+// down goes from a table to the one of a key, which it makes if there is none. Where
+// something else has the key already, it goes to a table that is not in the file:
+// [reader.twice] finds that mistake.
+func (r *reader) down(n *node, p path, key string, line int) (*node, path) {
+	next := n.under[key]
+	if next == nil {
+		next = tableNode(key, line)
+		n.add(next)
+	}
+	p = p.to(key)
+	if last := len(next.items) - 1; last >= 0 {
+		next, p = next.items[last], p.to(last)
+	}
+	if next.kind != unstable.Table {
+		next = tableNode(key, line)
+	}
+	return next, p
+}
+
+// header opens the section of a [table] or a [[list]].
+func (r *reader) header(e *unstable.Node) {
+	n, p, line := r.root, path(nil), 0
+	for k := e.Key(); k.Next(); {
+		key := string(k.Node().Data)
+		line = r.lineOf(k.Node())
+		if !k.IsLast() || e.Kind == unstable.Table {
+			n, p = r.down(n, p, key, line)
+			continue
+		}
+		list := n.under[key]
+		if list == nil {
+			list = &node{kind: unstable.Array, key: key, line: line}
+			n.add(list)
+		}
+		n, p = tableNode("", line), p.to(key, len(list.items))
+		n.named = true
+		if list.kind == unstable.Array {
+			list.items = append(list.items, n)
+		}
+	}
+	if !n.named {
+		n.line, n.named = line, true
+	}
+	r.sections = append(r.sections, section{line, p, n})
+}
+
+// keyValue puts a key and its value into a table.
+func (r *reader) keyValue(n *node, p path, e *unstable.Node) {
+	for k := e.Key(); k.Next(); {
+		key, line := string(k.Node().Data), r.lineOf(k.Node())
+		if !k.IsLast() {
+			n, p = r.down(n, p, key, line)
+			continue
+		}
+		v := r.value(e.Value(), p.to(key), line)
+		v.key, v.line = key, line
+		if n.under[key] != nil {
+			r.found = append(r.found, mistake{p, key, line, fmt.Sprintf("key %s is already defined", keyText(key))})
+			return
+		}
+		n.add(v)
+	}
+}
+
+// value is the node of a value; line is where it stands if it does not say so itself.
+func (r *reader) value(v *unstable.Node, p path, line int) *node {
+	switch v.Kind {
+	case unstable.Array:
+		n := &node{kind: unstable.Array, line: line}
+		for c := v.Children(); c.Next(); {
+			at := line
+			if c.Node().Kind != unstable.Array { // the parser does not say where lists start
+				at = r.lineOf(c.Node())
+			}
+			n.items = append(n.items, r.value(c.Node(), p.to(len(n.items)), at))
+		}
+		return n
+	case unstable.InlineTable:
+		n := tableNode("", line)
+		n.named = true
+		for c := v.Children(); c.Next(); {
+			r.keyValue(n, p, c.Node())
+		}
+		return n
+	}
+	return &node{kind: v.Kind, line: line, text: string(v.Data)}
+}
+
+// syntax says where the parser gave up; from is the end of what it had read before.
+func (r *reader) syntax(err error, from int) {
+	m := mistake{in: r.here().in, line: 1, what: err.Error()}
+	var at *unstable.ParserError
+	if errors.As(err, &at) {
+		offset := int(r.parser.Range(at.Highlight).Offset)
+		m.line = r.line(offset)
+		for line := range bytes.Lines(r.data[from:]) {
+			if m.key = keyOn(line); m.key != "" || from > offset {
+				break
+			}
+			from += len(line)
+		}
+	}
+	r.found = append(r.found, m)
+}
+
+// keyOn is the key that a line starts with, whatever comes after it; "" if none.
+func keyOn(line []byte) string {
+	before, _, ok := bytes.Cut(line, []byte("="))
+	if !ok {
+		return ""
+	}
+	var p unstable.Parser
+	p.Reset(slices.Concat(before, []byte("= 0")))
+	if !p.NextExpression() || p.Expression().Kind != unstable.KeyValue {
+		return ""
+	}
+	var keys path
+	for k := p.Expression().Key(); k.Next(); {
+		keys = keys.to(string(k.Node().Data))
+	}
+	return keys.String()
+}
+
+// twice asks the decoder whether tables and keys are given once each and in the ways
+// that TOML allows. It looks at no values.
+func (r *reader) twice() {
+	err := toml.Unmarshal(r.data, &struct{}{})
+	if err == nil {
+		return
+	}
+	m := mistake{line: 1, what: strings.TrimPrefix(err.Error(), "toml: ")}
+	var at *toml.DecodeError
+	if errors.As(err, &at) {
+		m.line, _ = at.Position()
+		header := 0
+		for _, s := range r.sections {
+			if s.line <= m.line {
+				header, m.in = s.line, s.in
+			}
+		}
+		if header != m.line {
+			var keys path
+			for _, k := range at.Key() {
+				keys = keys.to(k)
+			}
+			m.key = keys.String()
+		}
+	}
+	r.found = append(r.found, m)
+}
