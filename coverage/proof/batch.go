@@ -20,8 +20,8 @@ import (
 	"github.com/jedib0t/go-pretty/v6/table"
 
 	"laydown/coverage/artwork"
+	lists "laydown/coverage/table"
 	"laydown/coverage/unit"
-	"laydown/coverage/word"
 )
 
 // BatchRow is one order of a list.
@@ -72,7 +72,7 @@ func ParseBatch(data []byte, folder string) ([]BatchRow, error) {
 		return nil, err
 	}
 	for name := range at {
-		if near := word.Nearest(name, batchColumns); !slices.Contains(batchColumns, name) && near != "" {
+		if near := lists.Nearest(name, batchColumns); !slices.Contains(batchColumns, name) && near != "" {
 			return nil, fmt.Errorf("no column is called %q; is %s meant? The columns are %s; others are passed over", name, near, strings.Join(batchColumns, ", "))
 		}
 	}

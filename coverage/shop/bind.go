@@ -12,7 +12,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"laydown/coverage/unit"
-	"laydown/coverage/word"
+	"laydown/coverage/table"
 )
 
 // binder puts a file's values into a shop. It goes on after a mistake, so that all of
@@ -74,7 +74,7 @@ func (b *binder) unknown(t reflect.Type, n *node, in path) {
 		}
 	}
 	hint := "."
-	if near := word.Nearest(n.key, tags); near != "" {
+	if near := table.Nearest(n.key, tags); near != "" {
 		hint = fmt.Sprintf("; is %s meant?", near)
 	}
 	b.say(in, n.key, n, "no key is called %q here%s The comments of laydown init list all keys.", n.key, hint)

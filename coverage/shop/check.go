@@ -47,20 +47,20 @@ func check(s *Shop, root *node) []mistake {
 	return c.found
 }
 
-// table is a table of the file that is being checked.
-type table struct {
+// tableAt is a table of the file that is being checked.
+type tableAt struct {
 	*checker
 	in path
 }
 
-func (c *checker) table(in ...any) table { return table{c, in} }
+func (c *checker) table(in ...any) tableAt { return tableAt{c, in} }
 
 // say notes a mistake at a key, or at the table itself for the key "". Where the key is
 // not written, the line is that of the table; where that is not, of the one around it.
-func (t table) say(key, format string, v ...any) { t.sayOf(key, nil, format, v...) }
+func (t tableAt) say(key, format string, v ...any) { t.sayOf(key, nil, format, v...) }
 
 // sayOf is say for one entry of a key that holds a list.
-func (t table) sayOf(key string, entry path, format string, v ...any) {
+func (t tableAt) sayOf(key string, entry path, format string, v ...any) {
 	at := t.in
 	if key != "" {
 		at, key = at.to(key).to(entry...), t.spelt(key)
@@ -71,7 +71,7 @@ func (t table) sayOf(key string, entry path, format string, v ...any) {
 
 // written is the first of some keys that the file has, or the very first if it has none:
 // where figures contradict each other, a default is not the one to blame.
-func (t table) written(keys ...string) string {
+func (t tableAt) written(keys ...string) string {
 	for _, k := range keys {
 		if _, ok := t.root.find(t.in.to(k)); ok {
 			return k
@@ -81,7 +81,7 @@ func (t table) written(keys ...string) string {
 }
 
 // spelt is a key as the file has it: it may be there by a former name.
-func (t table) spelt(key string) string {
+func (t tableAt) spelt(key string) string {
 	if n, ok := t.root.find(t.in.to(key)); ok {
 		return n.key
 	}
@@ -100,7 +100,7 @@ type (
 	}
 )
 
-func (t table) amounts(list ...amount) {
+func (t tableAt) amounts(list ...amount) {
 	for _, a := range list {
 		if a.v.IsNegative() {
 			t.say(a.key, "%s must not be negative", t.spelt(a.key))
@@ -108,7 +108,7 @@ func (t table) amounts(list ...amount) {
 	}
 }
 
-func (t table) lengths(list ...length) {
+func (t tableAt) lengths(list ...length) {
 	for _, l := range list {
 		if l.v < 0 {
 			t.say(l.key, "%s must not be negative", l.key)
@@ -116,20 +116,20 @@ func (t table) lengths(list ...length) {
 	}
 }
 
-func (t table) within(key string, v, lo, hi float64) {
+func (t tableAt) within(key string, v, lo, hi float64) {
 	if !(v >= lo && v <= hi) {
 		t.say(key, "%s must be from %g to %g", key, lo, hi)
 	}
 }
 
-func (t table) oneOf(key, v string, list []string) {
+func (t tableAt) oneOf(key, v string, list []string) {
 	if v != "" && !slices.Contains(list, v) {
 		t.say(key, "%s = %q: choose one of %s", key, v, strings.Join(list, ", "))
 	}
 }
 
 // fails notes the error of a key's own type, and reports whether there is one.
-func (t table) fails(key string, err error) bool {
+func (t tableAt) fails(key string, err error) bool {
 	if err != nil {
 		t.say(key, "%v", err)
 	}
@@ -193,7 +193,7 @@ func (c *checker) layout() {
 }
 
 func (c *checker) printer(p Printer, in path) {
-	t := table{c, in}
+	t := tableAt{c, in}
 	if p.TAC <= 0 || p.TAC > 400 {
 		t.say("tac_percent", "tac_percent must be above 0 and at most 400")
 	}
@@ -232,7 +232,7 @@ func (c *checker) printer(p Printer, in path) {
 	}
 }
 
-func (c *checker) medium(m Medium, t table) {
+func (c *checker) medium(m Medium, t tableAt) {
 	if !(m.Sheet.AreaMM2() > 0) {
 		t.say("sheet", "sheet is missing: write for example sheet = \"A4\"")
 	}
@@ -257,7 +257,7 @@ func (c *checker) medium(m Medium, t table) {
 	}
 }
 
-func (c *checker) cover(v Cover, t table) {
+func (c *checker) cover(v Cover, t tableAt) {
 	t.amounts(amount{"price", v.Price})
 	if v.Uses <= 0 {
 		t.say("uses", "uses must be above 0")
@@ -265,7 +265,7 @@ func (c *checker) cover(v Cover, t table) {
 }
 
 func (c *checker) process(p Process, in path) {
-	t := table{c, in}
+	t := tableAt{c, in}
 	_, err := plate.ParseRule(string(p.White))
 	t.fails("white", err)
 	t.within("white_density_percent", p.WhiteDensity, 0, 100)
@@ -290,7 +290,7 @@ func (c *checker) process(p Process, in path) {
 	}
 }
 
-func (c *checker) step(st Step, of Process, t table) {
+func (c *checker) step(st Step, of Process, t tableAt) {
 	if st.Do == "" {
 		t.say("do", "a step says nothing to do: write do = one of %s", strings.Join(Deeds, ", "))
 	}

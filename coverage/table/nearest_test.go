@@ -1,4 +1,4 @@
-package word
+package table
 
 import (
 	"fmt"
@@ -24,7 +24,7 @@ func TestApart(t *testing.T) {
 	for _, c := range []struct {
 		a, b string
 		want int
-	}{{"kitten", "sitting", 3}, {"Saturday", "Sunday", 3}, {"", "abc", 3}, {"abc", "", 3}, {"same", "same", 0}} {
+	}{{"kitten", "sitting", 3}, {"Saturday", "Sunday", 3}, {"", "abc", 3}, {"abc", "", 3}, {"same", "same", 0}, {"höhe", "hohe", 1}} {
 		if got := apart(c.a, c.b); got != c.want {
 			t.Errorf("%s to %s: %d, want %d", c.a, c.b, got, c.want)
 		}

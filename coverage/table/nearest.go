@@ -1,6 +1,4 @@
-// Package word finds what a person may have meant by a word that is none of those
-// expected.
-package word
+package table
 
 import "math"
 
@@ -14,22 +12,23 @@ func Nearest(w string, list []string) string {
 			best, least = v, d
 		}
 	}
-	if least > max(2, len(w)/2) {
+	if least > max(2, len([]rune(w))/2) {
 		return ""
 	}
 	return best
 }
 
-// apart counts letters, byte by byte.
-func apart(a, b string) int {
+// apart counts letters.
+func apart(v, w string) int {
+	a, b := []rune(v), []rune(w)
 	row := make([]int, len(b)+1)
 	for j := range row {
 		row[j] = j
 	}
-	for i := range len(a) {
+	for i := range a {
 		before := row[0]
 		row[0] = i + 1
-		for j := range len(b) {
+		for j := range b {
 			cost := 1
 			if a[i] == b[j] {
 				cost = 0

@@ -1,0 +1,2 @@
+// Package table reads lists as shops write them.
+package table
