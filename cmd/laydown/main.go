@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/fault"
 )
 
 // Exit codes; scripts rely on them.
@@ -40,7 +42,7 @@ func run(args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "laydown: %v\nTry laydown help, or laydown COMMAND --help.\n", usage)
 		return exitUsage
 	}
-	fmt.Fprintf(stderr, "laydown: %v\n", err)
+	fmt.Fprintf(stderr, "laydown: %s\n", fault.Words(err, func(field string) string { return "--" + field }))
 	return exitFailed
 }
 
