@@ -10,6 +10,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"laydown/coverage/proof"
+	"laydown/coverage/sheet"
 	"laydown/coverage/shop"
 	"laydown/coverage/unit"
 )
@@ -323,7 +324,7 @@ func gangCommand() *cli.Command {
 			if err != nil {
 				return named(file, err)
 			}
-			pieces, err := proof.ParsePieces(data)
+			pieces, err := sheet.ReadPieces(data)
 			if err != nil {
 				return named(file, err)
 			}

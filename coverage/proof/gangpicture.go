@@ -6,6 +6,8 @@ import (
 	"html/template"
 	"math"
 	"unicode/utf8"
+
+	"laydown/coverage/sheet"
 )
 
 //go:embed gang.svg
@@ -23,14 +25,14 @@ type gangPicture struct {
 }
 
 type gangPictureLayout struct {
-	GangLayout
+	sheet.GangLayout
 	Number int
 	X, Y   float64
 	Places []gangPicturePlace
 }
 
 type gangPicturePlace struct {
-	GangPlace
+	sheet.GangPlace
 	Fill         string
 	Label, Up    bool
 	LX, LY, Size float64
@@ -42,7 +44,7 @@ func (f *GangFacts) SVG() ([]byte, error) {
 	across := int(math.Ceil(math.Sqrt(float64(len(f.Layouts)))))
 	p := gangPicture{SheetW: f.Sheet.WidthMM, SheetH: f.Sheet.HeightMM}
 	colour := map[string]string{}
-	for i, q := range f.pieces {
+	for i, q := range f.Pieces {
 		if _, ok := colour[q.Name]; !ok {
 			colour[q.Name] = pieceColours[i%len(pieceColours)]
 		}

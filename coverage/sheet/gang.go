@@ -6,36 +6,43 @@ import (
 	"math"
 	"math/rand/v2"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
 
 // Piece is a print of which so many are wanted.
 type Piece struct {
-	Name              string
-	WidthMM, HeightMM float64
-	Quantity          int
+	Name     string  `json:"name"`
+	WidthMM  float64 `json:"width_mm"`
+	HeightMM float64 `json:"height_mm"`
+	Quantity int     `json:"quantity"`
 }
 
-// Gang is sheets that several pieces share: each layout is printed so many times.
+// Gang is sheets that several pieces share: each layout is printed so many times. Its
+// JSON form is a contract that scripts rely on.
 type Gang struct {
-	Layouts []GangLayout
-	Sheets  int // the sum of all prints
-	Extra   int // copies beyond what is wanted
+	Sheet   Holding      `json:"sheet"` // Copies counts the places of all layouts
+	Layouts []GangLayout `json:"layouts"`
+	Sheets  int          `json:"sheets"`       // the sum of all prints
+	Extra   int          `json:"extra_copies"` // beyond what is wanted
+	Pieces  []Piece      `json:"-"`            // as asked for
 }
 
 // GangLayout is one layout.
 type GangLayout struct {
-	Prints int
-	Places []GangPlace
-	// Fill is the part of the free area, 0–1, that lies under pieces. Gaps count as
-	// not filled.
-	Fill float64
+	Prints int `json:"prints"`
+	// FillPercent is how much of the free area, 0–100, lies under pieces, to two places.
+	// Gaps count as not filled.
+	FillPercent float64     `json:"fill_percent"`
+	Places      []GangPlace `json:"places"`
 }
 
-// GangPlace is where one piece lies, from the sheet's top left corner.
+// GangPlace is where one piece lies, from the sheet's top left corner, to a hundredth of
+// a millimetre.
 type GangPlace struct {
+	Name string `json:"name"`
 	Place
-	Piece int // index
+	Piece int `json:"-"` // index into the pieces
 }
 
 // Room is a sheet with its margins, and the gap between pieces.
@@ -72,7 +79,8 @@ func (r Room) check(pieces []Piece) error {
 		case !(q.WidthMM > 0) || !(q.HeightMM > 0) || q.Quantity <= 0:
 			return fmt.Errorf("piece %q: width, height and quantity must be above 0", q.Name)
 		case !(t.w <= p.w && t.h <= p.h) && !(t.h <= p.w && t.w <= p.h):
-			return fmt.Errorf("piece %q of %g × %g mm does not fit %s with margins of %g mm: make it smaller or take a larger --sheet", q.Name, q.WidthMM, q.HeightMM, r.Sheet, r.MarginMM)
+			return &fault.Fault{Err: fmt.Errorf("piece %q of %g × %g mm does not fit %s with margins of %g mm", q.Name, q.WidthMM, q.HeightMM, r.Sheet, r.MarginMM),
+				Hint: "make it smaller or take a larger {sheet}"}
 		}
 	}
 	return nil
@@ -89,9 +97,9 @@ func (r Room) layout(puts []put, pieces []Piece, prints int) GangLayout {
 			w, h = h, w
 		}
 		area += w * h
-		l.Places = append(l.Places, GangPlace{Place{r.MarginMM + float64(q.x)*step, r.MarginMM + float64(q.y)*step, w, h, q.turned}, q.kind})
+		l.Places = append(l.Places, GangPlace{v.Name, Place{hundredths(r.MarginMM + float64(q.x)*step), hundredths(r.MarginMM + float64(q.y)*step), hundredths(w), hundredths(h), q.turned}, q.kind})
 	}
-	l.Fill = area / ((r.Sheet.WidthMM - 2*r.MarginMM) * (r.Sheet.HeightMM - 2*r.MarginMM))
+	l.FillPercent = hundredths(area / ((r.Sheet.WidthMM - 2*r.MarginMM) * (r.Sheet.HeightMM - 2*r.MarginMM)) * 100)
 	return l
 }
 
@@ -103,10 +111,12 @@ const (
 	shareTries = 600
 )
 
+const severalLayouts = "leave out {one-layout}, or take a larger {sheet}"
+
 // OneLayout finds a single layout that holds every piece at least once, printed as
 // often as its worst-served piece needs: of the layouts it finds, one that needs
-// the fewest prints. Pieces may be turned by a quarter. The error says what does
-// not fit.
+// the fewest prints. Pieces may be turned by a quarter. The error is a [fault.Fault]
+// that says what does not fit, and what of {sheet} and {one-layout} to change.
 func (r Room) OneLayout(pieces []Piece) (Gang, error) {
 	if err := r.check(pieces); err != nil {
 		return Gang{}, err
@@ -123,7 +133,7 @@ func (r Room) OneLayout(pieces []Piece) (Gang, error) {
 		most, ones[i] = max(most, q.Quantity), 1
 	}
 	if area(ones) > float64(free.w)*float64(free.h) {
-		return Gang{}, fmt.Errorf("the %d pieces do not all fit on one layout of %s: leave out --one-layout, or take a larger --sheet", len(pieces), r.Sheet)
+		return Gang{}, &fault.Fault{Err: fmt.Errorf("the %d pieces do not all fit on one layout of %s", len(pieces), r.Sheet), Hint: severalLayouts}
 	}
 	counts := make([]int, len(pieces))
 	// The fewest prints that the area allows, then more until a layout is found.
@@ -149,13 +159,13 @@ func (r Room) OneLayout(pieces []Piece) (Gang, error) {
 		}
 		prints = next
 	}
-	return Gang{}, fmt.Errorf("no single layout of %s was found for all %d pieces: leave out --one-layout, or take a larger --sheet", r.Sheet, len(pieces))
+	return Gang{}, &fault.Fault{Err: fmt.Errorf("no single layout of %s was found for all %d pieces", r.Sheet, len(pieces)), Hint: severalLayouts}
 }
 
 // Share sets the pieces on as few sheets as it finds, on as many layouts as that
 // takes: each in turn as full as can be with what is still wanted, printed while
 // all of it is. Where a single layout needs no more sheets, it is taken. The error
-// says what does not fit.
+// is that of [Room.OneLayout].
 func (r Room) Share(pieces []Piece) (Gang, error) {
 	if err := r.check(pieces); err != nil {
 		return Gang{}, err
@@ -200,8 +210,9 @@ func (r Room) Share(pieces []Piece) (Gang, error) {
 }
 
 func (r Room) finish(layouts []GangLayout, pieces []Piece) Gang {
-	g := Gang{Layouts: layouts}
+	g := Gang{Sheet: holding(r.Sheet, 0), Layouts: layouts, Pieces: pieces}
 	for _, l := range layouts {
+		g.Sheet.Copies += len(l.Places)
 		g.Sheets += l.Prints
 		g.Extra += l.Prints * len(l.Places)
 	}

@@ -179,7 +179,7 @@ func TestPerfectSheets(t *testing.T) {
 			sound(t, fmt.Sprint(c), r, g, pieces)
 			fill := 0.0
 			for _, l := range g.Layouts[:c.sheets] {
-				fill += l.Fill / float64(c.sheets)
+				fill += l.FillPercent / 100 / float64(c.sheets)
 			}
 			mean += fill / rounds
 			all += float64(c.sheets) / float64(g.Sheets) / rounds
@@ -233,7 +233,7 @@ func ExampleRoom_Share() {
 	r := Room{Sheet: unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297}, MarginMM: 5, GapMM: 2}
 	g, _ := r.Share([]Piece{{"badge", 80, 80, 12}, {"label", 60, 25, 30}})
 	for _, l := range g.Layouts {
-		fmt.Printf("%d prints of %d pieces, %.0f %% filled\n", l.Prints, len(l.Places), l.Fill*100)
+		fmt.Printf("%d prints of %d pieces, %.0f %% filled\n", l.Prints, len(l.Places), l.FillPercent)
 	}
 	// Output: 3 prints of 14 pieces, 71 % filled
 }

@@ -1,5 +1,5 @@
 // Package sheet says how many copies of one print go on a sheet of media, and
-// where.
+// where; and how pieces of several sizes and quantities share sheets.
 //
 // Copies of one print stand in a grid of equal gaps, all upright or all turned by a
 // quarter, or in blocks of both where that holds more. Several prints share sheets by
@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"math"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
 
@@ -22,19 +23,41 @@ type Layout struct {
 // Place is where one copy lies, from the sheet's top left corner. A turned copy
 // has its width along the sheet's height.
 type Place struct {
-	XMM, YMM, WidthMM, HeightMM float64
-	Turned                      bool
+	XMM      float64 `json:"x_mm"`
+	YMM      float64 `json:"y_mm"`
+	WidthMM  float64 `json:"width_mm"` // along the sheet's width, also of a turned copy
+	HeightMM float64 `json:"height_mm"`
+	Turned   bool    `json:"turned"`
 }
+
+// Holding is a sheet and how many copies it holds, as reports give it: sides to a
+// hundredth of a millimetre, and the size's name, or the sides in words if it has none.
+type Holding struct {
+	Name     string  `json:"name"`
+	WidthMM  float64 `json:"width_mm"`
+	HeightMM float64 `json:"height_mm"`
+	Copies   int     `json:"copies"`
+}
+
+func holding(s unit.Sheet, copies int) Holding {
+	return Holding{s.String(), hundredths(s.WidthMM), hundredths(s.HeightMM), copies}
+}
+
+// Holding says what the layout's sheet holds.
+func (l Layout) Holding() Holding { return holding(l.Sheet, l.Copies()) }
+
+func hundredths(v float64) float64 { return math.Round(v*100) / 100 }
 
 // slack forgives a print that overshoots by a hundredth of a millimetre, as
 // sizes worked out from pixels do.
 const slack = 0.01
 
-// Fit places as many copies of a print as the sheet holds. The error says by
-// how much a print that does not fit at all is too large, and what to do.
+// Fit places as many copies of a print as the sheet holds. The error is a [fault.Fault]
+// that says by how much a print that does not fit at all is too large, and what of
+// {width}, {height} and {sheet} to change.
 func Fit(widthMM, heightMM float64, s unit.Sheet, marginMM, gapMM float64) (Layout, error) {
 	if !(widthMM > 0) || !(heightMM > 0) {
-		return Layout{}, fmt.Errorf("a print of %g × %g mm has no area: give --width or --height", widthMM, heightMM)
+		return Layout{}, &fault.Fault{Err: fmt.Errorf("a print of %g × %g mm has no area", widthMM, heightMM), Hint: "give {width} or {height}"}
 	}
 	freeW, freeH := s.WidthMM-2*marginMM, s.HeightMM-2*marginMM
 	count := func(side, free float64) int {
@@ -44,8 +67,8 @@ func Fit(widthMM, heightMM float64, s unit.Sheet, marginMM, gapMM float64) (Layo
 	turned := count(heightMM, freeW) * count(widthMM, freeH)
 	l := Layout{Sheet: s}
 	if upright+turned == 0 {
-		return l, fmt.Errorf("a print of %.1f × %.1f mm does not fit %s with margins of %g mm (%.1f × %.1f mm are free): make it smaller with --width or take a larger --sheet",
-			widthMM, heightMM, s, marginMM, freeW, freeH)
+		return l, &fault.Fault{Err: fmt.Errorf("a print of %.1f × %.1f mm does not fit %s with margins of %g mm (%.1f × %.1f mm are free)", widthMM, heightMM, s, marginMM, freeW, freeH),
+			Hint: "make it smaller with {width} or take a larger {sheet}"}
 	}
 	blocks := []block{{0, 0, freeW, freeH, turned > upright}}
 	if mixed, n := mixedBlocks(widthMM, heightMM, freeW, freeH, gapMM, count); n > max(upright, turned) {
@@ -139,15 +162,6 @@ const mostWheels = 200_000
 
 // Copies is the number of copies on the sheet.
 func (l Layout) Copies() int { return len(l.Places) }
-
-// PrintedShare is the part of the sheet, 0–1, that lies within print boxes.
-func (l Layout) PrintedShare() float64 {
-	a := 0.0
-	for _, p := range l.Places {
-		a += p.WidthMM * p.HeightMM
-	}
-	return a / l.Sheet.AreaMM2()
-}
 
 // Sheets is how many sheets a quantity of copies takes.
 func (l Layout) Sheets(quantity int) int {

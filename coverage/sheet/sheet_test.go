@@ -85,7 +85,7 @@ func TestMixed(t *testing.T) {
 		room := Room{Sheet: a4, MarginMM: 5, GapMM: gap}
 		g := Gang{Layouts: []GangLayout{{Prints: 1}}, Sheets: 1}
 		for _, p := range l.Places {
-			g.Layouts[0].Places = append(g.Layouts[0].Places, GangPlace{p, 0})
+			g.Layouts[0].Places = append(g.Layouts[0].Places, GangPlace{Place: p})
 		}
 		sound(t, fmt.Sprintf("%g × %g, gap %g", w, h, gap), room, g, []Piece{{"", w, h, l.Copies()}})
 	}
@@ -117,8 +117,8 @@ func TestSheets(t *testing.T) {
 			t.Errorf("%d copies take %d sheets, want %d", q, got, want)
 		}
 	}
-	if got, want := l.PrintedShare(), 20*2500.0/(210*297); math.Abs(got-want) > 1e-12 {
-		t.Errorf("printed share %v, want %v", got, want)
+	if got, want := l.Holding(), (Holding{"A4", 210, 297, 20}); got != want {
+		t.Errorf("%+v, want %+v", got, want)
 	}
 }
 

@@ -1,0 +1,127 @@
+package sheet
+
+import (
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"strings"
+	"testing"
+
+	"laydown/coverage/fault"
+	"laydown/coverage/unit"
+)
+
+func TestReadPieces(t *testing.T) {
+	want := []Piece{{"badge", 80, 80, 12}, {"label", 60, 25.4, 30}}
+	for _, data := range []string{
+		"name,width_mm,height_mm,quantity\nbadge,80,80,12\nlabel,60,25.4,30\n",
+		"Quantity, name,height_mm,width_mm\n12,badge,80,80\n30,label,25.4,60\n",
+		"Name;Width (cm);H;Qty;customer\nbadge;8;8 cm;12;Lund\nlabel;6,0;1in;30;\n;;;;\n",
+		"\ufeffname\twidth\theight\tpcs\r\nbadge\t80\t80\t12\r\nlabel\t60\t25,4\t30\r\n",
+	} {
+		if got, err := ReadPieces([]byte(data)); err != nil || !reflect.DeepEqual(got, want) {
+			t.Errorf("%q: %+v, %v", data, got, err)
+		}
+	}
+}
+
+func TestReadPiecesRefuses(t *testing.T) {
+	const head = "name,width_mm,height_mm,quantity\n"
+	const length = ": write a length above 0, such as 80mm, 8.5cm or 3.5in"
+	for _, c := range []struct{ data, want string }{
+		{"", "is empty: the first row must name its columns, name, width_mm, height_mm, quantity"},
+		{"name,width_mm\n", `the first row must name its columns, name, width_mm, height_mm, quantity: "height_mm" is missing`},
+		{"name,width_mm,height_mm,number\n", `the first row must name its columns, name, width_mm, height_mm, quantity: "quantity" is missing`},
+		{head, "there are no pieces in it: write one a line below the first row"},
+		{head + "a,wide,3,1\n", `line 2: width_mm "wide"` + length},
+		{head + "a,wide,high,some\n", `line 2: width_mm "wide"` + length},
+		{head + "a,1,-3,1\n", `line 2: height_mm "-3"` + length},
+		{head + "a,1,3,1.5\n", `line 2: quantity "1.5": write a whole number above 0`},
+		{head + "badge,80,80,some\n", `line 2: quantity "some": write a whole number above 0`},
+		{head + ",1,3,1\n", "line 2: a piece has no name"},
+		{head + "a,1,3\n", "line 2: quantity is empty: write a whole number above 0"},
+		{head + "a,8,5,3,1\n", `line 2: has 5 cells, and the first row names 4: put a cell that holds a comma in quotes, as in "8,5", or part cells by semicolons`},
+		{head + "a,NaN,3,1\n", `line 2: width_mm "NaN"` + length},
+		{head + "a,10001,3,1\n", `line 2: width_mm "10001": write a length above 0 and at most 10000mm`},
+		{head + "a,1,3,10000001\n", `line 2: quantity "10000001": write a whole number above 0 and at most 10000000`},
+	} {
+		for range 3 { // the same on every run
+			if _, err := ReadPieces([]byte(c.data)); err == nil || err.Error() != c.want {
+				t.Errorf("%q: %v, want %s", c.data, err, c.want)
+			}
+		}
+	}
+	many := []byte(head)
+	for range mostPieces + 1 {
+		many = append(many, "a,1,1,1\n"...)
+	}
+	if _, err := ReadPieces(many); err == nil || err.Error() != "there are more than 2000 pieces: split the list" {
+		t.Errorf("%d pieces: %v", mostPieces+1, err)
+	}
+}
+
+// TestGangJSON holds the JSON form, which is a contract, to the letter.
+func TestGangJSON(t *testing.T) {
+	r := Room{Sheet: unit.Sheet{WidthMM: 100.126, HeightMM: 60}, MarginMM: 5.004, GapMM: 1}
+	g, err := r.Share([]Piece{{"long & thin", 20, 85.555, 3}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := json.Marshal(g)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = `{"sheet":{"name":"100.126 x 60 mm","width_mm":100.13,"height_mm":60,"copies":2},"layouts":[{"prints":2,"fill_percent":75.96,"places":[` +
+		`{"name":"long \u0026 thin","x_mm":5,"y_mm":5,"width_mm":85.56,"height_mm":20,"turned":true},` +
+		`{"name":"long \u0026 thin","x_mm":5,"y_mm":26,"width_mm":85.56,"height_mm":20,"turned":true}]}],"sheets":2,"extra_copies":1}`
+	if string(got) != want {
+		t.Errorf("%s, want\n%s", got, want)
+	}
+}
+
+func FuzzReadPieces(f *testing.F) {
+	f.Add([]byte("name,width_mm,height_mm,quantity\na,1,3,2\n"))
+	f.Add([]byte("\ufeffname;width_mm\n"))
+	f.Add([]byte("name;Width (in);h;qty\na;8,5;3 cm;2\n"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		pieces, err := ReadPieces(b)
+		if err == nil && len(pieces) == 0 {
+			t.Error("no pieces and no error")
+		}
+		for _, p := range pieces {
+			if p.Name == "" || !(p.WidthMM > 0 && p.WidthMM <= mostMM && p.HeightMM > 0 && p.HeightMM <= mostMM) || p.Quantity < 1 || p.Quantity > mostCopies {
+				t.Errorf("%+v passed", p)
+			}
+		}
+	})
+}
+
+func ExampleReadPieces() {
+	pieces, err := ReadPieces([]byte("Name;Width (cm);Height (cm);Qty\nbadge;8,5;8,5;12\nlabel;6;1in;30\n"))
+	fmt.Println(pieces, err)
+	// Output: [{badge 85 85 12} {label 60 25.4 30}] <nil>
+}
+
+// TestFaults words the mistakes that more than one field may mend.
+func TestFaults(t *testing.T) {
+	r := Room{Sheet: a4, MarginMM: 5, GapMM: 2}
+	_, large := r.Share([]Piece{{"big", 250, 300, 1}})
+	_, many := r.OneLayout([]Piece{{"a", 190, 200, 1}, {"b", 190, 200, 1}})
+	_, fits := r.OneLayout([]Piece{{"a", 120, 280, 1}, {"b", 120, 150, 1}})
+	_, none := Fit(0, 10, a4, 0, 0)
+	_, over := Fit(300, 300, a4, 5, 0)
+	for _, c := range []struct {
+		err  error
+		want string
+	}{
+		{large, `piece "big" of 250 × 300 mm does not fit A4 with margins of 5 mm: make it smaller or take a larger --sheet`},
+		{many, "the 2 pieces do not all fit on one layout of A4: leave out --one-layout, or take a larger --sheet"},
+		{fits, "no single layout of A4 was found for all 2 pieces: leave out --one-layout, or take a larger --sheet"},
+		{none, "a print of 0 × 10 mm has no area: give --width or --height"},
+		{over, "a print of 300.0 × 300.0 mm does not fit A4 with margins of 5 mm (200.0 × 287.0 mm are free): make it smaller with --width or take a larger --sheet"},
+	} {
+		if c.err == nil || strings.Contains(c.err.Error(), "--") || fault.Words(c.err, func(field string) string { return "--" + field }) != c.want {
+			t.Errorf("%v, want %s", c.err, c.want)
+		}
+	}
+}
