@@ -14,6 +14,7 @@ import (
 	"laydown/colour/icc"
 	"laydown/colour/press"
 	"laydown/colour/swatch"
+	"laydown/coverage/order"
 	"laydown/coverage/proof"
 	"laydown/coverage/shop"
 	"laydown/coverage/unit"
@@ -93,7 +94,7 @@ func readOrder(c *cli.Context) (proof.Order, error) {
 	if f := c.String("swatches"); f != "" {
 		b, err := os.ReadFile(f)
 		if err == nil {
-			o.Swatches, err = swatch.Parse(b)
+			o.Swatches, err = order.ReadSwatches(b)
 		}
 		if err != nil {
 			return o, named(f, err)

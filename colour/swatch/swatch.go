@@ -1,19 +1,16 @@
-// Package swatch reads lists of brand colours.
+// Package swatch reads palettes: lists of named colours in fixed formats.
 //
-// Read are CSV with a header row (columns name, and hex or L, a, b under D50),
-// GIMP palettes, binary swatch exchange files (.ase: RGB, CMYK, Lab and grey)
-// and CxF documents (ISO 17972-4: Lab and spectra). Screen values (#rrggbb) are sRGB carried to D50: what a
-// screen shows, which is not always what the brand's book says; measured Lab
-// is better.
+// Read are GIMP palettes, binary swatch exchange files (.ase: RGB, CMYK, Lab and grey)
+// and CxF documents (ISO 17972-4: Lab and spectra), told apart by their content. Screen
+// values are sRGB carried to D50: what a screen shows, which is not always what the
+// brand's book says; measured Lab is better.
 package swatch
 
 import (
 	"bufio"
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 
@@ -32,12 +29,14 @@ type Swatch struct {
 // maxSwatches is far above any brand's list.
 const maxSwatches = 100_000
 
-// Parse reads a list, telling the format by its content. Empty lists are an
-// error; so is any row that cannot be read, named by its line.
-func Parse(data []byte) ([]Swatch, error) {
+// ErrUnknown says that a file is in none of the formats that [Parse] reads. It may be
+// a list as people write it.
+var ErrUnknown = errors.New("is no palette that is known: save it as a GIMP palette, a swatch exchange file (.ase) or a CxF document")
+
+// Parse reads a palette. The error is [ErrUnknown] if it is none by its first bytes;
+// else it says what is broken, by line or block. An empty palette is an error.
+func Parse(data []byte) (list []Swatch, err error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	var list []Swatch
-	var err error
 	switch {
 	case bytes.HasPrefix(data, []byte("GIMP Palette")):
 		list, err = parseGIMP(data)
@@ -46,13 +45,13 @@ func Parse(data []byte) ([]Swatch, error) {
 	case bytes.HasPrefix(bytes.TrimSpace(data), []byte("<")):
 		list, err = parseCxF(data)
 	default:
-		list, err = parseCSV(data)
+		return nil, ErrUnknown
+	}
+	if err == nil && len(list) == 0 {
+		err = errors.New("the list holds no colours")
 	}
 	if err != nil {
 		return nil, err
-	}
-	if len(list) == 0 {
-		return nil, errors.New("the list holds no colours")
 	}
 	return list, nil
 }
@@ -89,72 +88,3 @@ func parseGIMP(data []byte) ([]Swatch, error) {
 	}
 	return list, sc.Err()
 }
-
-func parseCSV(data []byte) ([]Swatch, error) {
-	r := csv.NewReader(bytes.NewReader(data))
-	r.TrimLeadingSpace = true
-	r.FieldsPerRecord = -1
-	r.Comment = '#'
-	if first, _, _ := bytes.Cut(data, []byte("\n")); bytes.Count(first, []byte(";")) > bytes.Count(first, []byte(",")) {
-		r.Comma = ';'
-	}
-	head, err := r.Read()
-	if err == io.EOF {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
-	}
-	at := map[string]int{}
-	for i, h := range head {
-		at[strings.ToLower(strings.TrimSpace(h))] = i
-	}
-	name, hasName := at["name"]
-	hex, hasHex := at["hex"]
-	l, hasL := at["l"]
-	a, hasA := at["a"]
-	b, hasB := at["b"]
-	if !hasName || (!hasHex && !(hasL && hasA && hasB)) {
-		return nil, errors.New("the first row must name its columns: name, and hex or L, a, b")
-	}
-	var list []Swatch
-	for {
-		row, err := r.Read()
-		if err == io.EOF {
-			return list, nil
-		}
-		if err != nil {
-			return nil, err
-		}
-		line, _ := r.FieldPos(0)
-		cell := func(i int) string {
-			if i < len(row) {
-				return strings.TrimSpace(row[i])
-			}
-			return ""
-		}
-		s := Swatch{Name: cell(name)}
-		if hasL && hasA && hasB && cell(l) != "" {
-			s.Lab, err = colour.Parse(number(cell(l)) + "," + number(cell(a)) + "," + number(cell(b)))
-		} else {
-			h := cell(hex)
-			if h != "" && !strings.HasPrefix(h, "#") {
-				h = "#" + h
-			}
-			s.Lab, err = colour.Parse(h)
-		}
-		if err != nil {
-			return nil, fmt.Errorf("line %d: %w", line, err)
-		}
-		if s.Name == "" {
-			s.Name = s.Lab.Hex()
-		}
-		if len(list) == maxSwatches {
-			return nil, fmt.Errorf("more than %d colours", maxSwatches)
-		}
-		list = append(list, s)
-	}
-}
-
-// number lets a list with semicolons write decimal commas.
-func number(s string) string { return strings.ReplaceAll(s, ",", ".") }

@@ -38,6 +38,9 @@ type List struct {
 	// Of is what its rows are, in the plural, such as "orders".
 	Of      string
 	Columns []Column
+	// Either are sets of columns of which the file must have one whole, beside what is
+	// needed; nil if that is all.
+	Either [][]string
 	// Header is how errors ask for the columns, such as "name, and hex or L, a, b"; ""
 	// for the names of the needed ones.
 	Header string
@@ -154,6 +157,11 @@ func (l List) Read(data []byte) (*Table, error) {
 
 // Has reports whether the file has a column; name is one of the list's.
 func (t *Table) Has(name string) bool { return t.at[t.list.column(name)] >= 0 }
+
+// HasAll reports whether the file has all of some columns.
+func (t *Table) HasAll(names ...string) bool {
+	return !slices.ContainsFunc(names, func(n string) bool { return !t.Has(n) })
+}
 
 // column is the index of a column; asking for one that is not the list's is a mistake
 // in the program.
@@ -383,9 +391,16 @@ func (t *Table) head(row []string) error {
 		}
 	}
 	for i, c := range l.Columns {
-		if c.Needed && t.at[i] < 0 {
+		switch {
+		case !c.Needed || t.at[i] >= 0:
+		case l.Header != "":
+			return fmt.Errorf("the first row must name its columns: %s", l.Header)
+		default:
 			return fmt.Errorf("the first row must name its columns, %s: %q is missing", l.header(), c.Name)
 		}
+	}
+	if len(l.Either) > 0 && !slices.ContainsFunc(l.Either, func(set []string) bool { return t.HasAll(set...) }) {
+		return fmt.Errorf("the first row must name its columns: %s", l.header())
 	}
 	return nil
 }
@@ -444,16 +459,14 @@ func (t *Table) near(header string) string {
 		if t.at[i] >= 0 {
 			continue
 		}
-		for _, n := range c.called() {
-			n, key := fold(n), key
-			if c.Unit != "" {
-				if n, _ = cutUnit(n); unit != "" {
-					key = bare
-				}
+		n, key := fold(c.Name), key
+		if c.Unit != "" {
+			if n, _ = cutUnit(n); unit != "" {
+				key = bare
 			}
-			if d := apart(n, key); d < least && 2*d < utf8.RuneCountInString(key) {
-				best, least = c.Name, d
-			}
+		}
+		if d := apart(n, key); d < least && 2*d < utf8.RuneCountInString(key) {
+			best, least = c.Name, d
 		}
 	}
 	return best

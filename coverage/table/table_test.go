@@ -357,6 +357,26 @@ func TestComments(t *testing.T) {
 	}
 }
 
+// TestEither wants one set of columns or the other, and says so in the list's own words.
+func TestEither(t *testing.T) {
+	l := List{Of: "colours", Header: "name, and hex or L, a", Either: [][]string{{"hex"}, {"L", "a"}}, Columns: []Column{
+		{Name: "name", Needed: true}, {Name: "hex"}, {Name: "L"}, {Name: "a"}}}
+	for data, want := range map[string]string{
+		"name,hex\nx,1\n":       "",
+		"a,L*,name\n1,2,x\n":    "",
+		"name,L,hex,a\nx,1\n":   "",
+		"name,L\nx,1\n":         "the first row must name its columns: name, and hex or L, a",
+		"hex\nx\n":              "the first row must name its columns: name, and hex or L, a",
+		"":                      "is empty: the first row must name its columns, name, and hex or L, a",
+		"name,label,c\nx,1,2\n": "the first row must name its columns: name, and hex or L, a",
+	} {
+		_, err := l.Read([]byte(data))
+		if (err == nil) != (want == "") || (err != nil && err.Error() != want) {
+			t.Errorf("%q: %v, want %s", data, err, want)
+		}
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	f.Add([]byte("art,quantity,width,height_mm,dpi\na.png,12,8.5cm,\"7,5\",300\n"))
 	f.Add([]byte("\xef\xbb\xbfart;qty;Width (cm)\r\n;;\r\n#a;1;8,5;;\r\n"))

@@ -1,0 +1,123 @@
+package order
+
+import (
+	"encoding/binary"
+	"fmt"
+	"os"
+	"reflect"
+	"strings"
+	"testing"
+	"unicode/utf16"
+
+	"laydown/colour"
+)
+
+func TestReadSwatches(t *testing.T) {
+	for name, c := range map[string]struct {
+		data string
+		want string // name=hex, comma separated
+	}{
+		"hex":           {"name,hex\nFen Green,#1f6b4a\n\"Sand, light\",e8d9b5\n", "Fen Green=#1f6b4a,Sand, light=#e8d9b5"},
+		"lab":           {"L,a,b,name\n100,0,0,Paper\n0,0,0,Ink\n", "Paper=#ffffff,Ink=#000000"},
+		"both":          {"name,hex,L,a,b\nA,,100,0,0\nB,#000080,,,\nC,#000080,100,0,0\n", "A=#ffffff,B=#000080,C=#ffffff"},
+		"some of lab":   {"name,hex,L,a\nA,#010203,50,0\n", "A=#010203"},
+		"semicolons":    {"name;L;a;b\nA;100,0;0,0;0,0\n", "A=#ffffff"},
+		"quoted commas": {"name,L,a,b\nA,\"100,0\",\"0,0\",\"-0,000\"\n", "A=#ffffff"},
+		"measured":      {"Name;L*;a*;b*\nA;40,021;-30,512;11,634\n", "A=#1f6b4a"},
+		"tabs":          {"name\thex\nA, b\t#010203\n", "A, b=#010203"},
+		"bom":           {"\xef\xbb\xbfName,HEX\nA,#010203\n", "A=#010203"},
+		"Windows-1252":  {"name;hex\r\nR\xf6tlich;#010203\r\n", "Rötlich=#010203"},
+		"comment":       {"# brand of 2026\nname,hex\nA,#010203\n#b,#010203\n# a \"quote\nC,#040506\n", "A=#010203,C=#040506"},
+		"hex first":     {"hex,name\n#010203,A\n# the rest, too\n#040506,B\nabc,C\n#def,D\n", "A=#010203,B=#040506,C=#aabbcc,D=#ddeeff"},
+		"number sign":   {"name,hex,note\nA,#010203,#1\n", "A=#010203"},
+		"no name":       {"name,hex\n,#010203\n", "#010203=#010203"},
+		"gimp":          {"GIMP Palette\nName: Fen\nColumns: 2\n#\n 31 107  74\tFen Green\n0 0 0 Untitled\n", "Fen Green=#1f6b4a,#000000=#000000"},
+	} {
+		got, err := ReadSwatches([]byte(c.data))
+		var s []string
+		for _, g := range got {
+			s = append(s, g.Name+"="+g.Lab.Hex())
+		}
+		if err != nil || strings.Join(s, ",") != c.want {
+			t.Errorf("%s: %v, %v, want %s", name, s, err, c.want)
+		}
+	}
+}
+
+func TestReadSwatchesRefuses(t *testing.T) {
+	const columns = "the first row must name its columns: name, and hex or L, a, b"
+	for _, c := range []struct{ data, want string }{
+		{"", "is empty: the first row must name its columns, name, and hex or L, a, b"},
+		{"# nothing\n", "is empty: the first row must name its columns, name, and hex or L, a, b"},
+		{"name,hex\n", "there are no colours in it: write one a line below the first row"},
+		{"A,#010203\n", columns},
+		{"dear printer\n", columns},
+		{"hex\n#010203\n", columns},
+		{"name,L,a\nA,1,2\n", columns},
+		{"name,hex\nA,#01020\n", `line 2: hex "#01020": write #rrggbb with hexadecimal digits`},
+		{"name,hex\nA,##010203\n", `line 2: hex "##010203": write #rrggbb with hexadecimal digits`},
+		{"name,hex\nA,navy\n", `line 2: hex "navy": write #rrggbb with hexadecimal digits`},
+		{"name,hex\nA\n", "line 2: hex is empty: write #rrggbb with hexadecimal digits"},
+		{"hex,name\n# one\n#brand\n", `line 3: hex "#brand": write #rrggbb with hexadecimal digits`},
+		{"name,L,a,b\nA,400,0,0\n", `line 2: L "400": write a number from 0 to 100`},
+		{"name,L,a,b\nA,40,0,-201\n", `line 2: b "-201": write a number from -200 to 200`},
+		{"name,L,a,b\nA,40,grey,0\n", `line 2: a "grey": write a number from -200 to 200`},
+		{"name,L,a,b\nA,,,\nB,1,2,3\n", "line 2: L is empty: write a number from 0 to 100"},
+		{"name,L,a,b\nA,40,0,-3,5,1,2\n", `line 2: has 7 cells, and the first row names 4: put a cell that holds a comma in quotes, as in "8,5", or part cells by semicolons`},
+		{"name,hex\n\"A,#010203\n", `line 2: extraneous or missing " in quoted-field: close it behind the cell, and double a quote within`},
+		{"GIMP Palette\n1 2 300 X\n", `line 2: "300" is not a number from 0 to 255`},
+	} {
+		if _, err := ReadSwatches([]byte(c.data)); err == nil || err.Error() != c.want {
+			t.Errorf("%q: %v, want %s", c.data, err, c.want)
+		}
+	}
+}
+
+// TestDemo reads the demo list, and the same as a spreadsheet saves it.
+func TestDemo(t *testing.T) {
+	data, err := os.ReadFile("../../testdata/demo/club-colours.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := ReadSwatches(data)
+	if err != nil || len(want) < 5 || want[3].Name != "Boathouse Cream" || want[3].Lab != (colour.Lab{L: 92.8, A: -0.6, B: 12.4}) {
+		t.Fatalf("%+v, %v", want, err)
+	}
+	saved := []byte{0xff, 0xfe}
+	for _, u := range utf16.Encode([]rune(strings.NewReplacer(",", "\t", "\n", "\r\n", "2.8", "2,8").Replace(string(data)))) {
+		saved = binary.LittleEndian.AppendUint16(saved, u)
+	}
+	if got, err := ReadSwatches(saved); err != nil || !reflect.DeepEqual(got, want) {
+		t.Errorf("%+v, %v", got, err)
+	}
+}
+
+func FuzzReadSwatches(f *testing.F) {
+	f.Add([]byte("name,hex\nA,#010203\n"))
+	f.Add([]byte("hex;name;L;a;b\n# c\n#010203;A;;;\n;B;92,815;-0,6;12,4\n"))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		list, err := ReadSwatches(b)
+		if err == nil && len(list) == 0 {
+			t.Error("no colours and no error")
+		}
+		for _, s := range list {
+			if err == nil && (s.Name == "" || s.Lab.Check() != nil) {
+				t.Errorf("%+v passed", s)
+			}
+		}
+	})
+}
+
+func ExampleReadSwatches() {
+	list, err := ReadSwatches([]byte("name;hex;L;a;b\nFen Green;#1f6b4a;;;\nCream;;92,8;-0,6;12,4\n"))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, s := range list {
+		fmt.Println(s.Name, s.Lab)
+	}
+	// Output:
+	// Fen Green L 40.0 a -30.5 b 11.6
+	// Cream L 92.8 a -0.6 b 12.4
+}
