@@ -70,6 +70,21 @@ type Toner struct {
 	Total decimal.Decimal // the sum of Plate
 }
 
+// MarshalJSON writes the amounts by the plates' names, then their total, as text of
+// [Places] decimals.
+func (t Toner) MarshalJSON() ([]byte, error) {
+	return amounts(plate.Names[:], t.Plate[:], t.Total), nil
+}
+
+// amounts writes named amounts and their total as one JSON object.
+func amounts(names []string, of []decimal.Decimal, total decimal.Decimal) []byte {
+	b := []byte{'{'}
+	for i, v := range of {
+		b = fmt.Appendf(b, "%q:%q,", names[i], v.StringFixed(Places))
+	}
+	return fmt.Appendf(b, "\"total\":%q}", total.StringFixed(Places))
+}
+
 // TonerCost prices what copies of one print lay down. Each plate's amount is
 // rounded to [Places] after multiplying by copies.
 func TonerCost(cartridges [plate.Count]Cartridge, laid [plate.Count]Laid, copies int) (Toner, error) {

@@ -18,10 +18,10 @@ const (
 	TonerLine Line = iota
 	MediaLine
 	WearLine    // drums, belts and other parts that wear out
-	CoverLine   // cover sheets and pads of the press
+	CoverLine   // cover sheets and pads of the heat press
 	BlankLine   // the item itself
 	LabourLine  // for every sheet and piece
-	MachineLine // hours of printer and press
+	MachineLine // hours of printer and heat press
 	SetupLine   // once an order
 	SpoilageLine
 	OverheadLine
@@ -57,11 +57,14 @@ type Inputs struct {
 
 // Check returns an error that says which figure makes no sense.
 func (in Inputs) Check() error {
-	for name, v := range map[string]decimal.Decimal{"the media's price": in.MediaSheet, "wear": in.WearSheet, "the cover sheet's price": in.CoverPiece,
-		"the blank's price": in.BlankPiece, "machine hours": in.MachineSheet, "press hours": in.MachinePiece, "the hourly rate": in.LabourHour,
-		"time a sheet": in.SheetSeconds, "time a piece": in.PieceSeconds, "set-up time": in.SetupSeconds, "overhead": in.OverheadPercent, "spoilage": in.SpoilagePercent} {
-		if v.IsNegative() {
-			return fmt.Errorf("%s must not be negative", name)
+	for _, v := range []struct {
+		name   string
+		amount decimal.Decimal
+	}{{"the media's price", in.MediaSheet}, {"wear", in.WearSheet}, {"the cover sheet's price", in.CoverPiece}, {"the blank's price", in.BlankPiece},
+		{"machine hours", in.MachineSheet}, {"heat press hours", in.MachinePiece}, {"the hourly rate", in.LabourHour}, {"time a sheet", in.SheetSeconds},
+		{"time a piece", in.PieceSeconds}, {"set-up time", in.SetupSeconds}, {"overhead", in.OverheadPercent}, {"spoilage", in.SpoilagePercent}} {
+		if v.amount.IsNegative() {
+			return fmt.Errorf("%s must not be negative", v.name)
 		}
 	}
 	if in.SpoilagePercent.GreaterThanOrEqual(hundred) {
@@ -134,22 +137,37 @@ func (in Inputs) Cost(quantity int) (Cost, error) {
 	return c, nil
 }
 
+// Breakdown is amounts by line, and their sum.
+type Breakdown struct {
+	Line  [Lines]decimal.Decimal
+	Total decimal.Decimal
+}
+
+// MarshalJSON writes the amounts by the lines' names, then their total, as text of
+// [Places] decimals.
+func (b Breakdown) MarshalJSON() ([]byte, error) {
+	return amounts(LineNames[:], b.Line[:], b.Total), nil
+}
+
+// All is the cost of the whole quantity by line.
+func (c Cost) All() Breakdown { return Breakdown{c.Line, c.Total} }
+
 // Each is the cost of one piece: toner by plate, and by line, rounded to [Places];
 // totals are the sums of what is shown.
-func (c Cost) Each() (toner Toner, line [Lines]decimal.Decimal, total decimal.Decimal) {
+func (c Cost) Each() (toner Toner, each Breakdown) {
 	n := decimal.NewFromInt(int64(c.Quantity))
 	for k, v := range c.Toner.Plate {
 		toner.Plate[k] = v.DivRound(n, Places)
 		toner.Total = toner.Total.Add(toner.Plate[k])
 	}
 	for l, v := range c.Line {
-		line[l] = v.DivRound(n, Places)
+		each.Line[l] = v.DivRound(n, Places)
 		if Line(l) == TonerLine {
-			line[l] = toner.Total
+			each.Line[l] = toner.Total
 		}
-		total = total.Add(line[l])
+		each.Total = each.Total.Add(each.Line[l])
 	}
-	return toner, line, total
+	return toner, each
 }
 
 // Rate is an entry of a rate card: from a quantity on, so much each.

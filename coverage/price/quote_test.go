@@ -110,20 +110,20 @@ func TestQuoteLinesAddUp(t *testing.T) {
 				t.Errorf("a line of %s is shown rounded", v)
 			}
 		}
-		tonerEach, each, eachTotal := c.Each()
+		tonerEach, each := c.Each()
 		eachSum := decimal.Zero
-		for _, v := range each {
+		for _, v := range each.Line {
 			eachSum = eachSum.Add(v)
 		}
 		toner := decimal.Zero
 		for _, v := range c.Toner.Plate {
 			toner = toner.Add(v)
 		}
-		if !each[TonerLine].Equal(tonerEach.Total) {
-			t.Errorf("toner each %s, by plate %s", each[TonerLine], tonerEach.Total)
+		if !each.Line[TonerLine].Equal(tonerEach.Total) {
+			t.Errorf("toner each %s, by plate %s", each.Line[TonerLine], tonerEach.Total)
 		}
-		if !sum.Equal(c.Total) || !eachSum.Equal(eachTotal) || !toner.Equal(c.Line[TonerLine]) {
-			t.Errorf("lines add to %s, total %s; each %s, total %s; plates %s, toner %s", sum, c.Total, eachSum, eachTotal, toner, c.Line[TonerLine])
+		if !sum.Equal(c.Total) || !eachSum.Equal(each.Total) || !toner.Equal(c.Line[TonerLine]) {
+			t.Errorf("lines add to %s, total %s; each %s, total %s; plates %s, toner %s", sum, c.Total, eachSum, each.Total, toner, c.Line[TonerLine])
 		}
 		p := Pricing{MarginPercent: d("45"), MinimumOrder: amount(40000), Round: Rounding{Step: d("0.05")}, TaxPercent: d("19")}.Price(c)
 		if !p.Total.Equal(p.Each.Mul(decimal.NewFromInt(int64(q)))) || !p.WithTax.Equal(p.Total.Add(p.Tax)) || p.MarginPercent.LessThan(d("45")) {
