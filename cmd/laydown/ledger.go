@@ -8,7 +8,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"laydown/coverage/ledger"
-	"laydown/coverage/proof"
+	"laydown/coverage/show"
 )
 
 func ledgerCommand(now func() time.Time) *cli.Command {
@@ -36,11 +36,11 @@ func ledgerCommand(now func() time.Time) *cli.Command {
 						return err
 					}
 					return withLedger(c, func(l *ledger.Ledger) error {
-						f, err := proof.FitLedger(l, s, c.String("printer"))
+						r, err := l.Report(s, c.String("printer"))
 						if err != nil {
 							return err
 						}
-						return showOne(c, f, f.Text)
+						return printOne(c, r, show.Ledger(r))
 					})
 				},
 			},
@@ -85,7 +85,7 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 		if err != nil {
 			return err
 		}
-		change, err := proof.LedgerChange(s, c.String("printer"), toner, c.Float64("left"), at)
+		change, err := ledger.ChangeOf(s, c.String("printer"), toner, c.Float64("left"), at)
 		if err != nil {
 			return usageError{err}
 		}
@@ -101,7 +101,7 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 	if err != nil {
 		return err
 	}
-	run := all[0].LedgerRun(c.String("job"), c.Int("sheets"), at)
+	run := all[0].Laid.Run(c.String("job"), c.Int("sheets"), at)
 	if err := withLedger(c, func(l *ledger.Ledger) error { return l.AddRun(run) }); err != nil {
 		return err
 	}
@@ -110,5 +110,5 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 
 // said confirms an entry, as an object if JSON was asked for.
 func said(c *cli.Context, words string) error {
-	return showOne(c, map[string]string{"entered": words}, func() string { return words + "\n" })
+	return printOne(c, map[string]string{"entered": words}, words+"\n")
 }

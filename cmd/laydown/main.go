@@ -39,12 +39,18 @@ func run(args []string, stdout, stderr io.Writer) int {
 	case errors.Is(err, errStrict):
 		return exitStrict
 	case errors.As(err, &usage):
-		fmt.Fprintf(stderr, "laydown: %v\nTry laydown help, or laydown COMMAND --help.\n", usage)
+		fmt.Fprintf(stderr, "laydown: %s\nTry laydown help, or laydown COMMAND --help.\n", words(usage.error))
 		return exitUsage
 	}
-	fmt.Fprintf(stderr, "laydown: %s\n", fault.Words(err, func(field string) string { return "--" + field }))
+	fmt.Fprintf(stderr, "laydown: %s\n", words(err))
 	return exitFailed
 }
+
+// words says an error with its fields as options.
+func words(err error) string { return fault.Words(err, option) }
+
+// option names a field as the command line does.
+func option(field string) string { return "--" + field }
 
 func newApp(stdout, stderr io.Writer) *cli.App {
 	asUsage := func(_ *cli.Context, err error, _ bool) error { return usageError{err} }

@@ -45,8 +45,10 @@ type Model struct {
 // HeldOut is the prediction error of patches left out of a fit one at a time,
 // in ΔE00.
 type HeldOut struct {
-	Patches            int
-	Median, P95, Worst float64
+	Patches int     `json:"patches"`
+	Median  float64 `json:"median_delta_e00"`
+	P95     float64 `json:"p95_delta_e00"`
+	Worst   float64 `json:"largest_delta_e00"`
 }
 
 // factors are the Yule–Nielsen factors that a fit chooses from.

@@ -99,6 +99,9 @@ func fromSet(data []byte, cache Cache) (*Press, error) {
 	return p, nil
 }
 
+// Sum names the press by its content: SHA-256 of its profile or data set.
+func (p *Press) Sum() [32]byte { return p.key }
+
 // Model is the forward model of the press. The error says why the data set
 // can carry none.
 func (p *Press) Model() (*Model, error) { return p.model() }

@@ -1,12 +1,11 @@
 package proof
 
 import (
-	"fmt"
-	"strings"
-
-	"github.com/jedib0t/go-pretty/v6/table"
-
+	"laydown/colour"
 	"laydown/colour/press"
+	"laydown/coverage/artwork"
+	"laydown/coverage/order"
+	"laydown/coverage/palette"
 )
 
 // Condition is what a press's profile or data set says, as the profile command
@@ -18,24 +17,16 @@ type Condition struct {
 	StandIn           bool            `json:"stand_in"`
 	Patches           int             `json:"patches,omitempty"`
 	YuleNielsenN      float64         `json:"yule_nielsen_n"`
-	HeldOut           *HeldOut        `json:"held_out,omitempty"`
+	HeldOut           *press.HeldOut  `json:"held_out,omitempty"`
 	PaperLab          [3]float64      `json:"paper_lab"`
 	DarkestNeutralLab [3]float64      `json:"darkest_neutral_lab"`
 	TACPercent        float64         `json:"tac_percent"`
 	GamutVolume       float64         `json:"gamut_volume"`
 	Neutral           []ConditionGrey `json:"neutral_axis"`
 
-	job   *job
-	gamut *press.Gamut
-	tac   float64 // as in press.Options
-}
-
-// HeldOut is how well the model predicts patches left out of its fit.
-type HeldOut struct {
-	Patches       int     `json:"patches"`
-	MedianDeltaE  float64 `json:"median_delta_e00"`
-	P95DeltaE     float64 `json:"p95_delta_e00"`
-	LargestDeltaE float64 `json:"largest_delta_e00"`
+	job     *order.Job
+	gamut   *press.Gamut
+	options press.Options // under TACPercent
 }
 
 // ConditionGrey is one grey and how it prints.
@@ -46,13 +37,13 @@ type ConditionGrey struct {
 }
 
 // Describe works out what there is to say about the order's press. ArtPath is
-// only looked at by [Condition.GamutPlot].
-func Describe(o Order) (*Condition, error) {
-	j, err := o.resolve()
+// only looked at by [Condition.Gamut].
+func Describe(o order.Order) (*Condition, error) {
+	j, err := o.Resolve()
 	if err != nil {
 		return nil, err
 	}
-	plain := j.options
+	plain := j.Options
 	plain.PureBlack = false // the axis itself is asked about
 	d, err := o.Press.Describe(plain)
 	if err != nil {
@@ -60,50 +51,75 @@ func Describe(o Order) (*Condition, error) {
 	}
 	c := &Condition{Name: d.Name, Origin: d.Origin, Kind: d.Kind, StandIn: o.Press.StandIn, Patches: d.Patches, YuleNielsenN: d.N,
 		PaperLab: lab3(d.Paper), DarkestNeutralLab: lab3(d.Dark), TACPercent: to(d.TACPercent, 1), GamutVolume: to(d.Gamut.Volume(), -3),
-		job: j, gamut: d.Gamut, tac: d.TACPercent / 100}
+		job: j, gamut: d.Gamut, options: j.Options}
+	c.options.TAC = d.TACPercent / 100
 	if h := d.HeldOut; h != (press.HeldOut{}) {
-		c.HeldOut = &HeldOut{h.Patches, to(h.Median, 3), to(h.P95, 3), to(h.Worst, 3)}
+		c.HeldOut = &press.HeldOut{Patches: h.Patches, Median: to(h.Median, 3), P95: to(h.P95, 3), Worst: to(h.Worst, 3)}
 	}
 	for _, n := range d.Neutral {
 		g := ConditionGrey{SRGB: n.SRGB, PrintedLab: lab3(n.Printed)}
 		for k, v := range n.CMYK {
-			*g.Plates.at(k) = to(v*100, 1)
+			*g.Plates.At(k) = to(v*100, 1)
 		}
 		c.Neutral = append(c.Neutral, g)
 	}
 	return c, nil
 }
 
-// Text sets the condition for a terminal.
-func (c *Condition) Text() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %s", c.Name, c.Kind)
-	if c.Origin != "" {
-		fmt.Fprintf(&b, ", by %s", c.Origin)
-	}
-	b.WriteString("\n")
-	if c.StandIn {
-		b.WriteString("  a stand-in, not your printer; give your own with laydown profile FILE\n")
-	}
-	lab := func(v [3]float64) string { return fmt.Sprintf("L %.1f a %.1f b %.1f", v[0], v[1], v[2]) }
-	fmt.Fprintf(&b, "  paper          %s\n  darkest grey   %s\n", lab(c.PaperLab), lab(c.DarkestNeutralLab))
-	whose := "the limit asked about; a data set has none of its own"
-	if c.Patches == 0 {
-		whose = "the most of its own separation, or the limit given with --tac"
-	}
-	fmt.Fprintf(&b, "  total toner    %.0f %% (%s)\n  gamut          %.0f cubic ΔE under that\n", c.TACPercent, whose, c.GamutVolume)
-	if h := c.HeldOut; h != nil {
-		fmt.Fprintf(&b, "  model          n = %g; of %d patches left out in turn, ΔE00 median %.2f, 95 %% up to %.2f, largest %.2f\n",
-			c.YuleNielsenN, h.Patches, h.MedianDeltaE, h.P95DeltaE, h.LargestDeltaE)
-	}
-	t := newTable("grey (sRGB)", "C", "M", "Y", "K", "sum", "printed L a b")
-	rightFrom(t, 1, 7)
-	for _, n := range c.Neutral {
-		p := n.Plates
-		t.AppendRow(table.Row{n.SRGB, f1(p.Cyan), f1(p.Magenta), f1(p.Yellow), f1(p.Black), f1(p.Cyan + p.Magenta + p.Yellow + p.Black),
-			labText(n.PrintedLab)})
-	}
-	return b.String() + "\n" + t.Render() + "\n"
+// Gamut is what a press prints on its own paper, and the colours of an art beside it.
+type Gamut struct {
+	Press           string
+	TACPercent      float64
+	Outline         []colour.Lab // seen along the L axis, absolute under D50
+	Inside, Outside []colour.Lab // the art's colours as they are meant to look in print
+	WithArt         bool         // an art was named
 }
 
-func f1(v float64) string { return fmt.Sprintf("%.1f", v) }
+// Gamut works out the outline of what the press prints and, if the order names an
+// art, which of its colours lie within.
+func (c *Condition) Gamut() (*Gamut, error) {
+	g := &Gamut{Press: c.job.Press.Name, TACPercent: c.options.TAC * 100, WithArt: c.job.ArtPath != ""}
+	var err error
+	if g.Outline, err = c.job.Press.Outline(c.options); err != nil || !g.WithArt {
+		return g, err
+	}
+	art, err := c.job.Open()
+	if err != nil {
+		return nil, err
+	}
+	if err := art.Decode(); err != nil {
+		return nil, err
+	}
+	design, err := art.Colours.Design()
+	if err != nil {
+		return nil, err
+	}
+	for _, lab := range frequent(art.Picture, design) {
+		if c.gamut.Contains(lab) {
+			g.Inside = append(g.Inside, lab)
+		} else {
+			g.Outside = append(g.Outside, lab)
+		}
+	}
+	return g, nil
+}
+
+// mostFrequent is the most colours of the art that are set beside a gamut.
+const mostFrequent = 1500
+
+// frequent are the art's most frequent colours, one of each bucket of 8 codes.
+func frequent(art *artwork.Art, design order.Look) []colour.Lab {
+	seen := map[[4]uint8]bool{}
+	var out []colour.Lab
+	for _, c := range palette.Count(art) {
+		key := palette.Bucket(c.Device)
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		if out = append(out, design(palette.Fractions(c.Device))); len(out) == mostFrequent {
+			break
+		}
+	}
+	return out
+}

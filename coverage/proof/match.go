@@ -6,6 +6,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/press"
+	"laydown/coverage/order"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 )
@@ -14,21 +15,21 @@ import (
 // the search for tone values itself may miss by.
 const printable = 0.5
 
-// match pairs each brand colour with the nearest that prints on the item, and
+// matches pairs each brand colour with the nearest that prints on the item, and
 // counts how much of the print it takes; and does the same for the art's own
 // main colours.
-func (p *Proof) match() error {
-	found, err := p.job.match()
+func (l *Laid) matches() ([]Swatch, []MainColour, error) {
+	found, err := swatches(l.Job)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
-	relative, err := p.relative()
+	relative, err := l.Colours.Relative()
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	lab := func(d [4]uint8) colour.Lab { return relative(palette.Fractions(d)) }
-	colours := p.countColours()
-	total := float64(p.art.Width) * float64(p.art.Height)
+	counted := palette.Count(l.Art)
+	total := float64(l.Art.Width) * float64(l.Art.Height)
 	percent := func(pixels uint64) *float64 {
 		v := to(float64(pixels)/total*100, 4)
 		return &v
@@ -36,110 +37,115 @@ func (p *Proof) match() error {
 	if len(found) > 0 {
 		var wanted []colour.Lab
 		for _, s := range found {
-			wanted = append(wanted, s.target)
+			wanted = append(wanted, s.Target)
 		}
-		for i, n := range palette.Shares(colours, lab, wanted, p.job.Shop.Match.CountsAs) {
+		for i, n := range palette.Shares(counted, lab, wanted, l.Job.Shop.Match.CountsAs) {
 			found[i].AreaPercent = percent(n)
 		}
 	}
-	p.Swatches = found
+	own, err := l.mainColours(palette.Main(counted, lab), found, percent)
+	return found, own, err
+}
 
-	design, err := p.design()
+// mainColours are the art's own, each with the brand colour that it is closest to.
+func (l *Laid) mainColours(main []palette.MainColour, brand []Swatch, percent func(uint64) *float64) ([]MainColour, error) {
+	design, err := l.Colours.Design()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	main := palette.Main(colours, lab)
 	var wanted []colour.Lab
 	for _, m := range main {
 		wanted = append(wanted, design(palette.Fractions(m.Device)))
 	}
-	near, err := p.job.nearest(wanted)
+	near, err := nearest(l.Job, wanted)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	p.Main = []MainColour{}
+	out := []MainColour{}
 	for i, m := range main {
 		hex := m.Lab.Hex()
-		v := MainColour{Swatch: p.job.swatch(near[i], colour.Name(m.Lab)+" "+hex), Hex: hex, Flat: m.Flat}
+		v := MainColour{Swatch: matched(l.Job, near[i], colour.Name(m.Lab)+" "+hex), Hex: hex, Flat: m.Flat}
 		v.AreaPercent = percent(m.Pixels)
-		for _, s := range found {
-			if d := colour.DeltaE00(m.Lab, s.target); v.ClosestSwatch == "" || d < v.ClosestDeltaE {
+		for _, s := range brand {
+			if d := colour.DeltaE00(m.Lab, s.Target); v.ClosestSwatch == "" || d < v.ClosestDeltaE {
 				v.ClosestSwatch, v.ClosestDeltaE = s.Name, d
 			}
 		}
 		v.ClosestDeltaE = to(v.ClosestDeltaE, 2)
-		p.Main = append(p.Main, v)
+		out = append(out, v)
 	}
-	return nil
+	return out, nil
 }
 
 // MatchSwatches finds, for each of the order's swatches, the nearest colour that
 // the process prints on the item, without artwork. ArtPath is not looked at.
-func MatchSwatches(o Order) (*SwatchFacts, error) {
-	j, err := o.resolve()
+func MatchSwatches(o order.Order) (*SwatchFacts, error) {
+	j, err := o.Resolve()
 	if err != nil {
 		return nil, err
 	}
-	found, err := j.match()
+	found, err := swatches(j)
 	if err != nil {
 		return nil, err
 	}
-	return &SwatchFacts{Process: j.processFacts(), Item: j.itemFacts(), Swatches: found}, nil
+	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), Swatches: found}, nil
 }
 
-// match finds the nearest print for each of the order's swatches.
-func (j *job) match() ([]Swatch, error) {
-	wanted, err := wantedLabs(j.Order)
+// swatches finds the nearest print for each of the order's swatches.
+func swatches(j *order.Job) ([]Swatch, error) {
+	wanted, err := wantedLabs(j)
 	if err != nil {
 		return nil, err
 	}
-	near, err := j.nearest(wanted)
+	near, err := nearest(j, wanted)
 	if err != nil {
 		return nil, err
 	}
 	out := make([]Swatch, len(near))
 	for i, m := range near {
-		out[i] = j.swatch(m, j.Swatches[i].Name)
+		out[i] = matched(j, m, j.Swatches[i].Name)
 	}
 	return out, nil
 }
 
 // nearest finds what the process prints nearest to each colour on the item.
-func (j *job) nearest(wanted []colour.Lab) ([]press.Match, error) {
+func nearest(j *order.Job, wanted []colour.Lab) ([]press.Match, error) {
 	if len(wanted) == 0 {
 		return nil, nil
 	}
-	stack, _, err := j.stack()
+	stack, _, err := j.Stack()
 	if err != nil {
 		return nil, err
 	}
-	need := func(colour.Lab) float64 { return 1 }
-	full := j.process.WhiteDensity / 100
+	need, err := j.WhiteNeed()
+	if err != nil {
+		return nil, err
+	}
+	full := j.Process.WhiteDensity / 100
 	switch {
-	case j.medium.OwnWhite:
-		full = 1
-	case j.process.White == plate.NoWhite:
+	case j.Medium.OwnWhite:
+		full, need = 1, nil
+	case j.Process.White == plate.NoWhite:
 		full = 0
-	case j.process.White == plate.Knockout, j.process.White == plate.Tonal:
-		if need, err = j.whiteNeed(); err != nil {
-			return nil, err
-		}
 	}
 	wishes := make([]press.Wish, len(wanted))
 	for i, c := range wanted {
-		w := full * need(c)
+		w := full
+		if need != nil {
+			w *= need(c)
+		}
 		wishes[i] = press.Wish{Target: c, Start: stack.Print(c, w), Seen: func(printed colour.Lab) colour.Lab { return stack.Look(printed, w) }}
 	}
-	return j.Press.Nearest(wishes, j.options)
+	return j.Press.Nearest(wishes, j.Options)
 }
 
-// swatch says a match as numbers and words.
-func (j *job) swatch(m press.Match, name string) Swatch {
+// matched says a match as numbers and words.
+func matched(j *order.Job, m press.Match, name string) Swatch {
 	grade := j.Shop.Match.Limits().Grade(m.DeltaE00)
 	s := Swatch{Name: name, TargetLab: lab3(m.Target), PrintedLab: lab3(m.Printed), DeltaE00: to(m.DeltaE00, 2), Grade: string(grade),
-		InGamut: m.DeltaE00 <= printable, target: m.Target, printed: m.Printed}
+		InGamut: m.DeltaE00 <= printable, Target: m.Target, Printed: m.Printed}
 	for k, v := range m.CMYK {
-		*s.Plates.at(k) = to(v*100, 1)
+		*s.Plates.At(k) = to(v*100, 1)
 	}
 	s.Sentence = sentence(s, grade)
 	return s
@@ -147,11 +153,11 @@ func (j *job) swatch(m press.Match, name string) Swatch {
 
 // wantedLabs are the swatches' colours; those that only say CMYK get the Lab
 // that the order's press prints for it.
-func wantedLabs(o Order) (wanted []colour.Lab, err error) {
-	for _, s := range o.Swatches {
+func wantedLabs(j *order.Job) (wanted []colour.Lab, err error) {
+	for _, s := range j.Swatches {
 		lab := s.Lab
 		if s.CMYK != nil {
-			m, err := o.Press.Model()
+			m, err := j.Press.Model()
 			if err != nil {
 				return nil, err
 			}
@@ -170,9 +176,9 @@ func sentence(s Swatch, g colour.Grade) string {
 	case colour.Near:
 		return fmt.Sprintf("%s will print very near; side by side a trained eye sees a difference.", s.Name)
 	case colour.Visible:
-		return fmt.Sprintf("%s will print %s than your colour; side by side the difference shows.", s.Name, drift(s.target, s.printed))
+		return fmt.Sprintf("%s will print %s than your colour; side by side the difference shows.", s.Name, drift(s.Target, s.Printed))
 	}
-	return fmt.Sprintf("%s cannot be matched here: it will print %s than your colour. Please approve a sample first.", s.Name, drift(s.target, s.printed))
+	return fmt.Sprintf("%s cannot be matched here: it will print %s than your colour. Please approve a sample first.", s.Name, drift(s.Target, s.Printed))
 }
 
 // drift says in a word or two how a print differs from its target.

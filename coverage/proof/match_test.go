@@ -1,13 +1,11 @@
 package proof
 
 import (
-	"bytes"
-	"image/png"
-	"strings"
 	"testing"
 
 	"laydown/colour"
 	"laydown/colour/swatch"
+	"laydown/coverage/order/ordertest"
 	"laydown/coverage/plate"
 )
 
@@ -15,8 +13,8 @@ import (
 func TestMatchOnTheItem(t *testing.T) {
 	swatches := []swatch.Swatch{{Name: "cream", Lab: colour.Lab{L: 90, A: 0, B: 10}}, {Name: "moss", Lab: colour.Lab{L: 35, A: -20, B: 15}}}
 	match := func(process, item string) (cream, moss Swatch) {
-		o := order(t, "")
-		o.Process, o.Item, o.Swatches = process, item, swatches
+		o := ordertest.New(t, "")
+		o.ProcessName, o.ItemName, o.Swatches = process, item, swatches
 		f, err := MatchSwatches(o)
 		if err != nil {
 			t.Fatal(err)
@@ -46,7 +44,7 @@ func TestMatchOnTheItem(t *testing.T) {
 
 // TestMainColours pairs the demo badge's own five colours with the club's.
 func TestMainColours(t *testing.T) {
-	o := order(t, "../../testdata/demo/heron-badge.png")
+	o := ordertest.Badge(t)
 	o.Swatches = []swatch.Swatch{{Name: "Race Blue", Lab: colour.FromSRGB(27, 79, 216)}, {Name: "Dawn", Lab: colour.FromSRGB(255, 106, 19)}}
 	p, err := Make(o, Matches)
 	if err != nil {
@@ -71,7 +69,7 @@ func TestMainColours(t *testing.T) {
 func TestWhiteRulesOnTheItem(t *testing.T) {
 	cost, look := map[plate.Rule]float64{}, map[plate.Rule]float64{}
 	for _, rule := range plate.Rules {
-		o := order(t, "../../testdata/demo/heron-badge.png")
+		o := ordertest.Badge(t)
 		process, err := o.Shop.Process("dark garment")
 		if err != nil {
 			t.Fatal(err)
@@ -93,45 +91,5 @@ func TestWhiteRulesOnTheItem(t *testing.T) {
 	}
 	if !(look[plate.Under] < look[plate.Tonal] && look[plate.Tonal] < look[plate.NoWhite]) {
 		t.Errorf("mean ΔE00 by rule: %v", look)
-	}
-}
-
-// TestItemPicture looks at the badge on the shirt: clear parts show the shirt.
-func TestItemPicture(t *testing.T) {
-	p, err := Make(order(t, "../../testdata/demo/heron-badge.png"), 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	img, err := p.itemPicture(500)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, g, b, _ := img.At(1, 1).RGBA()
-	if got := colour.FromSRGB(uint8(r>>8), uint8(g>>8), uint8(b>>8)); colour.DeltaE00(got, p.job.colour) > 1.5 {
-		t.Errorf("clear film shows %v, want the shirt %v", got, p.job.colour)
-	}
-}
-
-func TestGamutPlot(t *testing.T) {
-	c, err := Describe(order(t, "../../testdata/demo/heron-badge.png"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := c.GamutPlot("png")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := png.Decode(bytes.NewReader(b)); err != nil {
-		t.Error(err)
-	}
-	svg, err := c.GamutPlot("svg")
-	if err != nil || !bytes.Contains(svg, []byte("colours of the art that do not")) {
-		t.Errorf("svg of %d bytes, %v", len(svg), err)
-	}
-	if again, _ := c.GamutPlot("svg"); !bytes.Equal(svg, again) {
-		t.Error("another run draws another picture")
-	}
-	if _, err := c.GamutPlot("gif"); err == nil || !strings.Contains(err.Error(), ".svg") {
-		t.Errorf("gif: %v", err)
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"laydown/colour/press"
 	"laydown/colour/reference"
 	"laydown/coverage/artwork"
+	"laydown/coverage/order"
+	"laydown/coverage/order/ordertest"
 	"laydown/coverage/plate"
 )
 
@@ -25,16 +27,16 @@ func greys() image.Image {
 // TestPureBlackOfProcess asks by the shop file and by the option for the black
 // plate alone.
 func TestPureBlackOfProcess(t *testing.T) {
-	path := writePNG(t, greys())
-	for name, ask := range map[string]func(*Order){
-		"option": func(o *Order) { o.PureBlack = true },
-		"process": func(o *Order) {
+	path := ordertest.Draw(t, greys()).ArtPath
+	for name, ask := range map[string]func(*order.Order){
+		"option": func(o *order.Order) { o.PureBlack = true },
+		"process": func(o *order.Order) {
 			for i := range o.Shop.Processes {
 				o.Shop.Processes[i].PureBlack = true
 			}
 		},
 	} {
-		o := order(t, path)
+		o := ordertest.New(t, path)
 		o.Wish = artwork.Wish{WidthMM: 30}
 		plain, err := Make(o, 0)
 		if err != nil {
@@ -49,7 +51,7 @@ func TestPureBlackOfProcess(t *testing.T) {
 			t.Fatal(err)
 		}
 		for k := plate.Cyan; k <= plate.Yellow; k++ {
-			if c := p.Plates.at(k).PrintPercent; c != 0 {
+			if c := p.Plates.At(k).PrintPercent; c != 0 {
 				t.Errorf("%s: %s covers %.3f %%", name, plate.Names[k], c)
 			}
 		}
@@ -66,7 +68,7 @@ func TestLimitSwitchesSeparation(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o := order(t, writePNG(t, greys()))
+	o := ordertest.Draw(t, greys())
 	o.Wish, o.Press = artwork.Wish{WidthMM: 30}, own
 	p, err := Make(o, 0)
 	if err != nil {

@@ -1,25 +1,26 @@
+// Package proof is the numbers about one order: coverage, toner, findings, brand
+// colours, the choice of process, cost and price, the recipe.
+//
+// It joins what the other packages know: artwork becomes plates, plates become
+// coverage, findings and cost. It decides nothing about colour or money itself and
+// renders nothing. Its JSON form is a contract that scripts rely on.
 package proof
 
 import (
-	"bytes"
-	"encoding/json"
+	"math"
 
 	"laydown/colour"
-	"laydown/colour/icc"
-	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
-	"laydown/coverage/palette"
-	"laydown/coverage/plate"
+	"laydown/coverage/price"
 	"laydown/coverage/sheet"
 )
 
-// Proof is everything that was worked out about one order. Its JSON form is a
-// contract that scripts rely on: names say their units, percents are 0–100,
-// amounts of money are decimal text.
+// Proof is everything that was worked out about one order. In JSON names say their
+// units, percents are 0–100, amounts of money are decimal text.
 type Proof struct {
 	Artwork  Artwork        `json:"artwork"`
 	Print    Print          `json:"print"`
-	Sheet    Sheet          `json:"sheet"`
+	Sheet    sheet.Holding  `json:"sheet"` // with all the copies that it holds
 	Press    Press          `json:"press"`
 	Process  Process        `json:"process"`
 	Item     Item           `json:"item"`
@@ -34,15 +35,8 @@ type Proof struct {
 	Quoted    *QuoteFacts `json:"quote,omitempty"`
 	Cautions  []string    `json:"cautions"`
 
-	job     *job
-	art     *artwork.Art
-	source  *icc.Profile // of the art; nil for the press's own CMYK
-	colours []palette.Colour
-	meant   func([4]float64) colour.Lab // what design found
-	plates  *plate.Plates
-	layout  sheet.Layout
-	size    artwork.Size
-	pixelMM float64
+	// Laid is the print itself, for pictures of it.
+	Laid *Laid `json:"-"`
 }
 
 // Artwork is the file.
@@ -62,14 +56,6 @@ type Print struct {
 	WidthMM  float64 `json:"width_mm"`
 	HeightMM float64 `json:"height_mm"`
 	DPI      float64 `json:"dpi"`
-}
-
-// Sheet is one sheet and how many copies it holds.
-type Sheet struct {
-	Name     string  `json:"name"`
-	WidthMM  float64 `json:"width_mm"`
-	HeightMM float64 `json:"height_mm"`
-	Copies   int     `json:"copies"`
 }
 
 // Press is the printing condition the figures are for.
@@ -103,7 +89,8 @@ type PlateCoverage struct {
 	White   Coverage `json:"white"`
 }
 
-func (p *PlateCoverage) at(k int) *Coverage {
+// At is the coverage of a plate by its index, such as [plate.Cyan].
+func (p *PlateCoverage) At(k int) *Coverage {
 	return [...]*Coverage{&p.Cyan, &p.Magenta, &p.Yellow, &p.Black, &p.White}[k]
 }
 
@@ -125,23 +112,9 @@ type TAC struct {
 
 // Toner is what the toner costs, for one print and for a full sheet.
 type Toner struct {
-	Currency string     `json:"currency"`
-	Print    TonerLines `json:"print"`
-	Sheet    TonerLines `json:"sheet"`
-}
-
-// TonerLines are decimal amounts by plate; Total is their sum.
-type TonerLines struct {
-	Cyan    string `json:"cyan"`
-	Magenta string `json:"magenta"`
-	Yellow  string `json:"yellow"`
-	Black   string `json:"black"`
-	White   string `json:"white"`
-	Total   string `json:"total"`
-}
-
-func (t TonerLines) at(k int) string {
-	return [...]string{t.Cyan, t.Magenta, t.Yellow, t.Black, t.White}[k]
+	Currency string      `json:"currency"`
+	Print    price.Toner `json:"print"`
+	Sheet    price.Toner `json:"sheet"`
 }
 
 // Swatch is a brand colour and what the press makes of it.
@@ -156,7 +129,8 @@ type Swatch struct {
 	AreaPercent *float64   `json:"area_percent,omitempty"` // of the print; absent without art
 	Sentence    string     `json:"sentence"`
 
-	target, printed colour.Lab
+	Target  colour.Lab `json:"-"` // both absolute under D50
+	Printed colour.Lab `json:"-"`
 }
 
 // MainColour is one of the art's own main colours, as it prints on the item.
@@ -170,8 +144,8 @@ type MainColour struct {
 	ClosestDeltaE float64 `json:"closest_delta_e00,omitempty"`
 }
 
-// misses reports whether anybody sees the difference.
-func (s Swatch) misses() bool {
+// Misses reports whether anybody sees the difference.
+func (s Swatch) Misses() bool {
 	return s.Grade == string(colour.Visible) || s.Grade == string(colour.Off)
 }
 
@@ -183,26 +157,16 @@ type Tones struct {
 	Black   float64 `json:"black"`
 }
 
-func (t *Tones) at(k int) *float64 {
+// At is the tone value of a plate by its index, such as [plate.Cyan].
+func (t *Tones) At(k int) *float64 {
 	return [...]*float64{&t.Cyan, &t.Magenta, &t.Yellow, &t.Black}[k]
-}
-
-// JSON writes values as one indented JSON document, without escaping what is
-// safe in JSON but not in HTML.
-func JSON(v any) ([]byte, error) {
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	err := e.Encode(v)
-	return b.Bytes(), err
 }
 
 // CoverageFacts is the part of a proof that the coverage command prints.
 type CoverageFacts struct {
 	Artwork Artwork       `json:"artwork"`
 	Print   Print         `json:"print"`
-	Sheet   Sheet         `json:"sheet"`
+	Sheet   sheet.Holding `json:"sheet"`
 	Press   Press         `json:"press"`
 	Plates  PlateCoverage `json:"plates"`
 	TAC     TAC           `json:"tac"`
@@ -213,6 +177,9 @@ type CoverageFacts struct {
 func (p *Proof) Coverage() CoverageFacts {
 	return CoverageFacts{p.Artwork, p.Print, p.Sheet, p.Press, p.Plates, p.TAC, p.Toner}
 }
+
+// Preflight picks the preflight command's facts.
+func (p *Proof) Preflight() FindingFacts { return FindingFacts{p.Findings} }
 
 // FindingFacts is what the preflight command prints.
 type FindingFacts struct {
@@ -231,3 +198,11 @@ type SwatchFacts struct {
 	Swatches []Swatch     `json:"swatches"`
 	Main     []MainColour `json:"main_colours,omitempty"` // with artwork
 }
+
+// to rounds to a number of decimal places.
+func to(v float64, places int) float64 {
+	p := math.Pow10(places)
+	return math.Round(v*p) / p
+}
+
+func lab3(c colour.Lab) [3]float64 { return [3]float64{to(c.L, 2), to(c.A, 2), to(c.B, 2)} }

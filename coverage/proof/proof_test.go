@@ -2,6 +2,7 @@ package proof
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"image"
 	"image/color"
@@ -9,52 +10,25 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"laydown/colour"
-	"laydown/colour/icc"
 	"laydown/colour/press"
 	"laydown/colour/swatch"
 	"laydown/coverage/artwork"
-	"laydown/coverage/flaw"
+	"laydown/coverage/order"
+	"laydown/coverage/order/ordertest"
 	"laydown/coverage/plate"
-	"laydown/coverage/shop"
+	"laydown/coverage/price"
 	"laydown/coverage/unit"
 )
-
-func demoShop(t testing.TB) *shop.Shop {
-	t.Helper()
-	s, err := shop.Load(shop.Demo(), "demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
-func order(t testing.TB, path string) Order {
-	return Order{ArtPath: path, Shop: demoShop(t), Press: press.StandIn(press.Cache{}), Intent: icc.Relative}
-}
-
-func writePNG(t testing.TB, img image.Image) string {
-	t.Helper()
-	var b bytes.Buffer
-	if err := png.Encode(&b, img); err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(t.TempDir(), "art.png")
-	if err := os.WriteFile(path, b.Bytes(), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	return path
-}
 
 // TestLines checks what the proof says of coverage and money against each
 // other: sheet coverage is print coverage times the share of the sheet, lines
 // add up to totals.
 func TestLines(t *testing.T) {
-	o := order(t, "../../testdata/demo/heron-badge.png")
+	o := ordertest.Badge(t)
 	p, err := Make(o, 0)
 	if err != nil {
 		t.Fatal(err)
@@ -62,7 +36,7 @@ func TestLines(t *testing.T) {
 	share := float64(p.Sheet.Copies) * p.Print.WidthMM * p.Print.HeightMM / (p.Sheet.WidthMM * p.Sheet.HeightMM)
 	sum := 0.0
 	for k := range plate.Count {
-		c := p.Plates.at(k)
+		c := p.Plates.At(k)
 		if math.Abs(c.SheetPercent-c.PrintPercent*share) > 0.01 {
 			t.Errorf("%s: %.4f %% of the sheet, want %.4f", plate.Names[k], c.SheetPercent, c.PrintPercent*share)
 		}
@@ -76,40 +50,8 @@ func TestLines(t *testing.T) {
 	// White by hand: 62.2 % of 84.67² mm² is 62.2/5 × 7,168 ÷ 62,370 pages of
 	// 196.00/4,500.
 	want := p.Plates.White.PrintPercent / 5 * p.Print.WidthMM * p.Print.HeightMM / 62370 * 196 / 4500
-	if got := p.Toner.Print.White; fmt.Sprintf("%.4f", want) != got {
+	if got := p.Toner.Print.Plate[plate.White].StringFixed(price.Places); fmt.Sprintf("%.4f", want) != got {
 		t.Errorf("white costs %s, by hand %.4f", got, want)
-	}
-}
-
-// TestEveryKindOfArtHasAPage renders grey, 16-bit, CMYK and tiny art.
-func TestEveryKindOfArtHasAPage(t *testing.T) {
-	grey := image.NewGray(image.Rect(0, 0, 40, 30))
-	deep := image.NewNRGBA64(image.Rect(0, 0, 40, 30))
-	for i := range grey.Pix {
-		grey.Pix[i] = uint8(i)
-		deep.SetNRGBA64(i%40, i/40, color.NRGBA64{uint16(i * 50), 9000, 40000, uint16(65535 - i*20)})
-	}
-	for name, path := range map[string]string{
-		"grey": writePNG(t, grey), "deep": writePNG(t, deep), "cmyk": "../../testdata/demo/regatta-banner.tif",
-		"two pixels": writePNG(t, image.NewNRGBA(image.Rect(0, 0, 2, 2))),
-	} {
-		o := order(t, path)
-		o.Wish = artwork.Wish{WidthMM: 50}
-		p, err := Make(o, Everything)
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
-			continue
-		}
-		b, err := p.HTML(false)
-		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8 {
-			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
-		}
-		if s := p.Text(Style{Colour: true}); !strings.Contains(s, "\x1b[") {
-			t.Errorf("%s: no colour where it was asked for", name)
-		}
-		if s := p.Text(Style{}); strings.Contains(s, "\x1b") || strings.Contains(s, "%!") {
-			t.Errorf("%s: %q", name, s)
-		}
 	}
 }
 
@@ -128,7 +70,7 @@ func TestMatchAreas(t *testing.T) {
 			img.SetNRGBA(x, y, c)
 		}
 	}
-	o := order(t, writePNG(t, img))
+	o := ordertest.Draw(t, img)
 	o.Wish = artwork.Wish{WidthMM: 20}
 	o.Swatches = []swatch.Swatch{{Name: "green", Lab: colour.FromSRGB(18, 92, 70)}, {Name: "blue", Lab: colour.FromSRGB(27, 79, 216)}, {Name: "red", Lab: colour.FromSRGB(200, 0, 0)}}
 	p, err := Make(o, Matches)
@@ -148,10 +90,10 @@ func TestMatchAreas(t *testing.T) {
 // TestCMYKSwatch takes a brand colour that is only CMYK for what the press
 // prints with those numbers, which it then matches.
 func TestCMYKSwatch(t *testing.T) {
-	o := order(t, "")
+	o := ordertest.New(t, "")
 	x := [4]float64{0.6, 0.2, 0.1, 0}
 	o.Swatches = []swatch.Swatch{{Name: "by numbers", CMYK: &x}}
-	o.Process = "white film" // the press's own colours
+	o.ProcessName = "white film" // the press's own colours
 	facts, err := MatchSwatches(o)
 	if err != nil {
 		t.Fatal(err)
@@ -180,24 +122,8 @@ func TestDrift(t *testing.T) {
 	}
 }
 
-func TestVerdict(t *testing.T) {
-	p := &Proof{Toner: Toner{Currency: "EUR", Print: TonerLines{Total: "0.1000"}}}
-	if got := p.Verdict(); got != "Good to print; toner EUR 0.1000 a print." {
-		t.Error(got)
-	}
-	p.Findings = []flaw.Finding{{Severity: flaw.Look}, {Severity: flaw.Look}}
-	p.Swatches = []Swatch{{Grade: "off"}}
-	if got := p.Verdict(); got != "Look first: 2 findings to decide on; 1 brand colour will not match; toner EUR 0.1000 a print." {
-		t.Error(got)
-	}
-	p.Findings = []flaw.Finding{{Severity: flaw.Stop}}
-	if got := p.Verdict(); !strings.HasPrefix(got, "Do not print yet: 1 finding that will spoil it;") {
-		t.Error(got)
-	}
-}
-
 func TestCautions(t *testing.T) {
-	s := demoShop(t)
+	s := ordertest.Badge(t).Shop
 	for name, want := range map[string]string{"dark garment": "ventilate", "temporary tattoo": "cosmetics", "decal on white": "lip rim"} {
 		p, err := s.Process(name)
 		if err != nil {
@@ -212,7 +138,7 @@ func TestCautions(t *testing.T) {
 
 // bench is an A3 page at 300 dpi as PNG: a photograph's grain on soft colours, a
 // flat disc, clear corners.
-func bench(b *testing.B) string {
+func bench(b *testing.B) order.Order {
 	r := rand.New(rand.NewPCG(1, 2))
 	img := image.NewNRGBA(image.Rect(0, 0, 3508, 4961))
 	for y := range 4961 {
@@ -227,18 +153,17 @@ func bench(b *testing.B) string {
 			img.SetNRGBA(x, y, c)
 		}
 	}
-	return writePNG(b, img)
+	return ordertest.Draw(b, img)
 }
 
 // BenchmarkCoverage times Go's own decoding of an A3 page and then the coverage
 // command's work on the same file; its metric is their ratio.
 func BenchmarkCoverage(b *testing.B) {
-	path := bench(b)
-	data, err := os.ReadFile(path)
+	o := bench(b)
+	data, err := os.ReadFile(o.ArtPath)
 	if err != nil {
 		b.Fatal(err)
 	}
-	o := order(b, path)
 	o.Press = press.StandIn(press.Cache{Dir: b.TempDir()})
 	o.Sheet, o.Wish = &unit.Sheet{WidthMM: 320, HeightMM: 450}, artwork.Wish{DPI: 300}
 	if _, err := Make(o, 0); err != nil { // fills the cache
@@ -262,5 +187,26 @@ func BenchmarkCoverage(b *testing.B) {
 			}
 			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/decode, "×decode")
 		})
+	}
+}
+
+// TestProofsAreTheSameEveryTime works everything out, which takes several cores, again
+// and again.
+func TestProofsAreTheSameEveryTime(t *testing.T) {
+	var first []byte
+	for range 3 {
+		p, err := Make(ordertest.Badge(t), Everything)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, err := json.Marshal(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if first == nil {
+			first = b
+		} else if !bytes.Equal(first, b) {
+			t.Fatalf("another run finds\n%s\nwas\n%s", b, first)
+		}
 	}
 }

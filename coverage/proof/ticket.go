@@ -1,17 +1,13 @@
 package proof
 
 import (
-	"bytes"
-	_ "embed"
 	"fmt"
-	"html/template"
 	"math"
-	"strings"
 
 	"laydown/coverage/shop"
 )
 
-// Ticket is the recipe of an order for the person at the press.
+// Ticket is the recipe of an order for the person at the heat press.
 type Ticket struct {
 	Artwork  string       `json:"artwork"`
 	Item     string       `json:"item"`
@@ -27,8 +23,8 @@ type Ticket struct {
 	Steps    []TicketStep `json:"steps"`
 	Cautions []string     `json:"cautions"`
 
-	shop string
-	pair bool
+	Shop string `json:"-"` // its name
+	Pair bool   `json:"-"` // two sheets make one transfer
 }
 
 // TicketStep is one step.
@@ -46,16 +42,16 @@ type TicketStep struct {
 
 // Ticket writes the order's recipe for a quantity of pieces; 0 leaves that open.
 func (p *Proof) Ticket(quantity int) *Ticket {
-	j := p.job
+	j := p.Laid.Job
 	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
-		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.process.Cover,
-		Steps: []TicketStep{}, Cautions: p.Cautions, shop: j.Shop.Name, pair: j.medium.PerTransfer == 2}
+		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.Process.Cover,
+		Steps: []TicketStep{}, Cautions: p.Cautions, Shop: j.Shop.Name, Pair: j.Medium.PerTransfer == 2}
 	if quantity > 0 {
-		t.Sheets = p.layout.Sheets(quantity)
+		t.Sheets = p.Laid.Layout.Sheets(quantity)
 	}
-	for _, s := range j.process.Steps {
+	for _, s := range j.Process.Steps {
 		v := TicketStep{s.Do, s.TemperatureC, fahrenheit(s.TemperatureC), s.Seconds, s.Pressure, s.Peel, s.Covered, s.Note, ""}
-		v.Words = stepWords(s, j.process.Cover)
+		v.Words = stepWords(s, j.Process.Cover)
 		t.Steps = append(t.Steps, v)
 	}
 	return t
@@ -115,62 +111,4 @@ func howLong(seconds float64) string {
 		return fmt.Sprintf("%.0f min", seconds/60)
 	}
 	return fmt.Sprintf("%.0f s", seconds)
-}
-
-// facts are the ticket's head, a line each.
-func (t *Ticket) facts() (out [][2]string) {
-	add := func(name, format string, v ...any) { out = append(out, [2]string{name, fmt.Sprintf(format, v...)}) }
-	add("Item", "%s", t.Item)
-	add("Process", "%s on %s, white %s", t.Process, t.Media, t.White)
-	add("Print", "%.1f × %.1f mm, %d on a sheet", t.SizeMM[0], t.SizeMM[1], t.Copies)
-	if t.Quantity > 0 {
-		sheets := plural(t.Sheets, "sheet", "sheets")
-		if t.pair {
-			sheets = plural(t.Sheets, "pair of sheets", "pairs of sheets")
-		}
-		add("Make", "%s on %s, and a few more against spoilage", plural(t.Quantity, "piece", "pieces"), sheets)
-	}
-	if t.Mirrored {
-		add("Reading", "print MIRRORED")
-	} else {
-		add("Reading", "print as it reads, not mirrored")
-	}
-	return out
-}
-
-// Text sets the ticket for a terminal.
-func (t *Ticket) Text() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "Press ticket: %s\n", t.Artwork)
-	for _, f := range t.facts() {
-		fmt.Fprintf(&b, "  %-8s %s\n", f[0], f[1])
-	}
-	b.WriteString("\n")
-	if len(t.Steps) == 0 {
-		b.WriteString("The shop file has no steps for this process: work by the media maker's sheet.\n")
-	}
-	for i, s := range t.Steps {
-		b.WriteString(indent(fmt.Sprintf("%d. %s", i+1, s.Words), "  "))
-	}
-	b.WriteString("\nTake care:\n")
-	for _, c := range t.Cautions {
-		b.WriteString(indent(c, "  "))
-	}
-	return b.String()
-}
-
-//go:embed ticket.html
-var ticketSource string
-
-var ticketPage = template.Must(template.New("ticket").Funcs(template.FuncMap{"inc": func(i int) int { return i + 1 }}).Parse(ticketSource))
-
-// HTML renders the ticket as one page that prints on one sheet.
-func (t *Ticket) HTML() ([]byte, error) {
-	var b bytes.Buffer
-	err := ticketPage.Execute(&b, struct {
-		*Ticket
-		Shop  string
-		Facts [][2]string
-	}{t, t.shop, t.facts()})
-	return b.Bytes(), err
 }

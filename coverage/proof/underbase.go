@@ -6,11 +6,11 @@ import (
 	"math"
 	"slices"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
 	"laydown/colour/grid"
+	"laydown/coverage/order"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 )
@@ -49,40 +49,33 @@ const asGood = 1.0
 // Compare works out the choices for an order; its Process is not looked at.
 // Processes for other materials are left out, and those whose sheet cannot hold
 // the print, unless none is left, which is an error.
-func Compare(o Order) (*Choices, error) {
-	j, err := o.resolve()
+func Compare(o order.Order) (*Choices, error) {
+	j, err := o.Resolve()
 	if err != nil {
 		return nil, err
 	}
-	pic, err := o.open()
+	art, err := j.Open()
 	if err != nil {
 		return nil, err
 	}
-	c, refused, err := j.compare(pic, nil)
-	if err != nil {
+	if err := art.Decode(); err != nil {
 		return nil, err
 	}
-	if c == nil {
-		return nil, refused
+	c, refused, err := compare(j, art, nil)
+	if err == nil && c == nil {
+		err = refused
 	}
-	return c, nil
-}
-
-// compared is the proof's own order compared over the shop's processes, or nil
-// if none suits.
-func (p *Proof) compared(pic *picture) (*Choices, error) {
-	c, _, err := p.job.compare(pic, p)
 	return c, err
 }
 
-// compare works out the choices, of which one may be known. Where there are
+// compare works out the choices for an art that is decoded; one may be known. Where there are
 // none, it returns why the first was refused.
-func (j *job) compare(pic *picture, known *Proof) (out *Choices, refused, err error) {
-	out = &Choices{Currency: j.Shop.Currency, Item: j.itemFacts()}
-	refused = fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.item.Material, j.item.Name)
+func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused, err error) {
+	out = &Choices{Currency: j.Shop.Currency, Item: itemFacts(j)}
+	refused = fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.Item.Material, j.Item.Name)
 	tried := false
 	for _, process := range j.Shop.Processes {
-		if !j.Shop.Suits(&process, j.item.Material) {
+		if !j.Shop.Suits(&process, j.Item.Material) {
 			continue
 		}
 		rules := []plate.Rule{process.White}
@@ -92,15 +85,13 @@ func (j *job) compare(pic *picture, known *Proof) (out *Choices, refused, err er
 		for _, rule := range rules {
 			p := known
 			if p == nil || process.Name != p.Process.Name || rule != process.White {
-				o := j.Order
-				o.Process = process.Name
-				own, err := o.resolve()
+				as := process
+				as.White = rule
+				other, err := j.With(as)
 				if err != nil {
 					return nil, nil, err
 				}
-				as := *own.process
-				as.White, own.process = rule, &as
-				if p, err = own.make(pic); err != nil {
+				if p, err = begin(other, art.For(other)); err != nil {
 					if !tried {
 						refused, tried = err, true
 					}
@@ -143,17 +134,17 @@ func (c *Choices) pick() {
 
 // choice measures the look of the proof's own process.
 func (p *Proof) choice() (Choice, error) {
-	mean, p95, err := p.look()
+	mean, p95, err := p.Laid.off()
 	if err != nil {
 		return Choice{}, err
 	}
-	toner := decimal.RequireFromString(p.Toner.Print.Total)
-	media := p.job.medium.TransferPrice().DivRound(decimal.NewFromInt(int64(p.layout.Copies())), price.Places)
+	toner, j := p.Toner.Print.Total, p.Laid.Job
+	media := j.Medium.TransferPrice().DivRound(decimal.NewFromInt(int64(p.Laid.Layout.Copies())), price.Places)
 	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2),
 		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
 		cost: toner.Add(media)}
 	c.CostEach = c.cost.StringFixed(price.Places)
-	limits := p.job.Shop.Match
+	limits := j.Shop.Match
 	switch {
 	case mean <= limits.Near && p95 <= limits.Visible:
 		c.Advice = "Looks as designed."
@@ -169,38 +160,38 @@ func (p *Proof) choice() (Choice, error) {
 
 var errNothingSolid = errors.New("no part of the art is solid: there is nothing to compare")
 
-// lookSamples is about how many pixels of the art are compared.
-const lookSamples = 60000
+// offSamples is about how many pixels of the art are compared.
+const offSamples = 60000
 
-// look compares the design with its look on the item, over an even grid of the
+// off says how far the design is from its look on the item, in ΔE00, over an even grid of the
 // pixels that are at least half solid. The design is media-relative: its white
 // is the press's paper.
-func (p *Proof) look() (mean, p95 float64, err error) {
-	model, err := p.job.Press.Model()
+func (l *Laid) off() (mean, p95 float64, err error) {
+	model, err := l.Job.Press.Model()
 	if err != nil {
 		return 0, 0, err
 	}
-	stack, _, err := p.job.stack()
+	stack, _, err := l.Job.Stack()
 	if err != nil {
 		return 0, 0, err
 	}
-	design, err := p.design()
+	design, err := l.Colours.Design()
 	if err != nil {
 		return 0, 0, err
 	}
-	w, h, n := p.art.Width, p.art.Height, p.art.Space.Channels()
-	step := max(1, int(math.Sqrt(float64(w)*float64(h)/lookSamples)))
+	w, h, n := l.Art.Width, l.Art.Height, l.Art.Space.Channels()
+	step := max(1, int(math.Sqrt(float64(w)*float64(h)/offSamples)))
 	rows := (h + step - 1) / step
 	found := make([][]float64, rows)
 	grid.Parallel(rows, func(lo, hi int) {
-		alpha, wide := make([]uint8, w), make([]uint16, w*p.art.Step)
+		alpha, wide := make([]uint8, w), make([]uint16, w*l.Art.Step)
 		for r := lo; r < hi; r++ {
 			y := r * step
-			p.art.Alpha(y, alpha)
-			if p.art.Depth == 16 {
-				p.art.Row16(y, wide)
+			l.Art.Alpha(y, alpha)
+			if l.Art.Depth == 16 {
+				l.Art.Row16(y, wide)
 			} else {
-				for i, v := range p.art.Row(y) {
+				for i, v := range l.Art.Row(y) {
 					wide[i] = uint16(v) * 257
 				}
 			}
@@ -210,14 +201,14 @@ func (p *Proof) look() (mean, p95 float64, err error) {
 				}
 				var device [4]float64
 				for k := range n {
-					device[k] = float64(wide[x*p.art.Step+k]) / 65535
+					device[k] = float64(wide[x*l.Art.Step+k]) / 65535
 				}
 				var tones [4]float64
 				for k := range tones { // plates are scaled by alpha
-					tones[k] = math.Min(1, float64(p.plates.Plane[k][y*w+x])/float64(alpha[x]))
+					tones[k] = math.Min(1, float64(l.Plates.Plane[k][y*w+x])/float64(alpha[x]))
 				}
-				white := float64(p.plates.Plane[plate.White][y*w+x]) / 255
-				if p.job.medium.OwnWhite {
+				white := float64(l.Plates.Plane[plate.White][y*w+x]) / 255
+				if l.Job.Medium.OwnWhite {
 					white = 1
 				}
 				want, got := design(device), stack.Look(model.Lab(tones), white)
@@ -227,25 +218,11 @@ func (p *Proof) look() (mean, p95 float64, err error) {
 	})
 	d := slices.Concat(found...)
 	if len(d) == 0 {
-		return 0, 0, fmt.Errorf("%s: %w", p.art.File, errNothingSolid)
+		return 0, 0, fmt.Errorf("%s: %w", l.Art.File, errNothingSolid)
 	}
 	slices.Sort(d)
 	for _, v := range d {
 		mean += v / float64(len(d))
 	}
 	return mean, d[len(d)*95/100], nil
-}
-
-// Text sets the choices for a terminal.
-func (c *Choices) Text() string {
-	t := newTable("process", "white", "mean ΔE00", "95 % up to", "white toner", "toner each", "media each", "together", "")
-	rightFrom(t, 3, 8)
-	for _, v := range c.Choices {
-		mark := v.Advice
-		if v.Process == c.Pick && v.WhiteRule == c.PickRule {
-			mark = "pick. " + mark
-		}
-		t.AppendRow(table.Row{v.Process, v.WhiteRule, f1(v.MeanDeltaE), f1(v.P95DeltaE), pct(v.WhitePercent), v.TonerEach, v.MediaEach, v.CostEach, mark})
-	}
-	return fmt.Sprintf("On %s (%s), in %s:\n\n%s\n\nPick %s\n", c.Item.Name, c.Item.Colour, c.Currency, t.Render(), c.Reason)
 }

@@ -4,10 +4,12 @@ import (
 	"strings"
 	"testing"
 
+	"laydown/coverage/order"
+	"laydown/coverage/order/ordertest"
 	"laydown/coverage/shop"
 )
 
-func choices(t *testing.T, o Order) (*Choices, map[string]Choice) {
+func choices(t *testing.T, o order.Order) (*Choices, map[string]Choice) {
 	t.Helper()
 	c, err := Compare(o)
 	if err != nil {
@@ -22,8 +24,8 @@ func choices(t *testing.T, o Order) (*Choices, map[string]Choice) {
 
 // TestCompare lets the demo badge choose for a black and for a white shirt.
 func TestCompare(t *testing.T) {
-	o := order(t, "../../testdata/demo/heron-badge.png")
-	o.Item = "black tee"
+	o := ordertest.Badge(t)
+	o.ItemName = "black tee"
 	c, m := choices(t, o)
 	if len(m) != 3 {
 		t.Fatalf("choices %v, want the three for cotton", m)
@@ -38,7 +40,7 @@ func TestCompare(t *testing.T) {
 	if v := m["dark garment"]; v.MediaEach != "0.3167" || v.TonerEach != "0.1001" || v.CostEach != "0.4168" {
 		t.Errorf("dark garment costs %s + %s = %s", v.TonerEach, v.MediaEach, v.CostEach)
 	}
-	o.Item = "white tee"
+	o.ItemName = "white tee"
 	c, m = choices(t, o)
 	if c.Pick != "light garment" {
 		t.Errorf("on white: %s", c.Reason)
@@ -53,8 +55,8 @@ func TestCompare(t *testing.T) {
 func TestOpaqueWhiteHidesTheItem(t *testing.T) {
 	var looks []float64
 	for _, item := range []string{"black tee", "white tee"} {
-		o := order(t, "../../testdata/demo/regatta-banner.tif")
-		o.Wish.WidthMM, o.Item = 60, item
+		o := ordertest.Banner(t)
+		o.Wish.WidthMM, o.ItemName = 60, item
 		o.Shop.Printers[0].WhiteContrast = 100
 		for i := range o.Shop.Processes {
 			o.Shop.Processes[i].Choke = 0
@@ -68,13 +70,13 @@ func TestOpaqueWhiteHidesTheItem(t *testing.T) {
 }
 
 func TestCompareRefuses(t *testing.T) {
-	o := order(t, "../../testdata/demo/heron-badge.png")
+	o := ordertest.Badge(t)
 	o.Shop.Items = append(o.Shop.Items, shop.Item{Name: "driftwood", Material: "wood"})
-	o.Item = "driftwood"
+	o.ItemName = "driftwood"
 	if _, err := Compare(o); err == nil || !strings.Contains(err.Error(), "materials") {
 		t.Errorf("no process for wood: %v", err)
 	}
-	o.Item = "black tee"
+	o.ItemName = "black tee"
 	o.Wish.WidthMM = 900
 	if _, err := Compare(o); err == nil || !strings.Contains(err.Error(), "does not fit") {
 		t.Errorf("too large: %v", err)
@@ -84,7 +86,7 @@ func TestCompareRefuses(t *testing.T) {
 // TestEveryRule compares five rules for the one process that prints white, among them
 // the process's own with the figures that it has without the others.
 func TestEveryRule(t *testing.T) {
-	o := order(t, "../../testdata/demo/heron-badge.png")
+	o := ordertest.Badge(t)
 	plain, own := choices(t, o)
 	o.EveryRule = true
 	c, err := Compare(o)

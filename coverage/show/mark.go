@@ -1,4 +1,4 @@
-package proof
+package show
 
 import (
 	"bytes"
@@ -16,6 +16,7 @@ import (
 	"golang.org/x/image/math/fixed"
 
 	"laydown/coverage/flaw"
+	"laydown/coverage/proof"
 )
 
 // markPX is the marked picture's width or height of art, and markLeast the width
@@ -37,10 +38,10 @@ var marks = map[flaw.Severity]struct {
 	flaw.Note: {color.NRGBA{0, 158, 115, 255}, 3, 6},
 }
 
-// MarkedPNG is the art on the item's colour with its findings drawn on it, numbered
-// as they are listed, and a legend below.
-func (p *Proof) MarkedPNG() ([]byte, error) {
-	art, err := p.artPicture(markPX)
+// Marked is the art on the item's colour with its findings drawn on it, numbered
+// as they are listed, and a legend below, as PNG.
+func Marked(p *proof.Proof) ([]byte, error) {
+	art, err := artPicture(p.Laid, markPX)
 	if err != nil {
 		return nil, err
 	}
@@ -59,11 +60,11 @@ func (p *Proof) MarkedPNG() ([]byte, error) {
 	}
 	w, h := art.Rect.Dx()*zoom, art.Rect.Dy()*zoom
 	width := max(w+2*pad, markLeast)
-	lines := p.legend(bold, regular, width-2*pad-50)
+	lines := legend(p.Findings, bold, regular, width-2*pad-50)
 	out := image.NewNRGBA(image.Rect(0, 0, width, h+3*pad+line*max(1, len(lines))+pad))
 	draw.Draw(out, out.Rect, image.White, image.Point{}, draw.Src)
 	frame := image.Rect(pad, pad, pad+w, pad+h)
-	draw.Draw(out, frame, image.NewUniform(p.job.colour.SRGB()), image.Point{}, draw.Src)
+	draw.Draw(out, frame, image.NewUniform(p.Laid.Job.Colour.SRGB()), image.Point{}, draw.Src)
 	for y := range h {
 		for x := range w {
 			c := art.NRGBAAt(x/zoom, y/zoom)
@@ -127,12 +128,12 @@ type legendLine struct {
 }
 
 // legend breaks what is said of every finding into lines of a width in pixels.
-func (p *Proof) legend(bold, regular font.Face, width int) (out []legendLine) {
-	for i, f := range p.Findings {
+func legend(found []flaw.Finding, bold, regular font.Face, width int) (out []legendLine) {
+	for i, f := range found {
 		l := legendLine{number: i + 1, severity: f.Severity, head: fmt.Sprintf("%s: %s", f.Severity, f.Kind)}
 		room := width - font.MeasureString(bold, l.head+" ").Ceil()
 		advice, _, _ := strings.Cut(f.Advice, ". ")
-		for _, word := range strings.Fields(fmt.Sprintf("%s. %s.", measure(f), strings.TrimSuffix(advice, "."))) {
+		for _, word := range strings.Fields(fmt.Sprintf("%s. %s.", amount(f), strings.TrimSuffix(advice, "."))) {
 			next := strings.TrimSpace(l.text + " " + word)
 			if font.MeasureString(regular, next).Ceil() > room {
 				out = append(out, l)

@@ -1,4 +1,4 @@
-package proof
+package show
 
 import (
 	"bytes"
@@ -15,6 +15,7 @@ import (
 	"laydown/colour/grid"
 	"laydown/colour/icc"
 	"laydown/coverage/plate"
+	"laydown/coverage/proof"
 )
 
 // Widths of the page's pictures in pixels.
@@ -24,8 +25,8 @@ const (
 )
 
 // shrink returns a plane no wider or higher than px.
-func (p *Proof) shrink(plane []uint8, px int) *image.Gray {
-	w, h := p.plates.Width, p.plates.Height
+func shrink(l *proof.Laid, plane []uint8, px int) *image.Gray {
+	w, h := l.Plates.Width, l.Plates.Height
 	src := &image.Gray{Pix: plane, Stride: w, Rect: image.Rect(0, 0, w, h)}
 	if w <= px && h <= px {
 		return src
@@ -40,13 +41,12 @@ func (p *Proof) shrink(plane []uint8, px int) *image.Gray {
 
 // artPicture shows the art as designed: by its own profile where it is 8-bit
 // RGB, else as its plates print on the press's paper. Clear parts stay clear.
-func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
-	a := p.art
+func artPicture(l *proof.Laid, px int) (*image.NRGBA, error) {
+	a := l.Art
 	if a.Space == icc.RGB && a.Depth == 8 {
 		src := &image.NRGBA{Pix: a.Pix, Stride: 4 * a.Width, Rect: image.Rect(0, 0, a.Width, a.Height)}
 		small := imaging.Fit(src, px, px, imaging.Box)
-		profile, _ := sourceOf(a.Info)
-		link, err := profile.ToPCS(icc.Relative)
+		look, err := l.Colours.Relative()
 		if err != nil {
 			return nil, err
 		}
@@ -54,25 +54,25 @@ func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
 			row := small.Stride
 			for i := lo * row; i < hi*row; i += 4 {
 				q := small.Pix[i : i+4]
-				c := link.XYZ([]float64{float64(q[0]) / 255, float64(q[1]) / 255, float64(q[2]) / 255}).Lab(colour.D50).SRGB()
+				c := look([4]float64{float64(q[0]) / 255, float64(q[1]) / 255, float64(q[2]) / 255}).SRGB()
 				q[0], q[1], q[2] = c.R, c.G, c.B
 			}
 		})
 		return small, nil
 	}
-	m, err := p.job.Press.Model()
+	m, err := l.Job.Press.Model()
 	if err != nil {
 		return nil, err
 	}
 	var planes [4]*image.Gray
 	for k := range planes {
-		planes[k] = p.shrink(p.plates.Plane[k], px)
+		planes[k] = shrink(l, l.Plates.Plane[k], px)
 	}
 	alpha := make([]uint8, a.Width*a.Height)
 	for y := range a.Height {
 		a.Alpha(y, alpha[y*a.Width:(y+1)*a.Width])
 	}
-	mask := p.shrink(alpha, px)
+	mask := shrink(l, alpha, px)
 	paper := m.Lab([4]float64{}).XYZ(colour.D50)
 	out := image.NewNRGBA(planes[0].Rect)
 	grid.Parallel(out.Rect.Dy(), func(lo, hi int) {
@@ -92,17 +92,17 @@ func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
 
 // itemPicture shows the print on the item by the optical model of package layer.
 // A reduced pixel is the mean of those it stands for.
-func (p *Proof) itemPicture(px int) (image.Image, error) {
-	m, err := p.job.Press.Model()
+func itemPicture(l *proof.Laid, px int) (image.Image, error) {
+	m, err := l.Job.Press.Model()
 	if err != nil {
 		return nil, err
 	}
-	stack, _, err := p.job.stack()
+	stack, _, err := l.Job.Stack()
 	if err != nil {
 		return nil, err
 	}
 	view := stack.View(m.Lab)
-	w, h := p.plates.Width, p.plates.Height
+	w, h := l.Plates.Width, l.Plates.Height
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
 	grid.Parallel(oh, func(lo, hi int) {
@@ -113,11 +113,11 @@ func (p *Proof) itemPicture(px int) (image.Image, error) {
 			for y := y0; y < y1; y++ {
 				var rows grid.Planes
 				for k := range rows {
-					rows[k] = p.plates.Plane[k][y*w : (y+1)*w]
+					rows[k] = l.Plates.Plane[k][y*w : (y+1)*w]
 				}
-				white := p.plates.Plane[plate.White][y*w : (y+1)*w]
-				if p.job.medium.OwnWhite {
-					p.art.Alpha(y, film)
+				white := l.Plates.Plane[plate.White][y*w : (y+1)*w]
+				if l.Job.Medium.OwnWhite {
+					l.Art.Alpha(y, film)
 					white = film
 				}
 				view.Row(seen, 3, rows, white)
@@ -155,13 +155,13 @@ func span(i, n, out int) (from, to int) {
 
 // platePicture shows a plate in its toner's colour: nothing is white paper, or
 // dark for the white plate.
-func (p *Proof) platePicture(k int) image.Image {
+func platePicture(l *proof.Laid, k int) image.Image {
 	inks := [plate.Count]color.NRGBA{{0, 150, 214, 255}, {214, 0, 122, 255}, {250, 224, 0, 255}, {20, 20, 20, 255}, {255, 255, 255, 255}}
 	base := color.NRGBA{255, 255, 255, 255}
 	if k == plate.White {
 		base = color.NRGBA{58, 62, 70, 255}
 	}
-	small := p.shrink(p.plates.Plane[k], platePX)
+	small := shrink(l, l.Plates.Plane[k], platePX)
 	pal := make(color.Palette, 256)
 	for v := range pal {
 		mix := func(a, b uint8) uint8 { return uint8((int(a)*(255-v) + int(b)*v + 127) / 255) }
@@ -183,11 +183,11 @@ func tacColour(sum int, limitPercent float64) color.NRGBA {
 
 // tacPicture maps the sum of C, M, Y and K. A reduced pixel shows the highest
 // sum that it stands for, so that no small spot is lost.
-func (p *Proof) tacPicture(px int) image.Image {
-	w, h := p.plates.Width, p.plates.Height
+func tacPicture(l *proof.Laid, px int) image.Image {
+	w, h := l.Plates.Width, l.Plates.Height
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
-	c, m, y, k := p.plates.Plane[plate.Cyan], p.plates.Plane[plate.Magenta], p.plates.Plane[plate.Yellow], p.plates.Plane[plate.Black]
+	c, m, y, k := l.Plates.Plane[plate.Cyan], l.Plates.Plane[plate.Magenta], l.Plates.Plane[plate.Yellow], l.Plates.Plane[plate.Black]
 	grid.Parallel(oh, func(lo, hi int) {
 		for oy := lo; oy < hi; oy++ {
 			for ox := range ow {
@@ -200,7 +200,7 @@ func (p *Proof) tacPicture(px int) image.Image {
 						most = max(most, int(c[i])+int(m[i])+int(y[i])+int(k[i]))
 					}
 				}
-				out.SetNRGBA(ox, oy, tacColour(most, p.job.tac))
+				out.SetNRGBA(ox, oy, tacColour(most, l.Job.Limit))
 			}
 		}
 	})

@@ -1,24 +1,25 @@
-package proof
+package show
 
 import (
 	"path/filepath"
 	"strings"
 
 	"laydown/coverage/plate"
+	"laydown/coverage/proof"
 )
 
 // File is a file to be written.
 type File struct {
-	Name string
+	Name string // without a folder
 	Data []byte
 }
 
-// PlateFiles are the five plates as grey PNG files, named after the art.
-func (p *Proof) PlateFiles() ([]File, error) {
-	base := strings.TrimSuffix(p.Artwork.File, filepath.Ext(p.Artwork.File))
+// Plates are the five plates as grey PNG files, named after the art.
+func Plates(l *proof.Laid) ([]File, error) {
+	base := strings.TrimSuffix(l.Art.File, filepath.Ext(l.Art.File))
 	var out []File
 	for k, name := range plate.Names {
-		b, err := p.plates.PNG(k, p.pixelMM)
+		b, err := l.Plates.PNG(k, l.PixelMM)
 		if err != nil {
 			return nil, err
 		}

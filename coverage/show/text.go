@@ -1,19 +1,40 @@
-package proof
+// Package show renders the numbers of an order: as text for a terminal, as HTML
+// pages, as pictures in SVG and PNG, as JSON.
+//
+// It works nothing out that a proof does not say, and knows no options: what a
+// person may do about it is said in the words of the trade.
+package show
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/jedib0t/go-pretty/v6/text"
+	"github.com/shopspring/decimal"
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
+	"laydown/coverage/price"
+	"laydown/coverage/proof"
 )
 
 // Style is how text is set for a terminal.
-type Style struct{ Colour bool }
+type Style struct {
+	Colour bool
+	// Field names a field that a person can fill in, such as "press", the way they
+	// would; nil leaves the name as it is.
+	Field func(name string) string
+}
+
+func (s Style) field(name string) string {
+	if s.Field == nil {
+		return name
+	}
+	return s.Field(name)
+}
 
 func (s Style) paint(c text.Color, v string) string {
 	if !s.Colour {
@@ -46,7 +67,7 @@ func rightFrom(t table.Writer, first, last int) {
 }
 
 // heading is the lines that say what was looked at.
-func (p *Proof) heading() string {
+func heading(p *proof.Proof, s Style) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: %.1f × %.1f mm, %d × %d pixels (%.0f px/in)\n", p.Artwork.File, p.Print.WidthMM, p.Print.HeightMM,
 		p.Artwork.WidthPX, p.Artwork.HeightPX, p.Print.DPI)
@@ -60,33 +81,33 @@ func (p *Proof) heading() string {
 	} else if d != nil {
 		b.WriteString("  no flat background was found: nothing is dropped\n")
 	}
-	fmt.Fprintf(&b, "  art's colours: %s; press: %s\n", p.Artwork.SourceProfile, p.pressName())
+	fmt.Fprintf(&b, "  art's colours: %s; press: %s\n", p.Artwork.SourceProfile, pressName(p, s))
 	return b.String()
 }
 
-func (p *Proof) pressName() string {
+func pressName(p *proof.Proof, s Style) string {
 	if p.Press.StandIn {
-		return p.Press.Name + " (a stand-in; give your own profile with --press)"
+		return fmt.Sprintf("%s (a stand-in; give your own profile with %s)", p.Press.Name, s.field("press"))
 	}
 	return p.Press.Name
 }
 
-// CoverageText is the coverage and toner cost as a table.
-func (p *Proof) CoverageText(s Style) string {
+// Coverage is the coverage and toner cost as a table.
+func Coverage(p *proof.Proof, s Style) string {
 	t := newTable("plate", "of the print", "of the sheet", "toner, one print", "one sheet")
 	rightFrom(t, 2, 5)
 	c := p.Toner.Currency
 	for k, name := range plate.Names {
-		v := p.Plates.at(k)
-		t.AppendRow(table.Row{name, pct(v.PrintPercent), pct(v.SheetPercent), c + " " + p.Toner.Print.at(k), c + " " + p.Toner.Sheet.at(k)})
+		v := p.Plates.At(k)
+		t.AppendRow(table.Row{name, pct(v.PrintPercent), pct(v.SheetPercent), c + " " + money(p.Toner.Print.Plate[k]), c + " " + money(p.Toner.Sheet.Plate[k])})
 	}
-	t.AppendFooter(table.Row{"toner in all", "", "", c + " " + p.Toner.Print.Total, c + " " + p.Toner.Sheet.Total})
+	t.AppendFooter(table.Row{"toner in all", "", "", c + " " + money(p.Toner.Print.Total), c + " " + money(p.Toner.Sheet.Total)})
 	over := "nowhere over it"
 	if p.TAC.OverLimitAreaPercent > 0 {
 		over = s.paint(text.FgHiRed, fmt.Sprintf("over it on %s of the print", pct(p.TAC.OverLimitAreaPercent)))
 	}
 	return fmt.Sprintf("%s\n%s\n\nC+M+Y+K: mean %.0f %%, 99 %% of the print up to %.0f %%, most %.0f %%; limit %.0f %%, %s\n",
-		p.heading(), t.Render(), p.TAC.MeanPercent, p.TAC.P99Percent, p.TAC.MaxPercent, p.TAC.LimitPercent, over)
+		heading(p, s), t.Render(), p.TAC.MeanPercent, p.TAC.P99Percent, p.TAC.MaxPercent, p.TAC.LimitPercent, over)
 }
 
 // pct writes a percent so that a small one does not look like none.
@@ -97,8 +118,11 @@ func pct(v float64) string {
 	return fmt.Sprintf("%.2f %%", v)
 }
 
-// measure writes a finding's value and limit with their unit.
-func measure(f flaw.Finding) string {
+// money writes a cost to the places that costs are shown with.
+func money(v decimal.Decimal) string { return v.StringFixed(price.Places) }
+
+// amount writes a finding's value and limit with their unit.
+func amount(f flaw.Finding) string {
 	switch f.Unit {
 	case "profiles":
 		return "the file has none"
@@ -117,15 +141,16 @@ func measure(f flaw.Finding) string {
 	return fmt.Sprintf("%.*f %s, limit %.*f %s", digits, f.Measured, f.Unit, digits, f.Limit, f.Unit)
 }
 
-// FindingsText lists what will print badly, worst first.
-func (p *Proof) FindingsText(s Style) string {
+// Findings lists what will print badly, worst first, under the art's heading.
+func Findings(p *proof.Proof, s Style) string { return heading(p, s) + "\n" + findings(p, s) }
+
+func findings(p *proof.Proof, s Style) string {
 	var b strings.Builder
-	b.WriteString(p.heading() + "\n")
 	if len(p.Findings) == 0 {
 		b.WriteString("Nothing was found that would print badly.\n")
 	}
 	for i, f := range p.Findings {
-		fmt.Fprintf(&b, "%d. %s: %s (%s)\n", i+1, s.severity(f.Severity), f.Kind, measure(f))
+		fmt.Fprintf(&b, "%d. %s: %s (%s)\n", i+1, s.severity(f.Severity), f.Kind, amount(f))
 		b.WriteString(indent(f.Advice, "   "))
 		if n := len(f.Boxes); n > 0 {
 			var at []string
@@ -142,13 +167,16 @@ func (p *Proof) FindingsText(s Style) string {
 	return b.String()
 }
 
-// Text sets the matches for a terminal.
-func (f *SwatchFacts) Text(s Style) string {
-	return fmt.Sprintf("On %s (%s), process %s, white %s:\n\n", f.Item.Name, f.Item.Colour, f.Process.Name, f.Process.WhiteRule) + f.tables(s)
+// Swatches sets matches without artwork for a terminal.
+func Swatches(f *proof.SwatchFacts, s Style) string {
+	return fmt.Sprintf("On %s (%s), process %s, white %s:\n\n", f.Item.Name, f.Item.Colour, f.Process.Name, f.Process.WhiteRule) + matchTables(f, s)
 }
 
-// tables are the brand's colours, then the art's own.
-func (f *SwatchFacts) tables(s Style) string {
+// Matches sets a proof's matches for a terminal, under the art's heading.
+func Matches(p *proof.Proof, s Style) string { return heading(p, s) + "\n" + matchTables(p.Matches(), s) }
+
+// matchTables are the brand's colours, then the art's own.
+func matchTables(f *proof.SwatchFacts, s Style) string {
 	var parts []string
 	var say []string
 	if len(f.Swatches) > 0 {
@@ -160,12 +188,12 @@ func (f *SwatchFacts) tables(s Style) string {
 		t := newTable(head...)
 		rightFrom(t, 2, 4)
 		for _, w := range f.Swatches {
-			row := w.row(s)
+			row := swatchRow(w, s)
 			if withArea {
 				row = append(row, pct(*w.AreaPercent))
 			}
 			t.AppendRow(row)
-			if w.misses() {
+			if w.Misses() {
 				say = append(say, w.Sentence)
 			}
 		}
@@ -179,12 +207,12 @@ func (f *SwatchFacts) tables(s Style) string {
 		t := newTable(head...)
 		rightFrom(t, 2, 4)
 		for _, w := range f.Main {
-			row := append(w.row(s), pct(*w.AreaPercent))
+			row := append(swatchRow(w.Swatch, s), pct(*w.AreaPercent))
 			if w.ClosestSwatch != "" {
 				row = append(row, fmt.Sprintf("%s, ΔE00 %.1f", w.ClosestSwatch, w.ClosestDeltaE))
 			}
 			t.AppendRow(row)
-			if w.misses() && len(f.Swatches) == 0 {
+			if w.Misses() && len(f.Swatches) == 0 {
 				say = append(say, w.Sentence)
 			}
 		}
@@ -202,25 +230,30 @@ func (f *SwatchFacts) tables(s Style) string {
 
 // labText writes Lab to one place, nothing as 0.0 and never -0.0.
 func labText(v [3]float64) string {
-	return fmt.Sprintf("%.1f %.1f %.1f", to(v[0], 1)+0, to(v[1], 1)+0, to(v[2], 1)+0)
+	for i, x := range v {
+		v[i] = math.Round(x*10)/10 + 0
+	}
+	return fmt.Sprintf("%.1f %.1f %.1f", v[0], v[1], v[2])
 }
 
-// row is a swatch's cells that every table has.
-func (w Swatch) row(s Style) table.Row {
+func f1(v float64) string { return fmt.Sprintf("%.1f", v) }
+
+// swatchRow is a swatch's cells that every table has.
+func swatchRow(w proof.Swatch, s Style) table.Row {
 	grade := w.Grade
-	if w.misses() {
+	if w.Misses() {
 		grade = s.paint(text.FgHiRed, grade)
 	}
 	row := table.Row{w.Name, labText(w.TargetLab), labText(w.PrintedLab), fmt.Sprintf("%.1f", w.DeltaE00), grade}
 	for k := range 4 {
-		row = append(row, fmt.Sprintf("%.0f", *w.Plates.at(k)))
+		row = append(row, fmt.Sprintf("%.0f", *w.Plates.At(k)))
 	}
 	return row
 }
 
 // Verdict is the order in one line: what stops it, what to look at, which
 // colours miss, what the toner costs.
-func (p *Proof) Verdict() string {
+func Verdict(p *proof.Proof) string {
 	count := map[flaw.Severity]int{}
 	for _, f := range p.Findings {
 		count[f.Severity]++
@@ -236,14 +269,14 @@ func (p *Proof) Verdict() string {
 	}
 	miss := 0
 	for _, s := range p.Swatches {
-		if s.misses() {
+		if s.Misses() {
 			miss++
 		}
 	}
 	if miss > 0 {
 		parts = append(parts, plural(miss, "brand colour will not match", "brand colours will not match"))
 	}
-	parts = append(parts, fmt.Sprintf("toner %s %s a print", p.Toner.Currency, p.Toner.Print.Total))
+	parts = append(parts, fmt.Sprintf("toner %s %s a print", p.Toner.Currency, money(p.Toner.Print.Total)))
 	return strings.Join(parts, "; ") + "."
 }
 
@@ -254,19 +287,17 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// Text is the whole proof for a terminal.
-func (p *Proof) Text(s Style) string {
+// Proof is a whole proof for a terminal.
+func Proof(p *proof.Proof, s Style) string {
 	var b strings.Builder
-	b.WriteString(p.CoverageText(s))
-	b.WriteString("\n")
-	_, findings, _ := strings.Cut(p.FindingsText(s), "\n\n")
-	b.WriteString(findings)
-	b.WriteString("\n" + p.Matches().tables(s))
+	b.WriteString(Coverage(p, s) + "\n")
+	b.WriteString(findings(p, s) + "\n")
+	b.WriteString(matchTables(p.Matches(), s))
 	if p.Underbase != nil {
-		b.WriteString("\n" + p.Underbase.Text())
+		b.WriteString("\n" + Choices(p.Underbase))
 	}
 	if p.Quoted != nil {
-		b.WriteString("\n" + p.Quoted.Text())
+		b.WriteString("\n" + Quote(p.Quoted))
 	}
 	b.WriteString("\nTake care:\n")
 	for _, c := range p.Cautions {
@@ -278,7 +309,7 @@ func (p *Proof) Text(s Style) string {
 	} else if flaw.WorstIs(p.Findings, flaw.Look) {
 		c = text.FgHiYellow
 	}
-	b.WriteString("\n" + s.paint(c, p.Verdict()) + "\n")
+	b.WriteString("\n" + s.paint(c, Verdict(p)) + "\n")
 	return b.String()
 }
 
@@ -298,6 +329,3 @@ func indent(words, margin string) string {
 	}
 	return b.String() + line + "\n"
 }
-
-// MatchText is the tables of colours under the art's heading.
-func (p *Proof) MatchText(s Style) string { return p.heading() + "\n" + p.Matches().tables(s) }

@@ -14,6 +14,7 @@ import (
 	"laydown/colour/icc"
 	"laydown/colour/press"
 	"laydown/colour/swatch"
+	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/proof"
 	"laydown/coverage/shop"
@@ -47,15 +48,15 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 }
 
 // readOrder turns the options into an order without its artwork.
-func readOrder(c *cli.Context) (proof.Order, error) {
-	o := proof.Order{Process: c.String("process"), Item: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
+func readOrder(c *cli.Context) (order.Order, error) {
+	o := order.Order{ProcessName: c.String("process"), ItemName: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
 		Black: c.String("black"), PureBlack: c.Bool("pure-black"), IgnoreProfile: c.Bool("ignore-profile"),
 		DropBackground: c.Bool("drop-background") || c.Bool("drop-holes"), DropHoles: c.Bool("drop-holes")}
 	var err error
 	if o.Shop, err = readShop(c.String("shop")); err != nil {
 		return o, err
 	}
-	usage := func(name string, err error) error { return usageError{fmt.Errorf("--%s: %w", name, err)} }
+	usage := func(name string, err error) error { return usageError{fault.In(name, err)} }
 	if s := c.String("item-colour"); s != "" {
 		lab, err := colour.Parse(s)
 		if err != nil {
@@ -63,17 +64,11 @@ func readOrder(c *cli.Context) (proof.Order, error) {
 		}
 		o.ItemColour = &lab
 	}
-	for name, to := range map[string]*float64{"width": &o.Wish.WidthMM, "height": &o.Wish.HeightMM} {
-		if s := c.String(name); s != "" {
-			l, err := unit.ParseLength(s)
-			if err == nil && l <= 0 {
-				err = errors.New("must be above 0")
-			}
-			if err != nil {
-				return o, usage(name, err)
-			}
-			*to = l.MM()
-		}
+	if o.Wish.WidthMM, err = readSide(c, "width"); err != nil {
+		return o, err
+	}
+	if o.Wish.HeightMM, err = readSide(c, "height"); err != nil {
+		return o, err
 	}
 	if o.Wish.DPI = c.Float64("dpi"); o.Wish.DPI < 0 || (c.IsSet("dpi") && o.Wish.DPI == 0) {
 		return o, usage("dpi", errors.New("must be above 0"))
@@ -116,6 +111,22 @@ func readOrder(c *cli.Context) (proof.Order, error) {
 	}
 	o.Press, err = readPress(c.String("press"), c.String("cache"))
 	return o, err
+}
+
+// readSide reads a length above 0; 0 says that it is not given.
+func readSide(c *cli.Context, name string) (float64, error) {
+	s := c.String(name)
+	if s == "" {
+		return 0, nil
+	}
+	l, err := unit.ParseLength(s)
+	if err == nil && l <= 0 {
+		err = errors.New("must be above 0")
+	}
+	if err != nil {
+		return 0, usageError{fault.In(name, err)}
+	}
+	return l.MM(), nil
 }
 
 // readQuantities reads --qty.

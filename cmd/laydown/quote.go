@@ -1,10 +1,8 @@
 package main
 
 import (
-	"crypto/sha256"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"time"
@@ -12,8 +10,33 @@ import (
 	"github.com/jedib0t/go-pretty/v6/progress"
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/batch"
 	"laydown/coverage/proof"
+	"laydown/coverage/show"
 )
+
+func quoteCommand() *cli.Command {
+	return &cli.Command{
+		Name: "quote", Usage: "what quantities cost, where every cent comes from, and what to ask",
+		ArgsUsage: "ART...", Flags: orderFlags(
+			&cli.StringFlag{Name: "orders", Usage: "a CSV `FILE` of many orders: columns art, quantity, item, process, width, height, dpi"},
+			&cli.StringFlag{Name: "csv", Usage: "with --orders: write the results as CSV to `FILE`"},
+			&cli.StringFlag{Name: "resume", Usage: "with --orders: keep results in `FILE` as they come, and go on where an earlier run stopped"}),
+		Action: func(c *cli.Context) error {
+			if file := c.String("orders"); file != "" {
+				return quoteList(c, file)
+			}
+			if c.String("csv") != "" || c.String("resume") != "" {
+				return usageError{errors.New("--csv and --resume are for a list: name one with --orders FILE")}
+			}
+			all, err := proofs(c, proof.Quotation)
+			if err != nil {
+				return err
+			}
+			return printAll(c, all, func(p *proof.Proof, _ show.Style) string { return show.Quote(p.Quoted) }, func(p *proof.Proof) any { return p.Quoted })
+		},
+	}
+}
 
 // quoteList quotes a CSV list of orders.
 func quoteList(c *cli.Context, file string) error {
@@ -31,93 +54,50 @@ func quoteList(c *cli.Context, file string) error {
 	if err != nil {
 		return named(file, err)
 	}
-	rows, err := proof.ParseBatch(data, filepath.Dir(file))
+	rows, err := batch.Read(data, filepath.Dir(file))
 	if err != nil {
 		return named(file, err)
 	}
-	context, err := contextOf(c)
-	if err != nil {
-		return err
-	}
-	var done map[string]proof.BatchResult
-	var journal io.Writer
+	var journal *batch.Journal
 	if to := c.String("resume"); to != "" {
 		for _, k := range []string{file, c.String("shop"), c.String("press")} {
 			if sameFile(to, k) {
 				return named(to, errInput)
 			}
 		}
-		old, err := os.ReadFile(to)
-		if err != nil && !errors.Is(err, os.ErrNotExist) {
+		if journal, err = batch.OpenJournal(to); err != nil {
 			return named(to, err)
 		}
-		done = proof.ReadJournal(old)
-		f, err := os.OpenFile(to, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
-		if err != nil {
-			return named(to, err)
-		}
-		defer f.Close()
-		if n := len(old); n > 0 && old[n-1] != '\n' { // an earlier run broke off within a line
-			if _, err := f.Write([]byte("\n")); err != nil {
-				return named(to, err)
-			}
-		}
-		journal = f
+		defer journal.Close()
 	}
 	bar, stop := progressBar(c, len(rows))
-	results, err := proof.Batch(o, rows, context, done, journal, bar)
+	results, err := batch.Run(o, rows, journal, bar)
 	stop()
 	if err != nil {
 		return named(c.String("resume"), err)
 	}
 	if to := c.String("csv"); to != "" {
-		b, err := proof.BatchCSV(results)
+		b, err := batch.CSV(results)
 		if err != nil {
 			return err
 		}
-		if err := writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: b}}, []string{file, c.String("shop"), c.String("press"), c.String("resume")}); err != nil {
+		if err := writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: b}}, []string{file, c.String("shop"), c.String("press"), c.String("resume")}); err != nil {
 			return err
 		}
 	}
-	out := []byte(proof.BatchText(results))
+	out := []byte(show.Batch(results))
 	if c.Bool("json") {
-		if out, err = proof.BatchJSON(results); err != nil {
+		if out, err = batch.JSON(results); err != nil {
 			return err
 		}
 	}
 	if _, err := c.App.Writer.Write(out); err != nil {
 		return err
 	}
-	if n := proof.BatchFailed(results); n > 0 {
+	if n := batch.Failed(results); n > 0 {
 		return fmt.Errorf("%d of %d rows of %s could not be quoted", n, len(rows), file)
 	}
 	return nil
-}
-
-// contextOf names everything but the rows that a quote follows from.
-func contextOf(c *cli.Context) (string, error) {
-	s := ""
-	for _, name := range []string{"shop", "press"} {
-		if f := c.String(name); f != "" {
-			b, err := os.ReadFile(f)
-			if err != nil {
-				return "", named(f, err)
-			}
-			s += fmt.Sprintf("%s %x ", name, sha256.Sum256(b))
-		}
-	}
-	for _, f := range c.Command.Flags {
-		for _, n := range f.Names() {
-			switch n {
-			case "shop", "press", "orders", "resume", "csv", "json", "cache":
-			default:
-				if c.IsSet(n) {
-					s += fmt.Sprintf("%s=%v ", n, c.Value(n))
-				}
-			}
-		}
-	}
-	return s, nil
 }
 
 // progressBar shows how far a list is, on a terminal that is not the place of the

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -10,22 +11,25 @@ import (
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/proof"
+	"laydown/coverage/show"
 )
+
+var errInput = errors.New("is the input itself, which is never changed: choose another name or folder")
 
 // style sets colour only for a terminal whose user has not said no to it
 // (the NO_COLOR convention).
-func style(w io.Writer) proof.Style {
-	f, ok := w.(*os.File)
-	if !ok || os.Getenv("NO_COLOR") != "" {
-		return proof.Style{}
+func style(w io.Writer) show.Style {
+	s := show.Style{Field: option}
+	if f, ok := w.(*os.File); ok && os.Getenv("NO_COLOR") == "" {
+		st, err := f.Stat()
+		s.Colour = err == nil && st.Mode()&os.ModeCharDevice != 0
 	}
-	st, err := f.Stat()
-	return proof.Style{Colour: err == nil && st.Mode()&os.ModeCharDevice != 0}
+	return s
 }
 
-// show prints each proof as text, or all as JSON: one object for one file, an
+// printAll prints each proof as text, or all as JSON: one object for one file, an
 // array for several.
-func show(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, proof.Style) string, facts func(*proof.Proof) any) error {
+func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any) error {
 	if c.Bool("json") {
 		var v any
 		if len(all) == 1 {
@@ -37,7 +41,7 @@ func show(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, proof.St
 			}
 			v = list
 		}
-		return showJSON(c, v)
+		return printJSON(c, v)
 	}
 	var b bytes.Buffer
 	for i, p := range all {
@@ -50,17 +54,17 @@ func show(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, proof.St
 	return err
 }
 
-// showOne prints one answer as JSON or as text.
-func showOne(c *cli.Context, v any, asText func() string) error {
+// printOne prints one answer as JSON or as text.
+func printOne(c *cli.Context, v any, text string) error {
 	if c.Bool("json") {
-		return showJSON(c, v)
+		return printJSON(c, v)
 	}
-	_, err := io.WriteString(c.App.Writer, asText())
+	_, err := io.WriteString(c.App.Writer, text)
 	return err
 }
 
-func showJSON(c *cli.Context, v any) error {
-	b, err := proof.JSON(v)
+func printJSON(c *cli.Context, v any) error {
+	b, err := show.JSON(v)
 	if err == nil {
 		_, err = c.App.Writer.Write(b)
 	}
@@ -82,12 +86,12 @@ func strict(c *cli.Context, all []*proof.Proof) error {
 // writeBeside writes one file that none of the command's inputs may be.
 func writeBeside(c *cli.Context, to string, data []byte) error {
 	inputs := append(c.Args().Slice(), c.String("shop"), c.String("swatches"), c.String("press"), c.String("art"))
-	return writeFiles(filepath.Dir(to), []proof.File{{Name: filepath.Base(to), Data: data}}, inputs)
+	return writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: data}}, inputs)
 }
 
 // writeFiles writes files whole or not at all: under passing names first, then
 // renamed together. A file among keep is never overwritten.
-func writeFiles(dir string, files []proof.File, keep []string) (err error) {
+func writeFiles(dir string, files []show.File, keep []string) (err error) {
 	var made []string
 	defer func() {
 		for _, t := range made {

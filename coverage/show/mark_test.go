@@ -1,4 +1,4 @@
-package proof
+package show
 
 import (
 	"bytes"
@@ -8,18 +8,19 @@ import (
 	"testing"
 
 	"laydown/coverage/flaw"
+	"laydown/coverage/order/ordertest"
+	"laydown/coverage/proof"
 )
 
 // TestMarkedPNG looks for the frames where findings have boxes: each in its colour,
 // and the legend below growing with what there is to say.
 func TestMarkedPNG(t *testing.T) {
-	o := order(t, "../../testdata/demo/heron-badge.png")
-	p, err := Make(o, Findings)
+	p, err := proof.Make(ordertest.Badge(t), proof.Findings)
 	if err != nil {
 		t.Fatal(err)
 	}
 	draw := func() *image.NRGBA {
-		b, err := p.MarkedPNG()
+		b, err := Marked(p)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -64,26 +65,5 @@ func TestMarkedPNG(t *testing.T) {
 	}
 	if again := draw(); !bytes.Equal(again.Pix, clean.Pix) {
 		t.Error("another run draws another picture")
-	}
-}
-
-// TestFindingsAreTheSameEveryTime runs the checks, which work on several cores, again
-// and again.
-func TestFindingsAreTheSameEveryTime(t *testing.T) {
-	var first []byte
-	for range 4 {
-		p, err := Make(order(t, "../../testdata/demo/heron-badge.png"), Findings)
-		if err != nil {
-			t.Fatal(err)
-		}
-		b, err := JSON(p.Findings)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if first == nil {
-			first = b
-		} else if !bytes.Equal(first, b) {
-			t.Fatalf("another run finds\n%s\nwas\n%s", b, first)
-		}
 	}
 }

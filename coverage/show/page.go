@@ -1,4 +1,4 @@
-package proof
+package show
 
 import (
 	"bytes"
@@ -10,6 +10,7 @@ import (
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
+	"laydown/coverage/proof"
 	"laydown/coverage/sheet"
 )
 
@@ -22,13 +23,14 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"lab":    labText,
 	"inc":    func(i int) int { return i + 1 },
 	"title":  func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
-	"number": measure,
+	"number": amount,
+	"money":  money,
 	"share":  func(v *float64) string { return pct(*v) },
 }).Parse(pageSource))
 
 // pageData is what the page's template sees.
 type pageData struct {
-	*Proof
+	*proof.Proof
 	Shop    string
 	Verdict string
 	Art     template.URL
@@ -42,7 +44,7 @@ type pageData struct {
 	ItemHex template.CSS
 	ViewBox string
 	ForShop bool
-	Ticket  *Ticket
+	Ticket  *proof.Ticket
 	Facts   [][2]string
 	Costs   []quoteRow
 	Places  []sheet.Place
@@ -71,59 +73,60 @@ type pageMark struct {
 }
 
 type pagePair struct {
-	Swatch
+	proof.Swatch
 	Closest         string
 	Target, Printed template.CSS
 }
 
-// HTML renders the proof as one page that needs no other file. For a customer it
-// leaves out what things cost the shop and what is for the press.
-func (p *Proof) HTML(customer bool) ([]byte, error) {
-	d := pageData{Proof: p, Shop: p.job.Shop.Name, Verdict: p.Verdict(), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour),
+// Page renders a proof as one HTML page that needs no other file. For a customer it
+// leaves out what things cost the shop and what is for the heat press.
+func Page(p *proof.Proof, customer bool) ([]byte, error) {
+	l := p.Laid
+	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: Verdict(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour),
 		ViewBox: fmt.Sprintf("0 0 %g %g", p.Print.WidthMM, p.Print.HeightMM)}
 	if customer {
 		d.Verdict, _, _ = strings.Cut(d.Verdict, "; toner")
 		d.Verdict = strings.TrimSuffix(d.Verdict, ".") + "."
 	}
 	d.Ticket = p.Ticket(0)
-	d.Facts = d.Ticket.facts()
-	d.Places, d.Edge = p.layout.Places, p.job.Shop.Layout.EdgeMM()
-	d.Free = [2]float64{math.Max(0, p.layout.Sheet.WidthMM-2*d.Edge), math.Max(0, p.layout.Sheet.HeightMM-2*d.Edge)}
+	d.Facts = ticketFacts(d.Ticket)
+	d.Places, d.Edge = l.Layout.Places, l.Job.Shop.Layout.EdgeMM()
+	d.Free = [2]float64{math.Max(0, l.Layout.Sheet.WidthMM-2*d.Edge), math.Max(0, l.Layout.Sheet.HeightMM-2*d.Edge)}
 	if p.Quoted != nil {
-		d.Costs = p.Quoted.rows()
+		d.Costs = quoteRows(p.Quoted)
 	}
-	art, err := p.artPicture(artPX)
+	art, err := artPicture(l, artPX)
 	if err != nil {
 		return nil, err
 	}
 	if d.Art, err = dataURL(art); err != nil {
 		return nil, err
 	}
-	item, err := p.itemPicture(artPX)
+	item, err := itemPicture(l, artPX)
 	if err != nil {
 		return nil, err
 	}
 	if d.OnItem, err = dataURL(item); err != nil {
 		return nil, err
 	}
-	if d.TACMap, err = dataURL(p.tacPicture(platePX)); err != nil {
+	if d.TACMap, err = dataURL(tacPicture(l, platePX)); err != nil {
 		return nil, err
 	}
 	css := [plate.Count]template.CSS{"#0096d6", "#d6007a", "#e8cf00", "#222", "#fff"}
 	for k, name := range plate.Names {
-		u, err := dataURL(p.platePicture(k))
+		u, err := dataURL(platePicture(l, k))
 		if err != nil {
 			return nil, err
 		}
-		c := p.Plates.at(k)
+		c := p.Plates.At(k)
 		d.Plates5 = append(d.Plates5, pagePlate{name, c.PrintPercent, u})
-		d.Rows = append(d.Rows, pageRow{name, c.PrintPercent, c.SheetPercent, p.Toner.Print.at(k), p.Toner.Sheet.at(k), css[k]})
+		d.Rows = append(d.Rows, pageRow{name, c.PrintPercent, c.SheetPercent, money(p.Toner.Print.Plate[k]), money(p.Toner.Sheet.Plate[k]), css[k]})
 	}
 	for i, f := range p.Findings {
 		d.Marks = append(d.Marks, pageMark{i + 1, f.Severity, f.Boxes, f})
 	}
-	pair := func(s Swatch, closest string) pagePair {
-		return pagePair{s, closest, template.CSS(s.target.Hex()), template.CSS(s.printed.Hex())}
+	pair := func(s proof.Swatch, closest string) pagePair {
+		return pagePair{s, closest, template.CSS(s.Target.Hex()), template.CSS(s.Printed.Hex())}
 	}
 	for _, s := range p.Swatches {
 		d.Pairs = append(d.Pairs, pair(s, ""))

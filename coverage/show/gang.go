@@ -1,13 +1,16 @@
-package proof
+package show
 
 import (
 	"bytes"
 	_ "embed"
+	"fmt"
 	"html/template"
+	"laydown/coverage/sheet"
 	"math"
+	"strings"
 	"unicode/utf8"
 
-	"laydown/coverage/sheet"
+	"github.com/jedib0t/go-pretty/v6/table"
 )
 
 //go:embed gang.svg
@@ -38,8 +41,8 @@ type gangPicturePlace struct {
 	LX, LY, Size float64
 }
 
-// SVG draws the layouts side by side, to scale, in millimetres.
-func (f *GangFacts) SVG() ([]byte, error) {
+// GangPicture draws the layouts side by side, to scale, as SVG in millimetres.
+func GangPicture(f sheet.Gang) ([]byte, error) {
 	const gap, head = 10.0, 12.0
 	across := int(math.Ceil(math.Sqrt(float64(len(f.Layouts)))))
 	p := gangPicture{SheetW: f.Sheet.WidthMM, SheetH: f.Sheet.HeightMM}
@@ -56,7 +59,7 @@ func (f *GangFacts) SVG() ([]byte, error) {
 			long, short := math.Max(q.WidthMM, q.HeightMM), math.Min(q.WidthMM, q.HeightMM)
 			w := gangPicturePlace{GangPlace: q, Fill: colour[q.Name], Up: q.HeightMM > q.WidthMM, LX: q.XMM + q.WidthMM/2, LY: q.YMM + q.HeightMM/2}
 			// A letter is about six tenths as wide as the type is high.
-			w.Size = to(math.Min(6, math.Min(short*0.6, long*0.9/(0.6*math.Max(1, float64(utf8.RuneCountInString(q.Name)))))), 2)
+			w.Size = math.Round(100*math.Min(6, math.Min(short*0.6, long*0.9/(0.6*math.Max(1, float64(utf8.RuneCountInString(q.Name))))))) / 100
 			w.Label = w.Size >= 1.5
 			v.Places = append(v.Places, w)
 		}
@@ -65,4 +68,29 @@ func (f *GangFacts) SVG() ([]byte, error) {
 	var b bytes.Buffer
 	err := gangPage.Execute(&b, p)
 	return b.Bytes(), err
+}
+
+// Gang sets a gang for a terminal.
+func Gang(f sheet.Gang) string {
+	t := newTable("layout", "prints", "filled", "pieces on it")
+	rightFrom(t, 1, 3)
+	for i, l := range f.Layouts {
+		count := map[string]int{}
+		for _, p := range l.Places {
+			count[p.Name]++
+		}
+		var parts []string
+		for _, q := range f.Pieces {
+			if n := count[q.Name]; n > 0 {
+				parts = append(parts, fmt.Sprintf("%d × %s", n, q.Name))
+				delete(count, q.Name)
+			}
+		}
+		t.AppendRow(table.Row{i + 1, l.Prints, fmt.Sprintf("%.1f %%", l.FillPercent), strings.Join(parts, ", ")})
+	}
+	s := fmt.Sprintf("%s of %s:\n\n%s\n", plural(f.Sheets, "sheet", "sheets"), f.Sheet.Name, t.Render())
+	if f.Extra > 0 {
+		s += fmt.Sprintf("\n%s more than asked for.\n", plural(f.Extra, "copy", "copies"))
+	}
+	return s
 }

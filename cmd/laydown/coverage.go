@@ -1,0 +1,22 @@
+package main
+
+import (
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/proof"
+	"laydown/coverage/show"
+)
+
+func coverageCommand() *cli.Command {
+	return &cli.Command{
+		Name: "coverage", Usage: "what one print and one sheet lay down, plate by plate, and what the toner costs",
+		ArgsUsage: "ART...", Flags: orderFlags(),
+		Action: func(c *cli.Context) error {
+			all, err := proofs(c, 0)
+			if err != nil {
+				return err
+			}
+			return printAll(c, all, show.Coverage, func(p *proof.Proof) any { return p.Coverage() })
+		},
+	}
+}

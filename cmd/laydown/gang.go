@@ -1,0 +1,82 @@
+package main
+
+import (
+	"errors"
+	"os"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/fault"
+	"laydown/coverage/sheet"
+	"laydown/coverage/show"
+	"laydown/coverage/unit"
+)
+
+func gangCommand() *cli.Command {
+	return &cli.Command{
+		Name: "gang", Usage: "set pieces of several sizes and quantities on shared sheets",
+		ArgsUsage: "PIECES.csv", Flags: []cli.Flag{
+			&cli.StringFlag{Name: "sheet", Value: "A4", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm"},
+			&cli.StringFlag{Name: "margin", Value: "5mm", Usage: "`LENGTH` that stays free on every side"},
+			&cli.StringFlag{Name: "gap", Value: "2mm", Usage: "`LENGTH` between pieces"},
+			&cli.StringFlag{Name: "picture", Usage: "draw the layouts to `FILE`.svg"},
+			&cli.BoolFlag{Name: "one-layout", Usage: "a single layout with every piece on it, printed as often as the worst-served piece needs"},
+			&cli.BoolFlag{Name: "json", Usage: "print JSON"},
+		},
+		Action: func(c *cli.Context) error {
+			if c.Args().Len() != 1 {
+				return usageError{errors.New("name one CSV file of pieces with the columns name, width_mm, height_mm and quantity")}
+			}
+			s, err := unit.ParseSheet(c.String("sheet"))
+			if err != nil {
+				return usageError{fault.In("sheet", err)}
+			}
+			room := sheet.Room{Sheet: s}
+			if room.MarginMM, err = readFree(c, "margin"); err != nil {
+				return err
+			}
+			if room.GapMM, err = readFree(c, "gap"); err != nil {
+				return err
+			}
+			file := c.Args().First()
+			data, err := os.ReadFile(file)
+			if err != nil {
+				return named(file, err)
+			}
+			pieces, err := sheet.ReadPieces(data)
+			if err != nil {
+				return named(file, err)
+			}
+			set := room.Share
+			if c.Bool("one-layout") {
+				set = room.OneLayout
+			}
+			g, err := set(pieces)
+			if err != nil {
+				return named(file, err)
+			}
+			if to := c.String("picture"); to != "" {
+				b, err := show.GangPicture(g)
+				if err != nil {
+					return err
+				}
+				if err := writeBeside(c, to, b); err != nil {
+					return err
+				}
+			}
+			return printOne(c, g, show.Gang(g))
+		},
+	}
+}
+
+// readFree reads a length that may be 0.
+func readFree(c *cli.Context, name string) (float64, error) {
+	l, err := unit.ParseLength(c.String(name))
+	if err == nil && l < 0 {
+		err = errors.New("must not be negative")
+	}
+	if err != nil {
+		return 0, usageError{fault.In(name, err)}
+	}
+	return l.MM(), nil
+}

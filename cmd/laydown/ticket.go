@@ -1,0 +1,44 @@
+package main
+
+import (
+	"errors"
+	"slices"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/show"
+)
+
+func ticketCommand() *cli.Command {
+	return &cli.Command{
+		Name: "ticket", Usage: "the recipe of an order, step by step, for the person at the heat press",
+		ArgsUsage: "ART", Flags: orderFlags(&cli.StringFlag{Name: "html", Usage: "write one page that prints on one sheet to `FILE`"}),
+		Action: func(c *cli.Context) error {
+			if c.Args().Len() != 1 {
+				return usageError{errors.New("name one art file")}
+			}
+			quantities, err := readQuantities(c)
+			if err != nil {
+				return err
+			}
+			if len(quantities) > 1 {
+				return usageError{errors.New("--qty: a ticket is for one quantity")}
+			}
+			all, err := proofs(c, 0)
+			if err != nil {
+				return err
+			}
+			t := all[0].Ticket(slices.Max(append(quantities, 0)))
+			if to := c.String("html"); to != "" {
+				b, err := show.TicketPage(t)
+				if err != nil {
+					return err
+				}
+				if err := writeBeside(c, to, b); err != nil {
+					return err
+				}
+			}
+			return printOne(c, t, show.Ticket(t))
+		},
+	}
+}

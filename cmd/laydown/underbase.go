@@ -1,0 +1,32 @@
+package main
+
+import (
+	"errors"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/proof"
+	"laydown/coverage/show"
+)
+
+func underbaseCommand() *cli.Command {
+	return &cli.Command{
+		Name: "underbase", Usage: "which of the shop's processes suits this art on this item: no white, white toner, or a white film",
+		ArgsUsage: "ART", Flags: orderFlags(&cli.BoolFlag{Name: "rules", Usage: "try every white rule for processes that print white"}),
+		Action: func(c *cli.Context) error {
+			if c.Args().Len() != 1 {
+				return usageError{errors.New("name one art file")}
+			}
+			o, err := readOrder(c)
+			if err != nil {
+				return err
+			}
+			o.ArtPath, o.EveryRule = c.Args().First(), c.Bool("rules")
+			d, err := proof.Compare(o)
+			if err != nil {
+				return err
+			}
+			return printOne(c, d, show.Choices(d))
+		},
+	}
+}

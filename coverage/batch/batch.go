@@ -1,0 +1,160 @@
+// Package batch works out a list of orders, one a row, on all cores.
+//
+// A bad row is reported and stops no other. What is done is kept in a journal, a
+// line a result, so that a run that was broken off goes on where it stopped: a result
+// is taken over only if the art and every figure that it follows from are the same.
+package batch
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"sync"
+
+	"laydown/coverage/artwork"
+	"laydown/coverage/order"
+	"laydown/coverage/price"
+	"laydown/coverage/proof"
+)
+
+// Result is what came of one row. Amounts are decimal text.
+type Result struct {
+	Line       int    `json:"line"`
+	Art        string `json:"art"`
+	Item       string `json:"item"`
+	Process    string `json:"process"`
+	Quantity   int    `json:"quantity"`
+	Sheets     int    `json:"sheets"`
+	Currency   string `json:"currency"`
+	CostEach   string `json:"cost_each"`
+	CostTotal  string `json:"cost_total"`
+	PriceEach  string `json:"price_each"`
+	PriceTotal string `json:"price_total"`
+	Margin     string `json:"margin_percent"`
+	Error      string `json:"error,omitempty"`
+	// Key names everything that the result follows from.
+	Key string `json:"key"`
+}
+
+// Run works out all rows on all cores. o carries what is the same for all. A result
+// that the journal has is taken over; every new one is written to it as soon as it is
+// there, but for failures, which are tried again next time. The journal may be nil.
+// progress is called after every row, from one goroutine at a time. Results are in the
+// order of the rows; an error says that the journal could not be written.
+func Run(o order.Order, rows []Row, journal *Journal, progress func()) ([]Result, error) {
+	same, err := o.Fingerprint()
+	if err != nil {
+		return nil, err
+	}
+	results := make([]Result, len(rows))
+	var one sync.Mutex
+	var failed error
+	next := make(chan int)
+	var wg sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for i := range next {
+				r, old := rows[i].result(o, same, journal)
+				results[i] = r
+				one.Lock()
+				if !old && r.Error == "" && failed == nil {
+					failed = journal.keep(r)
+				}
+				progress()
+				one.Unlock()
+			}
+		})
+	}
+	for i := range rows {
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return results, failed
+}
+
+// result works out one row, or takes it from an earlier run.
+func (r Row) result(o order.Order, same [32]byte, journal *Journal) (out Result, old bool) {
+	out = Result{Line: r.Line, Art: filepath.Base(r.Art), Item: r.Item, Process: r.Process, Quantity: r.Quantity}
+	fail := func(err error) (Result, bool) {
+		out.Error = err.Error()
+		return out, false
+	}
+	defer func() { // a picture that breaks a decoder must not break the list
+		if v := recover(); v != nil {
+			out.Error = fmt.Sprintf("could not be worked out (%v): report this picture", v)
+		}
+	}()
+	if r.Fault != nil {
+		return fail(r.Fault)
+	}
+	data, err := os.ReadFile(r.Art)
+	if err != nil {
+		var p *os.PathError
+		if errors.As(err, &p) {
+			err = p.Err
+		}
+		return fail(fmt.Errorf("%s: %w", r.Art, err))
+	}
+	out.Key = fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%x|%x|%s|%s|%+v|%d", same, sha256.Sum256(data), r.Item, r.Process, r.Wish, r.Quantity)))
+	if was, ok := journal.done(out.Key); ok {
+		was.Line = r.Line
+		return was, true
+	}
+	o.ArtPath, o.ItemName, o.ProcessName, o.Quantities = r.Art, r.Item, r.Process, []int{r.Quantity}
+	if r.Wish != (artwork.Wish{}) {
+		o.Wish = r.Wish
+	}
+	p, err := proof.Make(o, proof.Quotation)
+	if err != nil {
+		return fail(err)
+	}
+	q := p.Quoted.Quantities[0]
+	out.Item, out.Process, out.Currency = p.Item.Name, p.Process.Name, p.Quoted.Currency
+	out.Sheets, out.CostEach, out.CostTotal = q.Sheets, q.CostEach.Total.StringFixed(price.Places), q.CostTotal.Total.StringFixed(price.Places)
+	out.PriceEach, out.PriceTotal, out.Margin = q.PriceEach, q.PriceTotal, q.Margin
+	return out, false
+}
+
+// CSV writes results as CSV with a header row.
+func CSV(results []Result) ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error"}}
+	for _, r := range results {
+		rows = append(rows, []string{strconv.Itoa(r.Line), r.Art, r.Item, r.Process, strconv.Itoa(r.Quantity), strconv.Itoa(r.Sheets), r.Currency,
+			r.CostEach, r.CostTotal, r.PriceEach, r.PriceTotal, r.Margin, r.Error})
+	}
+	err := w.WriteAll(rows)
+	return b.Bytes(), err
+}
+
+// JSON writes results as JSON, one a line.
+func JSON(results []Result) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	for _, r := range results {
+		if err := e.Encode(r); err != nil {
+			return nil, err
+		}
+	}
+	return b.Bytes(), nil
+}
+
+// Failed counts the rows that failed.
+func Failed(results []Result) (n int) {
+	for _, r := range results {
+		if r.Error != "" {
+			n++
+		}
+	}
+	return n
+}

@@ -1,0 +1,187 @@
+package batch
+
+import (
+	"bytes"
+	"errors"
+	"laydown/coverage/artwork"
+	"laydown/coverage/order/ordertest"
+	"laydown/coverage/price"
+	"laydown/coverage/proof"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/shopspring/decimal"
+)
+
+const orders = `art,quantity,item,process,width
+heron-badge.png,12,black tee,dark garment,80mm
+none.png,3,,,
+heron-badge.png,some,,,
+regatta-banner.tif,5,white tee,light garment,150mm
+heron-badge.png,7,pink tee,,
+`
+
+// TestRun works a list out in which rows are bad in several ways, then again from
+// its journal with the last result cut short.
+func TestRun(t *testing.T) {
+	rows, err := Read([]byte(orders), "../../testdata/demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := ordertest.New(t, "")
+	steps := 0
+	var journal bytes.Buffer
+	got, err := Run(o, rows, &Journal{to: &journal}, func() { steps++ })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if steps != 5 || Failed(got) != 3 || strings.Count(journal.String(), "\n") != 2 {
+		t.Errorf("%d steps, %d failed, journal %q", steps, Failed(got), journal.String())
+	}
+	for i, want := range []string{"", "no such file", `quantity "some"`, "", `no item is called "pink tee"`} {
+		if (got[i].Error == "") != (want == "") || !strings.Contains(got[i].Error, want) {
+			t.Errorf("row %d: %q, want %q", i, got[i].Error, want)
+		}
+	}
+	// A row says what the order by itself says.
+	o1 := ordertest.Badge(t)
+	o1.ItemName, o1.ProcessName, o1.Wish.WidthMM, o1.Quantities = "black tee", "dark garment", 80, []int{12}
+	p, err := proof.Make(o1, proof.Quotation)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q := p.Quoted.Quantities[0]; got[0].PriceTotal != q.PriceTotal || got[0].CostEach != q.CostEach.Total.StringFixed(price.Places) || got[0].Sheets != q.Sheets {
+		t.Errorf("row %+v, order %+v", got[0], q)
+	}
+
+	cut := journal.String()
+	cut = cut[:len(cut)-20]
+	done := readJournal([]byte(cut))
+	if len(done) != 1 {
+		t.Fatalf("%d results in a journal cut short, want 1", len(done))
+	}
+	var more bytes.Buffer
+	again, err := Run(o, rows, &Journal{known: done, to: &more}, func() {})
+	if err != nil || strings.Count(more.String(), "\n") != 1 {
+		t.Errorf("went on with %q, %v; want one row anew", more.String(), err)
+	}
+	for i := range got {
+		if again[i] != got[i] {
+			t.Errorf("row %d is %+v, was %+v", i, again[i], got[i])
+		}
+	}
+	// Other figures are worked out anew.
+	var other bytes.Buffer
+	o.Shop.Labour.RateHour = o.Shop.Labour.RateHour.Mul(decimal.NewFromInt(2))
+	if _, err := Run(o, rows, &Journal{known: readJournal(journal.Bytes()), to: &other}, func() {}); err != nil || strings.Count(other.String(), "\n") != 2 {
+		t.Errorf("another shop took over results: %q, %v", other.String(), err)
+	}
+}
+
+// TestOpenJournal goes on with a journal that broke off within a line.
+func TestOpenJournal(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "done.jsonl")
+	if err := os.WriteFile(path, []byte(`{"line":2,"key":"a","price_each":"1.00"}`+"\n"+`{"line":3,"ke`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	j, err := OpenJournal(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r, ok := j.done("a"); !ok || r.PriceEach != "1.00" {
+		t.Errorf("the first result is lost: %+v", j.known)
+	}
+	if err := j.keep(Result{Line: 4, Key: "b"}); err != nil {
+		t.Fatal(err)
+	}
+	if err := j.Close(); err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(path)
+	if err != nil || len(readJournal(b)) != 2 {
+		t.Errorf("%q, %v", b, err)
+	}
+	if _, err := OpenJournal(t.TempDir()); err == nil {
+		t.Error("a folder passed for a journal")
+	}
+}
+
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, errors.New("disk full") }
+
+func TestRunSaysWhenTheJournalFails(t *testing.T) {
+	rows, err := Read([]byte("art,quantity\nheron-badge.png,1\n"), "../../testdata/demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Run(ordertest.New(t, ""), rows, &Journal{to: full{}}, func() {}); err == nil {
+		t.Error("a full disk was passed over")
+	}
+}
+
+func TestReadRefuses(t *testing.T) {
+	for data, want := range map[string]string{
+		"":                         "empty",
+		"art\n":                    `"quantity" is missing`,
+		"art,quantity\n":           "no orders",
+		"art,quantity,widht\n":     "is width meant?",
+		"art,quantity\n\"a,1\nb,2": "extraneous or missing",
+	} {
+		if _, err := Read([]byte(data), ""); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, want %q", data, err, want)
+		}
+	}
+	// Columns of the shop's own are passed over, and size is read either way.
+	rows, err := Read([]byte("art,quantity,customer,size\na.png,1,Lund,80mm\na.png,1,Lund,80x60mm\na.png,1,Lund,big\n"), "")
+	if err != nil || rows[0].Wish.WidthMM != 80 || rows[1].Wish.HeightMM != 60 || rows[2].Fault == nil {
+		t.Errorf("%+v, %v", rows, err)
+	}
+	// A picture that no decoder reads is a row's fault.
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "a.png"), []byte("\x89PNG\r\n\x1a\nrubbish"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	rows, err = Read([]byte("quantity,art,width\n1,a.png,80mm\n1,a.png,wide\n1,,\n"), dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := Run(ordertest.New(t, ""), rows, nil, func() {})
+	if err != nil || Failed(got) != 3 || !strings.Contains(got[0].Error, "damaged") || !strings.Contains(got[1].Error, "width") {
+		t.Errorf("%+v, %v", got, err)
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add([]byte(orders))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		if rows, err := Read(b, "x"); err == nil && len(rows) == 0 {
+			t.Error("no rows and no error")
+		}
+	})
+}
+
+func FuzzReadJournal(f *testing.F) {
+	f.Add([]byte(`{"line":2,"key":"a","price_each":"1.00"}`))
+	f.Fuzz(func(t *testing.T, b []byte) { readJournal(b) })
+}
+
+// TestReadInEveryDialect reads the same orders as different programs write them.
+func TestReadInEveryDialect(t *testing.T) {
+	want := []Row{{Line: 2, Art: "a.png", Quantity: 12, Item: "Größe M", Wish: artwork.Wish{WidthMM: 85}}, {Line: 3, Art: "b.png", Quantity: 3, Wish: artwork.Wish{WidthMM: 76.2}}}
+	for name, data := range map[string]string{
+		"comma":        "art,quantity,item,width\na.png,12,Größe M,8.5 cm\nb.png,3,,3in\n",
+		"semicolon":    "Art;Qty;Item;Width\r\na.png;12;Größe M;8,5 cm\r\nb.png;3;;3in\r\n",
+		"tab":          "ART\tQUANTITY\tITEM\tWIDTH (mm)\na.png\t12\tGröße M\t85\nb.png\t3\t\t76,2\n",
+		"windows-1252": "art;qty;item;width\na.png;12;Gr\xf6\xdfe M;85\nb.png;3;;3 in\n",
+		"quoted":       "\ufeff\"art\",\"quantity\",\"item\",\"width_cm\"\n\"a.png\",\"12\",\"Größe M\",\"8,5\"\n\"b.png\",\"3\",\"\",\"7.62\"\n",
+	} {
+		got, err := Read([]byte(data), "")
+		if err != nil || !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: %+v, %v; want %+v", name, got, err, want)
+		}
+	}
+}

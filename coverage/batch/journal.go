@@ -1,0 +1,79 @@
+package batch
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"os"
+)
+
+// Journal keeps results as they come, one JSON object a line. The nil journal keeps
+// nothing.
+type Journal struct {
+	known map[string]Result // of earlier runs, by key
+	to    io.Writer
+	file  *os.File // nil if to is not one
+}
+
+// OpenJournal opens a journal to go on with, or makes it. Lines that an earlier run
+// left cut short are passed over.
+func OpenJournal(path string) (*Journal, error) {
+	old, err := os.ReadFile(path)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return nil, err
+	}
+	f, err := os.OpenFile(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	if err != nil {
+		return nil, err
+	}
+	if n := len(old); n > 0 && old[n-1] != '\n' { // an earlier run broke off within a line
+		if _, err := f.Write([]byte("\n")); err != nil {
+			f.Close()
+			return nil, err
+		}
+	}
+	return &Journal{readJournal(old), f, f}, nil
+}
+
+// Close closes the journal's file.
+func (j *Journal) Close() error {
+	if j == nil || j.file == nil {
+		return nil
+	}
+	return j.file.Close()
+}
+
+// readJournal reads the results of earlier runs by their keys.
+func readJournal(data []byte) map[string]Result {
+	known := map[string]Result{}
+	s := bufio.NewScanner(bytes.NewReader(data))
+	s.Buffer(nil, 1<<20)
+	for s.Scan() {
+		var r Result
+		if json.Unmarshal(s.Bytes(), &r) == nil && r.Key != "" && r.Error == "" {
+			known[r.Key] = r
+		}
+	}
+	return known
+}
+
+func (j *Journal) done(key string) (Result, bool) {
+	if j == nil {
+		return Result{}, false
+	}
+	r, ok := j.known[key]
+	return r, ok
+}
+
+func (j *Journal) keep(r Result) error {
+	if j == nil {
+		return nil
+	}
+	line, err := json.Marshal(r)
+	if err == nil {
+		_, err = j.to.Write(append(line, '\n'))
+	}
+	return err
+}

@@ -1,0 +1,97 @@
+package batch
+
+import (
+	"errors"
+	"path/filepath"
+
+	"laydown/coverage/artwork"
+	"laydown/coverage/table"
+	"laydown/coverage/unit"
+)
+
+// Row is one order of a list.
+type Row struct {
+	Line     int // of the file
+	Art      string
+	Item     string // "" for the shop's default
+	Process  string // likewise
+	Wish     artwork.Wish
+	Quantity int
+	Fault    error // what is wrong with the row; it is reported, and the others go on
+}
+
+// Bounds beyond which a cell is a mistake.
+const (
+	mostCopies = 10_000_000
+	mostMM     = 1e6
+	mostDPI    = 100_000
+)
+
+// list is how a list of orders is written; size is a width, or width x height.
+var list = table.List{Of: "orders", Columns: []table.Column{
+	{Name: "art", Also: table.Synonyms("art"), Needed: true},
+	{Name: "quantity", Also: table.Synonyms("quantity"), Needed: true},
+	{Name: "item", Also: table.Synonyms("item")},
+	{Name: "process"},
+	{Name: "size", Hint: "a width such as 80mm, or 80x60mm"},
+	{Name: "width", Also: table.Synonyms("width"), Unit: "mm"},
+	{Name: "height", Also: table.Synonyms("height"), Unit: "mm"},
+	{Name: "dpi", Also: table.Synonyms("dpi")},
+}}
+
+// Read reads a CSV file of orders: columns art and quantity, and as wanted item,
+// process, size, width, height and dpi. Art is named relative to folder. A bad row
+// carries its fault; an error says that the file as a whole cannot be read.
+func Read(data []byte, folder string) ([]Row, error) {
+	t, err := list.Read(data)
+	if err != nil {
+		return nil, err
+	}
+	rows := make([]Row, len(t.Rows))
+	for i, r := range t.Rows {
+		rows[i] = read(r)
+		if a := rows[i].Art; a != "" && !filepath.IsAbs(a) {
+			rows[i].Art = filepath.Join(folder, a)
+		}
+	}
+	return rows, nil
+}
+
+func read(r *table.Row) Row {
+	out := Row{Line: r.Line, Art: r.Text("art"), Item: r.Text("item"), Process: r.Text("process")}
+	if out.Art == "" {
+		out.Fault = errors.New("names no art")
+		return out
+	}
+	out.Quantity = r.Count("quantity", mostCopies)
+	if r.Has("size") {
+		readSize(r, &out.Wish)
+	}
+	if r.Has("width") {
+		out.Wish.WidthMM = r.Length("width", mostMM)
+	}
+	if r.Has("height") {
+		out.Wish.HeightMM = r.Length("height", mostMM)
+	}
+	if r.Has("dpi") {
+		out.Wish.DPI = r.Number("dpi", 1, mostDPI)
+	}
+	// The result of a row names its line itself.
+	var cell *table.CellError
+	if out.Fault = r.Err(); errors.As(out.Fault, &cell) {
+		out.Fault = errors.New(cell.What())
+	}
+	return out
+}
+
+// readSize reads a width, or both sides.
+func readSize(r *table.Row, w *artwork.Wish) {
+	s := r.Text("size")
+	if l, err := unit.ParseLength(s); err == nil && l > 0 {
+		w.WidthMM = l.MM()
+	} else if v, err := unit.ParseSheet(s); err == nil {
+		w.WidthMM, w.HeightMM = v.WidthMM, v.HeightMM
+	} else {
+		r.Refuse("size", "")
+	}
+}

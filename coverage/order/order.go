@@ -1,0 +1,154 @@
+// Package order is what a person asks about one print: the art, and by name the
+// process, the item, the sheet and the printing condition.
+//
+// It looks the names up in the shop file, opens the art once for all who need it,
+// and knows what the art's colours mean on this press and item. It works out no
+// figure of the print and renders nothing.
+package order
+
+import (
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+
+	"laydown/colour"
+	"laydown/colour/icc"
+	"laydown/colour/press"
+	"laydown/colour/swatch"
+	"laydown/coverage/artwork"
+	"laydown/coverage/fault"
+	"laydown/coverage/shop"
+	"laydown/coverage/unit"
+)
+
+// Order is what a person asks about. Zero fields are left to the shop file.
+type Order struct {
+	ArtPath       string
+	IgnoreProfile bool // take the art as if it had no embedded profile
+
+	Shop        *shop.Shop
+	ProcessName string      // "" for the shop's default
+	ItemName    string      // "" for the shop's default
+	ItemColour  *colour.Lab // in place of the item's own
+	Wish        artwork.Wish
+	Sheet       *unit.Sheet // nil for the media's own
+
+	Press      *press.Press
+	Intent     icc.Intent
+	NoBPC      bool
+	TACPercent float64 // 0 for the shop's
+	Black      string  // "" for the printer's
+	// DropBackground works everything out as if the flat ground that the art stands
+	// on were gone, and DropHoles takes that colour out of holes in the art too.
+	DropBackground, DropHoles bool
+	PureBlack                 bool // black and neutral greys on the black plate alone, whatever the process says
+
+	Swatches   []swatch.Swatch
+	Quantities []int // to quote; none for the shop's
+	EveryRule  bool  // compare every white rule for processes that print white
+}
+
+// Job is an order with its names looked up.
+type Job struct {
+	Order
+	Process *shop.Process
+	Printer *shop.Printer
+	Medium  *shop.Medium
+	Item    *shop.Item
+	Colour  colour.Lab    // of the item, absolute under D50
+	Limit   float64       // on C+M+Y+K, percent
+	Options press.Options // how colours become tone values
+}
+
+// Resolve looks the order's names up. An error is about one field, process, item,
+// tac or black, and says what it may be.
+func (o Order) Resolve() (*Job, error) {
+	j := &Job{Order: o}
+	var err error
+	if j.Process, err = o.Shop.Process(orElse(o.ProcessName, o.Shop.DefaultProcess)); err != nil {
+		return nil, fault.In("process", err)
+	}
+	if j.Printer, err = o.Shop.Printer(j.Process.Printer); err != nil {
+		return nil, err
+	}
+	if j.Medium, err = o.Shop.Medium(j.Process.Media); err != nil {
+		return nil, err
+	}
+	if j.Item, err = o.Shop.Item(orElse(o.ItemName, o.Shop.DefaultItem)); err != nil {
+		return nil, fault.In("item", err)
+	}
+	j.Colour = j.Item.Colour.Lab
+	if o.ItemColour != nil {
+		j.Colour = *o.ItemColour
+	}
+	j.Limit = orElse(o.TACPercent, j.Printer.TACPercent(j.Medium))
+	if !(j.Limit > 0 && j.Limit <= 400) {
+		return nil, fault.In("tac", fmt.Errorf("a limit of %g %% makes no sense: it is above 0 and at most 400", j.Limit))
+	}
+	// A profile separates by its own table unless the person asks otherwise.
+	j.Options = press.Options{Intent: o.Intent, BPC: !o.NoBPC, TAC: j.Limit / 100,
+		Own: o.TACPercent != 0 || o.Black != "", PureBlack: j.Process.PureBlack || o.PureBlack}
+	if j.Options.Black, err = press.ParseBlack(orElse(o.Black, j.Printer.Black)); err != nil {
+		return nil, fault.In("black", err)
+	}
+	return j, nil
+}
+
+// With is the job with another process of the shop, printing white by a rule that
+// may not be the process's own. The job itself is not changed.
+func (j *Job) With(p shop.Process) (*Job, error) {
+	o := j.Order
+	o.ProcessName = p.Name
+	other, err := o.Resolve()
+	if err == nil {
+		other.Process = &p
+	}
+	return other, err
+}
+
+// Compensates reports whether black points are compensated: never by the absolute
+// intent.
+func (j *Job) Compensates() bool { return j.Options.BPC && j.Intent != icc.Absolute }
+
+// SheetOrOwn is the sheet that is asked for, or the media's own.
+func (j *Job) SheetOrOwn() unit.Sheet {
+	if j.Sheet != nil {
+		return *j.Sheet
+	}
+	return j.Medium.Sheet
+}
+
+// Fingerprint names all that an answer follows from but the art itself: two orders
+// with the same one get the same answer for the same art. Where the shop file lies,
+// and what the art is called, is not in it.
+func (o Order) Fingerprint() ([32]byte, error) {
+	figures, err := json.Marshal(o.Shop)
+	if err != nil {
+		return [32]byte{}, err
+	}
+	rest := o
+	rest.ArtPath, rest.Shop, rest.Press, rest.ItemColour, rest.Sheet, rest.Swatches = "", nil, nil, nil, nil, nil
+	text := fmt.Appendf(figures, "|%x|%+v", o.Press.Sum(), rest)
+	if o.ItemColour != nil {
+		text = fmt.Appendf(text, "|on %v", *o.ItemColour)
+	}
+	if o.Sheet != nil {
+		text = fmt.Appendf(text, "|sheet %v", *o.Sheet)
+	}
+	for _, s := range o.Swatches {
+		text = fmt.Appendf(text, "|%q %v", s.Name, s.Lab)
+		if s.CMYK != nil {
+			text = fmt.Appendf(text, " %v", *s.CMYK)
+		}
+	}
+	return sha256.Sum256(text), nil
+}
+
+// orElse is v, or another where v says nothing.
+func orElse[T comparable](v, otherwise T) T {
+	var none T
+	if v == none {
+		return otherwise
+	}
+	return v
+}

@@ -1,0 +1,108 @@
+package proof
+
+import (
+	"fmt"
+
+	"laydown/coverage/artwork"
+	"laydown/coverage/ledger"
+	"laydown/coverage/order"
+	"laydown/coverage/plate"
+	"laydown/coverage/price"
+	"laydown/coverage/sheet"
+	"time"
+)
+
+// Laid is one print as it will be laid down, which the numbers of a [Proof] are
+// worked out from and pictures are drawn from.
+type Laid struct {
+	Job     *order.Job
+	Art     *artwork.Art
+	Colours *order.Colours // of the art, on this press
+	Plates  *plate.Plates
+	Size    artwork.Size // of one print
+	PixelMM float64
+	Layout  sheet.Layout // of the copies on a sheet
+}
+
+// lay makes the plates of an art that is opened, and sets its copies on a sheet.
+func lay(j *order.Job, art *order.Art) (*Laid, error) {
+	file := art.File
+	size, err := file.PrintSize(j.Wish)
+	if err != nil {
+		return nil, err
+	}
+	space := j.Shop.Layout
+	layout, err := sheet.Fit(size.WidthMM+2*space.Bleed.MM(), size.HeightMM+2*space.Bleed.MM(), j.SheetOrOwn(), space.EdgeMM(), space.Gap.MM())
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file.File, err)
+	}
+	sep, err := j.Press.Separate(art.Colours.Source, j.Options)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", file.File, err)
+	}
+	plates, err := art.DecodeBeside(sep)
+	if err != nil {
+		return nil, err
+	}
+	l := &Laid{Job: j, Art: art.Picture, Colours: art.Colours, Plates: plates, Size: size, PixelMM: size.WidthMM / float64(art.Picture.Width), Layout: layout}
+	white, err := l.white()
+	if err != nil {
+		return nil, err
+	}
+	if err := plates.Fill(l.Art, sep, white); err != nil {
+		return nil, fmt.Errorf("%s: %w", file.File, err)
+	}
+	return l, nil
+}
+
+// white is the process's rule for white, for this art on this item.
+func (l *Laid) white() (plate.WhiteOptions, error) {
+	p := l.Job.Process
+	o := plate.WhiteOptions{Rule: p.White, DensityPercent: p.WhiteDensity, ChokeMM: p.Choke.MM(), PixelMM: l.PixelMM,
+		ThresholdPercent: p.WhiteThreshold, SmallestMM: p.SmallestWhite.MM()}
+	need, err := l.Job.WhiteNeed()
+	if err != nil || need == nil {
+		return o, err
+	}
+	design, err := l.Colours.Design()
+	if err != nil {
+		return o, err
+	}
+	o.Need = func(d [4]float64) float64 { return need(design(d)) }
+	return o, nil
+}
+
+// toner is what one print lays down, by plate.
+func (l *Laid) toner() (laid [plate.Count]price.Laid) {
+	for k := range laid {
+		laid[k] = price.Laid{Sum: l.Plates.Sum(k), Pixels: uint64(l.Art.Width) * uint64(l.Art.Height), AreaMM2: l.Size.WidthMM * l.Size.HeightMM}
+	}
+	return laid
+}
+
+// sumCost words what sums of tone values cost, for a finding.
+func (l *Laid) sumCost(sum [plate.Count]uint64) string {
+	laid := l.toner()
+	for k := range laid {
+		laid[k].Sum = sum[k]
+	}
+	t, err := price.TonerCost(l.Job.Printer.Cartridges(), laid, 1)
+	if err != nil {
+		return "" // the print's own cost has said so already
+	}
+	return l.Job.Shop.Currency + " " + t.Total.StringFixed(price.Places)
+}
+
+// Run is the print as a run of so many full sheets, under a job's name or, without
+// one, the art's.
+func (l *Laid) Run(name string, sheets int, at time.Time) ledger.Run {
+	if name == "" {
+		name = l.Art.File
+	}
+	r := ledger.Run{At: at, Job: name, Printer: l.Job.Printer.Name, Sheets: sheets}
+	area := l.Size.WidthMM * l.Size.HeightMM * float64(l.Layout.Copies()) * float64(sheets)
+	for k := range r.AreaMM2 {
+		r.AreaMM2[k] = l.Plates.MeanPercent(k) / 100 * area
+	}
+	return r
+}

@@ -1,0 +1,170 @@
+package show
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"image/png"
+	"laydown/colour"
+	"laydown/coverage/artwork"
+	"laydown/coverage/flaw"
+	"laydown/coverage/order/ordertest"
+	"laydown/coverage/price"
+	"laydown/coverage/proof"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/shopspring/decimal"
+)
+
+// TestEveryKindOfArtHasAPage renders grey, 16-bit, CMYK and tiny art.
+func TestEveryKindOfArtHasAPage(t *testing.T) {
+	grey := image.NewGray(image.Rect(0, 0, 40, 30))
+	deep := image.NewNRGBA64(image.Rect(0, 0, 40, 30))
+	for i := range grey.Pix {
+		grey.Pix[i] = uint8(i)
+		deep.SetNRGBA64(i%40, i/40, color.NRGBA64{uint16(i * 50), 9000, 40000, uint16(65535 - i*20)})
+	}
+	for name, path := range map[string]string{
+		"grey": ordertest.Draw(t, grey).ArtPath, "deep": ordertest.Draw(t, deep).ArtPath, "cmyk": ordertest.Demo("regatta-banner.tif"),
+		"two pixels": ordertest.Draw(t, image.NewNRGBA(image.Rect(0, 0, 2, 2))).ArtPath,
+	} {
+		o := ordertest.New(t, path)
+		o.Wish = artwork.Wish{WidthMM: 50}
+		p, err := proof.Make(o, proof.Everything)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		b, err := Page(p, false)
+		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8 {
+			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
+		}
+		if s := Proof(p, Style{Colour: true}); !strings.Contains(s, "\x1b[") {
+			t.Errorf("%s: no colour where it was asked for", name)
+		}
+		if s := Proof(p, Style{}); strings.Contains(s, "\x1b") || strings.Contains(s, "%!") {
+			t.Errorf("%s: %q", name, s)
+		}
+	}
+}
+
+func TestVerdict(t *testing.T) {
+	p := &proof.Proof{Toner: proof.Toner{Currency: "EUR", Print: price.Toner{Total: decimal.RequireFromString("0.1")}}}
+	if got := Verdict(p); got != "Good to print; toner EUR 0.1000 a print." {
+		t.Error(got)
+	}
+	p.Findings = []flaw.Finding{{Severity: flaw.Look}, {Severity: flaw.Look}}
+	p.Swatches = []proof.Swatch{{Grade: "off"}}
+	if got := Verdict(p); got != "Look first: 2 findings to decide on; 1 brand colour will not match; toner EUR 0.1000 a print." {
+		t.Error(got)
+	}
+	p.Findings = []flaw.Finding{{Severity: flaw.Stop}}
+	if got := Verdict(p); !strings.HasPrefix(got, "Do not print yet: 1 finding that will spoil it;") {
+		t.Error(got)
+	}
+}
+
+// TestItemPicture looks at the badge on the shirt: clear parts show the shirt.
+func TestItemPicture(t *testing.T) {
+	p, err := proof.Make(ordertest.Badge(t), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	img, err := itemPicture(p.Laid, 500)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, g, b, _ := img.At(1, 1).RGBA()
+	if got := colour.FromSRGB(uint8(r>>8), uint8(g>>8), uint8(b>>8)); colour.DeltaE00(got, p.Laid.Job.Colour) > 1.5 {
+		t.Errorf("clear film shows %v, want the shirt %v", got, p.Laid.Job.Colour)
+	}
+}
+
+func TestGamutPlot(t *testing.T) {
+	c, err := proof.Describe(ordertest.Badge(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := c.Gamut()
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := Gamut(g, "png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := png.Decode(bytes.NewReader(b)); err != nil {
+		t.Error(err)
+	}
+	svg, err := Gamut(g, "svg")
+	if err != nil || !bytes.Contains(svg, []byte("colours of the art that do not")) {
+		t.Errorf("svg of %d bytes, %v", len(svg), err)
+	}
+	if again, _ := Gamut(g, "svg"); !bytes.Equal(svg, again) {
+		t.Error("another run draws another picture")
+	}
+	if _, err := Gamut(g, "gif"); err == nil || !strings.Contains(err.Error(), ".svg") {
+		t.Errorf("gif: %v", err)
+	}
+}
+
+// TestTicketPrintsOnOnePage prints the longest recipe by Chromium and counts pages.
+func TestTicketPrintsOnOnePage(t *testing.T) {
+	browser, err := exec.LookPath("chromium")
+	if err != nil {
+		t.Skip("chromium is not on this machine")
+	}
+	p, err := proof.Make(ordertest.Badge(t), 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := TicketPage(p.Ticket(48))
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	page, pdf := filepath.Join(dir, "t.html"), filepath.Join(dir, "t.pdf")
+	if err := os.WriteFile(page, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command(browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+		"--disable-component-update", "--disable-sync", "--user-data-dir="+filepath.Join(dir, "profile"), "--print-to-pdf="+pdf, "file://"+page).CombinedOutput(); err != nil {
+		t.Skipf("chromium: %v %s", err, out)
+	}
+	data, err := os.ReadFile(pdf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := bytes.Count(data, []byte("/Type /Page\n")) + bytes.Count(data, []byte("/Type /Page ")) + bytes.Count(data, []byte("/Type /Page/")); n != 1 {
+		t.Errorf("the ticket prints on %d pages", n)
+	}
+}
+
+// TestTicket writes the recipes of the trade: 149 °C is 300 °F, and so on.
+func TestTicket(t *testing.T) {
+	for process, want := range map[string][]string{
+		"light": {"Press at 149 °C (300 °F), for 5 s.", "Peel warm.", "Reseal at 149 °C (300 °F), for 30 s, under the cover sheet.", "24 pieces on 4 sheets", "not mirrored", "hands off the platen", "ventilate"},
+		"dark":  {"Marry the two sheets at 149 °C (300 °F), for 60 s.", "Part the two sheets hot.", "Peel cold.", "24 pieces on 4 pairs of sheets", "print MIRRORED", "media maker's sheet"},
+		"decal": {"Soak for 12 s.", "Let it dry for 24 h.", "lip rim"},
+	} {
+		p, err := proof.Make(ordertest.Trade(t, process), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ticket := p.Ticket(24)
+		text := strings.Join(strings.Fields(Ticket(ticket)), " ")
+		for _, w := range want {
+			if !strings.Contains(text, w) {
+				t.Errorf("%s: no %q in\n%s", process, w, Ticket(ticket))
+			}
+		}
+		b, err := TicketPage(ticket)
+		if err != nil || !bytes.Contains(b, []byte("Step by step")) || bytes.Contains(b, []byte("%!")) {
+			t.Errorf("%s: page of %d bytes, %v", process, len(b), err)
+		}
+	}
+}

@@ -1,0 +1,68 @@
+package show
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"strings"
+
+	"laydown/coverage/proof"
+)
+
+// ticketFacts are a ticket's head, a line each.
+func ticketFacts(t *proof.Ticket) (out [][2]string) {
+	add := func(name, format string, v ...any) { out = append(out, [2]string{name, fmt.Sprintf(format, v...)}) }
+	add("Item", "%s", t.Item)
+	add("Process", "%s on %s, white %s", t.Process, t.Media, t.White)
+	add("Print", "%.1f × %.1f mm, %d on a sheet", t.SizeMM[0], t.SizeMM[1], t.Copies)
+	if t.Quantity > 0 {
+		sheets := plural(t.Sheets, "sheet", "sheets")
+		if t.Pair {
+			sheets = plural(t.Sheets, "pair of sheets", "pairs of sheets")
+		}
+		add("Make", "%s on %s, and a few more against spoilage", plural(t.Quantity, "piece", "pieces"), sheets)
+	}
+	if t.Mirrored {
+		add("Reading", "print MIRRORED")
+	} else {
+		add("Reading", "print as it reads, not mirrored")
+	}
+	return out
+}
+
+// Ticket sets a ticket for a terminal.
+func Ticket(t *proof.Ticket) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Heat press ticket: %s\n", t.Artwork)
+	for _, f := range ticketFacts(t) {
+		fmt.Fprintf(&b, "  %-8s %s\n", f[0], f[1])
+	}
+	b.WriteString("\n")
+	if len(t.Steps) == 0 {
+		b.WriteString("The shop file has no steps for this process: work by the media maker's sheet.\n")
+	}
+	for i, s := range t.Steps {
+		b.WriteString(indent(fmt.Sprintf("%d. %s", i+1, s.Words), "  "))
+	}
+	b.WriteString("\nTake care:\n")
+	for _, c := range t.Cautions {
+		b.WriteString(indent(c, "  "))
+	}
+	return b.String()
+}
+
+//go:embed ticket.html
+var ticketSource string
+
+var ticketPage = template.Must(template.New("ticket").Funcs(template.FuncMap{"inc": func(i int) int { return i + 1 }}).Parse(ticketSource))
+
+// TicketPage renders a ticket as one page that prints on one sheet.
+func TicketPage(t *proof.Ticket) ([]byte, error) {
+	var b bytes.Buffer
+	err := ticketPage.Execute(&b, struct {
+		*proof.Ticket
+		Facts [][2]string
+	}{t, ticketFacts(t)})
+	return b.Bytes(), err
+}
