@@ -58,6 +58,7 @@ type pair struct{ src, dst string }
 // 99.9 % of random colours and never more than 2/255.
 func TestTransformAgainstLittleCMS(t *testing.T) {
 	reference.Tool(t, "transicc")
+	n := reference.Samples(t, samples)
 	v4 := filepath.Join(t.TempDir(), "v4.icc")
 	if err := os.WriteFile(v4, v4Press(), 0o600); err != nil {
 		t.Fatal(err)
@@ -76,7 +77,7 @@ func TestTransformAgainstLittleCMS(t *testing.T) {
 		{"srgb", "prophoto"}, {"cmyk", "grey"},
 	} {
 		src, dst := load(t, path(c.src)), load(t, path(c.dst))
-		theirs, ours := draw(src.Space, samples)
+		theirs, ours := draw(src.Space, n)
 		for intent := Perceptual; intent <= Absolute; intent++ {
 			for _, bpc := range []bool{false, true} {
 				if bpc && intent == Absolute {
@@ -130,6 +131,7 @@ func compare(t *testing.T, eval func(dst, src []float64), space Space, want, in 
 // TestToLabAgainstLittleCMS holds CMYK → Lab to ΔE00 0.1.
 func TestToLabAgainstLittleCMS(t *testing.T) {
 	reference.Tool(t, "transicc")
+	n := reference.Samples(t, samples)
 	v4 := filepath.Join(t.TempDir(), "v4.icc")
 	if err := os.WriteFile(v4, v4Press(), 0o600); err != nil {
 		t.Fatal(err)
@@ -137,7 +139,7 @@ func TestToLabAgainstLittleCMS(t *testing.T) {
 	for _, path := range []string{reference.Profile(t, "cmyk"), reference.Profile(t, "cmyk-xyz"), v4,
 		reference.Profile(t, "srgb-v4"), reference.Profile(t, "grey")} {
 		p := load(t, path)
-		theirs, ours := draw(p.Space, samples)
+		theirs, ours := draw(p.Space, n)
 		for intent := Perceptual; intent <= Absolute; intent++ {
 			want := reference.Transicc(t, theirs, fmt.Sprintf("-t%d", intent), "-i", path, "-o", "*Lab2") // into *Lab4 it would compensate black unasked
 			l, err := p.ToPCS(intent)

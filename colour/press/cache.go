@@ -19,7 +19,7 @@ import (
 type Cache struct{ Dir string }
 
 // cacheVersion changes whenever the same key would give other numbers.
-const cacheVersion = "laydown cache 2\n"
+const cacheVersion = "laydown cache 3\n"
 
 func (c Cache) path(kind string, key []byte) string {
 	sum := sha256.Sum256(append([]byte(cacheVersion+kind+"\n"), key...))
@@ -83,7 +83,7 @@ func (m *Model) MarshalBinary() ([]byte, error) {
 	}
 	for _, v := range m.node {
 		for _, x := range v {
-			put(x)
+			b = binary.BigEndian.AppendUint32(b, math.Float32bits(x))
 		}
 	}
 	return b, nil
@@ -92,7 +92,7 @@ func (m *Model) MarshalBinary() ([]byte, error) {
 // UnmarshalBinary restores a model that [Model.MarshalBinary] wrote.
 func (m *Model) UnmarshalBinary(b []byte) error {
 	const n = corners * corners * corners * corners
-	if len(b) != 8*(5+3*n) {
+	if len(b) != 8*5+4*3*n {
 		return errors.New("stored model has the wrong length")
 	}
 	next := func() float64 {
@@ -102,9 +102,12 @@ func (m *Model) UnmarshalBinary(b []byte) error {
 	}
 	m.N = next()
 	m.HeldOut = HeldOut{Patches: int(next()), Median: next(), P95: next(), Worst: next()}
-	m.node = make([][3]float64, n)
+	m.node = make([][3]float32, n)
 	for i := range m.node {
-		m.node[i] = [3]float64{next(), next(), next()}
+		for j := range m.node[i] {
+			m.node[i][j] = math.Float32frombits(binary.BigEndian.Uint32(b))
+			b = b[4:]
+		}
 	}
 	return nil
 }

@@ -39,7 +39,7 @@ type Model struct {
 	// zero for a profile, which holds no patches.
 	HeldOut HeldOut
 
-	node [][3]float64 // XYZ^(1/N) relative to D50, c slowest, k fastest
+	node [][3]float32 // XYZ^(1/N) relative to D50, c slowest, k fastest; 24 bits are far finer than ink
 }
 
 // HeldOut is the prediction error of patches left out of a fit one at a time,
@@ -67,10 +67,11 @@ func (m *Model) fromPower(v [3]float64) colour.Lab {
 
 // modelFrom tabulates any forward function. f is called concurrently.
 func modelFrom(n float64, f func(cmyk [4]float64) colour.Lab) *Model {
-	m := &Model{N: n, node: make([][3]float64, corners*corners*corners*corners)}
+	m := &Model{N: n, node: make([][3]float32, corners*corners*corners*corners)}
 	grid.Parallel(len(m.node), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			m.node[i] = m.toPower(f(cornerTones(i)))
+			v := m.toPower(f(cornerTones(i)))
+			m.node[i] = [3]float32{float32(v[0]), float32(v[1]), float32(v[2])}
 		}
 	})
 	return m
@@ -274,8 +275,8 @@ func (m *Model) power(cmyk [4]float64, slopes bool) (v [3]float64, d [4][3]float
 		b := base + (i>>2)*sc + (i>>1&1)*sm + (i&1)*sy
 		lo, hi := &m.node[b], &m.node[b+sk]
 		for j := range lo {
-			dk[i][j] = hi[j] - lo[j]
-			y[i][j] = lo[j] + f[3]*dk[i][j]
+			dk[i][j] = float64(hi[j]) - float64(lo[j])
+			y[i][j] = float64(lo[j]) + f[3]*dk[i][j]
 		}
 	}
 	fold := func(q *[8][3]float64) [3]float64 {

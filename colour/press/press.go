@@ -13,9 +13,9 @@ import (
 	"laydown/colour/icc"
 )
 
-// Press is one printing condition. It is immutable, safe for concurrent use,
-// and does the slow part of its work, fitting the model, when first asked for
-// a colour.
+// Press is one printing condition. It is safe for concurrent use, does the slow
+// parts of its work, fitting the model and compiling tables, when first asked for
+// them, and remembers the last separators it gave out.
 type Press struct {
 	Name    string       // what the profile or data set calls itself
 	Origin  string       // who says so, "" if unknown
@@ -26,10 +26,17 @@ type Press struct {
 	key   [32]byte // of the content
 	cache Cache
 	model func() (*Model, error)
+	given separators
 }
 
-//go:embed fogra39l/FOGRA39L.ti3
-var standInSet []byte
+// The stand-in and what [Fit] makes of it: one fit is on every machine the same
+// to the last bit, and nobody waits for it.
+var (
+	//go:embed fogra39l/FOGRA39L.ti3
+	standInSet []byte
+	//go:embed fogra39l/FOGRA39L.model
+	standInModel []byte
+)
 
 // StandIn is the condition used when a shop has no profile of its own: the
 // published data set FOGRA39L, offset on coated paper. It is a fair idea of
@@ -39,7 +46,11 @@ func StandIn(cache Cache) *Press {
 	if err != nil {
 		panic("press: embedded data set: " + err.Error())
 	}
-	p.StandIn = true
+	p.StandIn, p.key = true, sha256.Sum256(standInModel)
+	p.model = sync.OnceValues(func() (*Model, error) {
+		m := &Model{}
+		return m, m.UnmarshalBinary(standInModel)
+	})
 	return p
 }
 
@@ -146,6 +157,9 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 		return nil, fmt.Errorf("artwork's profile: %w", err)
 	}
 	n, key := src.Space.Channels(), p.tableKey(src, o)
+	if s := p.given.keep(key, nil); s != nil {
+		return s, nil
+	}
 	way := sync.OnceValues(func() (func(dst, src []float64), error) { return p.way(src, o) })
 	if !p.cache.has("table", key) {
 		if _, err := way(); err != nil {
@@ -159,7 +173,7 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 			f(dst, src)
 		}
 	}
-	return &Separator{eval, sync.OnceValue(func() *grid.Table {
+	return p.given.keep(key, &Separator{eval, sync.OnceValue(func() *grid.Table {
 		t := &grid.Table{}
 		if p.cache.load("table", key, t) && t.Inputs() == n {
 			return t
@@ -167,7 +181,39 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 		t = grid.Compile(n, icc.GridPoints(src.Space), eval)
 		p.cache.store("table", key, t)
 		return t
-	})}, nil
+	})}), nil
+}
+
+// separators are the last few that a press gave out, so that a list of orders, or
+// two looks at one, compile a table once. It is safe for concurrent use.
+type separators struct {
+	mu   sync.Mutex
+	last []keyed
+}
+
+type keyed struct {
+	key string // by tableKey
+	*Separator
+}
+
+// mostSeparators bounds what is held: a table takes one to two megabytes, and a
+// list may bring a profile with every file.
+const mostSeparators = 16
+
+// keep returns the separator under a key: the one that is there, else the one
+// just made, which may be nil to only ask.
+func (s *separators) keep(key []byte, made *Separator) *Separator {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, k := range s.last {
+		if k.key == string(key) {
+			return k.Separator
+		}
+	}
+	if made != nil {
+		s.last = append(s.last[max(0, len(s.last)+1-mostSeparators):], keyed{string(key), made})
+	}
+	return made
 }
 
 // way works out the exact separation: by the press's own profile or by the

@@ -1,8 +1,11 @@
 // Package reference is for tests only: it finds the outside tools and
-// published profiles that the project's own results are held to.
+// published profiles that the project's own results are held to, and says how much
+// of the long sweeps runs.
 //
-// A machine without them skips those tests and says so; with the environment
-// variable LAYDOWN_REFERENCE=require, as in CI, a missing one is a failure.
+// A machine without the tools skips their tests and says so, and of a long sweep
+// it runs a stated part: every check on something, in a minute or two. With the
+// environment variable LAYDOWN_REFERENCE=require, as in CI, a missing tool is a
+// failure and every case runs.
 package reference
 
 import (
@@ -31,11 +34,45 @@ var Profiles = map[string]string{
 	"lab-display": "/usr/share/color/icc/LCMSLABI.ICM",                 // icc-profiles-free: lut16
 }
 
+// All reports whether every case must run and every tool be there.
+func All() bool { return os.Getenv("LAYDOWN_REFERENCE") == "require" }
+
+// Sweep returns the cases to run: all of them if [All], else those that keep
+// picks, of which there must be one.
+func Sweep[T any](t testing.TB, cases []T, keep func(T) bool) []T {
+	t.Helper()
+	if All() {
+		return cases
+	}
+	var part []T
+	for _, c := range cases {
+		if keep(c) {
+			part = append(part, c)
+		}
+	}
+	if len(part) == 0 {
+		t.Fatalf("none of %d cases is left to run", len(cases))
+	}
+	t.Logf("%d of %d cases; LAYDOWN_REFERENCE=require runs them all", len(part), len(cases))
+	return part
+}
+
+// Samples returns how many random samples to draw: all of them if [All], else a
+// tenth.
+func Samples(t testing.TB, all int) int {
+	t.Helper()
+	if All() {
+		return all
+	}
+	t.Logf("%d of %d samples; LAYDOWN_REFERENCE=require draws them all", all/10, all)
+	return all / 10
+}
+
 // missing ends the test: a skip, or in CI a failure.
 func missing(t testing.TB, what string) {
 	t.Helper()
 	msg := fmt.Sprintf("%s is not on this machine; .ci/run lists the packages that bring it", what)
-	if os.Getenv("LAYDOWN_REFERENCE") == "require" {
+	if All() {
 		t.Fatal(msg)
 	}
 	t.Skip(msg)

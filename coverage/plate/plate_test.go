@@ -17,6 +17,7 @@ import (
 
 	"laydown/colour/icc"
 	"laydown/colour/press"
+	"laydown/colour/press/presstest"
 	"laydown/colour/reference"
 	"laydown/coverage/artwork"
 )
@@ -42,17 +43,6 @@ func decoded(t testing.TB, f *artwork.File, err error) *artwork.Art {
 		t.Fatal(err)
 	}
 	return a
-}
-
-var usual = press.Options{Intent: icc.Relative, BPC: true, TAC: 2.4, Black: press.BlackMedium}
-
-func separator(t testing.TB, src *icc.Profile) *press.Separator {
-	t.Helper()
-	s, err := press.StandIn(press.Cache{}).Separate(src, usual)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
 }
 
 // disc draws a black disc of radius r pixels on clear film, each pixel's alpha
@@ -82,7 +72,7 @@ func disc(size int, r float64) *image.NRGBA {
 func TestWhiteAreas(t *testing.T) {
 	const size, r, pixelMM = 400, 150.0, 0.1
 	a := art(t, disc(size, r))
-	sep := separator(t, icc.SRGB())
+	sep := presstest.Separate(t, icc.SRGB())
 	area := func(r float64) float64 { return math.Pi * r * r / (size * size) * 100 }
 	for _, c := range []struct {
 		o    WhiteOptions
@@ -123,7 +113,7 @@ func TestWhiteThreshold(t *testing.T) {
 		}
 	}
 	for percent, first := range map[float64]int{50: 128, 20: 51, 100: 255, 0.1: 1} {
-		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
+		p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -149,7 +139,7 @@ func TestOpaqueChoke(t *testing.T) {
 		img.Pix[i] = 255
 	}
 	for choke, want := range map[float64]float64{0.5: 50 * 30, 0.25: 55 * 35, 0: 60 * 40, -0.5: 60 * 40, 3: 0} {
-		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
+		p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -187,7 +177,7 @@ func TestDrawnShapes(t *testing.T) {
 	}
 	path := filepath.Join(t.TempDir(), "shapes.tif")
 	writeTIFF(t, path, img)
-	p, err := Make(openArt(t, path), separator(t, nil), WhiteOptions{Rule: NoWhite})
+	p, err := Make(openArt(t, path), presstest.Separate(t, nil), WhiteOptions{Rule: NoWhite})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -250,7 +240,7 @@ func TestAlphaScalesEveryPlate(t *testing.T) {
 		img.SetNRGBA(i, 0, color.NRGBA{200, 30, 90, a})
 		img.SetNRGBA(i, 1, color.NRGBA{200, 30, 90, a})
 	}
-	p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
+	p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -290,15 +280,11 @@ func lcms(t *testing.T, img image.Image, intent icc.Intent, mode string) (in, ou
 
 func lcmsPress(t *testing.T, intent icc.Intent) *press.Separator {
 	t.Helper()
-	own, err := press.Open(reference.File(t, reference.Profile(t, "cmyk")), press.Cache{})
-	if err != nil {
-		t.Fatal(err)
-	}
 	src, err := icc.Parse(reference.File(t, reference.Profile(t, "srgb")))
 	if err != nil {
 		t.Fatal(err)
 	}
-	sep, err := own.Separate(src, press.Options{Intent: intent, BPC: true})
+	sep, err := presstest.Published(t).Separate(src, press.Options{Intent: intent, BPC: true})
 	if err != nil {
 		t.Fatal(err)
 	}
