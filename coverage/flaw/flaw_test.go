@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"laydown/colour/icc"
+	"laydown/colour/reference"
 	"laydown/coverage/artwork"
 	"laydown/coverage/plate"
 )
@@ -96,9 +97,11 @@ func kinds(t testing.TB, s Subject) map[Kind]Finding {
 // larger.
 func TestLineWidths(t *testing.T) {
 	worst, checked := 0.0, 0
-	for _, dpi := range []float64{150, 200, 300, 450, 600} {
+	resolutions := reference.Sweep(t, []float64{150, 200, 300, 450, 600}, func(dpi float64) bool { return dpi != 200 && dpi != 450 })
+	angles := reference.Sweep(t, []float64{0, 7, 15, 22.5, 33, 45, 61, 76, 90, 120, 171}, func(deg float64) bool { return deg == 0 || deg == 22.5 || deg == 61 })
+	for _, dpi := range resolutions {
 		for _, width := range []float64{0.10, 0.18, 0.25, 0.30, 0.5, 0.8, 1.2, 2} {
-			for _, degrees := range []float64{0, 7, 15, 22.5, 33, 45, 61, 76, 90, 120, 171} {
+			for _, degrees := range angles {
 				c := newCanvas(16, 16, dpi)
 				sin, cos := math.Sincos(degrees * math.Pi / 180)
 				// A middle that sits nowhere special on the pixel grid.
@@ -124,12 +127,13 @@ func TestLineWidths(t *testing.T) {
 
 // TestLineVerdict draws lines on both sides of the limit.
 func TestLineVerdict(t *testing.T) {
+	angles := reference.Sweep(t, []float64{0, 30, 45, 90}, func(deg float64) bool { return deg == 30 || deg == 90 })
 	for _, dpi := range []float64{150, 300, 600} {
 		for _, c := range []struct {
 			width float64
 			want  Severity
 		}{{0.1, Stop}, {0.2, Stop}, {0.3, Look}, {0.40, ""}, {0.6, ""}, {3, ""}} {
-			for _, degrees := range []float64{0, 30, 45, 90} {
+			for _, degrees := range angles {
 				for _, opaque := range []bool{false, true} {
 					v := newCanvas(14, 14, dpi)
 					sin, cos := math.Sincos(degrees * math.Pi / 180)
@@ -150,6 +154,7 @@ func TestLineVerdict(t *testing.T) {
 // TestThickShapesAreNoLines draws shapes whose corners, tips and edges are
 // thinner than any limit, without being lines.
 func TestThickShapesAreNoLines(t *testing.T) {
+	resolutions := reference.Sweep(t, []float64{150, 300, 600}, func(dpi float64) bool { return dpi < 600 })
 	star := func(cx, cy, r float64) func(x, y float64) bool {
 		return func(x, y float64) bool {
 			a := math.Mod(math.Atan2(y-cy, x-cx)+2*math.Pi, 2*math.Pi/5) - math.Pi/5
@@ -164,7 +169,7 @@ func TestThickShapesAreNoLines(t *testing.T) {
 		"star":     star(10, 10, 8),
 		"ring":     func(x, y float64) bool { d := math.Hypot(x-10, y-10); return d < 7 && d > 6 },
 	} {
-		for _, dpi := range []float64{150, 300, 600} {
+		for _, dpi := range resolutions {
 			c := newCanvas(20, 20, dpi)
 			c.fill(in)
 			if f, bad := kinds(t, c.subject(plate.Under))[FineLine]; bad {
