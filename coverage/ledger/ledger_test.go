@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"math"
@@ -155,8 +156,8 @@ func TestManyWriters(t *testing.T) {
 	}
 }
 
-// TestKilled kills a process that writes without end: what it said was done is there,
-// and the file is sound.
+// TestKilled kills a process that writes without end, once it has said so many runs
+// are done: what it said is there, and the file is sound.
 func TestKilled(t *testing.T) {
 	if path := os.Getenv("LEDGER_KILL"); path != "" {
 		l := open(t, path)
@@ -167,21 +168,32 @@ func TestKilled(t *testing.T) {
 			fmt.Println("done", i+1)
 		}
 	}
-	for round := range 3 {
+	for _, enough := range []int{1, 40, 150} {
 		path := filepath.Join(t.TempDir(), "l.db")
 		c := exec.Command(os.Args[0], "-test.run=^TestKilled$", "-test.v")
 		c.Env = append(os.Environ(), "LEDGER_KILL="+path)
-		var out strings.Builder
-		c.Stdout = &out
+		out, err := c.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
 		if err := c.Start(); err != nil {
 			t.Fatal(err)
 		}
-		time.Sleep(time.Duration(300+150*round) * time.Millisecond)
-		if err := c.Process.Kill(); err != nil {
-			t.Fatal(err)
+		said := 0
+		for lines := bufio.NewScanner(out); lines.Scan(); {
+			if !strings.HasPrefix(lines.Text(), "done ") {
+				continue
+			}
+			if said++; said == enough { // and what it says until it is dead counts too
+				if err := c.Process.Kill(); err != nil {
+					t.Fatal(err)
+				}
+			}
 		}
 		c.Wait()
-		said := strings.Count(out.String(), "done ")
+		if said < enough {
+			t.Fatalf("the writer ended by itself after %d runs", said)
+		}
 		l := open(t, path)
 		runs, _, err := l.Counts()
 		if err != nil || runs < said || runs > said+1 {

@@ -1,0 +1,87 @@
+// Slowest reads the events of go test -json and writes what plain go test would:
+// the output of what failed at once, and at the end how many tests ran, the five
+// slowest of them, and a line for every package.
+//
+//	go test -json ./... | go run ./testdata/slowest
+package main
+
+import (
+	"bufio"
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log"
+	"os"
+	"slices"
+	"strings"
+)
+
+const listed = 5
+
+// event is one line of go test -json; see go doc test2json.
+type event struct {
+	Action, Package, Test, Output string
+	Elapsed                       float64
+}
+
+// timed is a test that ran. Its parts are not listed besides it.
+type timed struct {
+	seconds float64
+	name    string
+}
+
+func main() {
+	log.SetFlags(0)
+	if err := summarise(os.Stdin, os.Stdout); err != nil {
+		log.Fatal(err)
+	}
+}
+
+func summarise(r io.Reader, w io.Writer) error {
+	kept := map[[2]string][]string{} // output by package and test
+	var tests []timed
+	var packages []string
+	ran := map[string]int{}
+	lines := bufio.NewScanner(r)
+	lines.Buffer(nil, 16<<20)
+	for lines.Scan() {
+		var e event
+		if json.Unmarshal(lines.Bytes(), &e) != nil { // the go command's own word
+			fmt.Fprintln(w, lines.Text())
+			continue
+		}
+		at := [2]string{e.Package, e.Test}
+		switch e.Action {
+		case "build-output":
+			fmt.Fprint(w, e.Output)
+		case "output":
+			kept[at] = append(kept[at], e.Output)
+		case "pass", "fail", "skip":
+			said := strings.Join(kept[at], "")
+			delete(kept, at)
+			if e.Action == "fail" {
+				fmt.Fprint(w, said)
+			}
+			switch {
+			case e.Test != "":
+				ran[e.Action]++
+				if !strings.Contains(e.Test, "/") {
+					tests = append(tests, timed{e.Elapsed, e.Package + " " + e.Test})
+				}
+			case e.Action != "fail":
+				said = strings.TrimRight(said, "\n")
+				packages = append(packages, said[strings.LastIndexByte(said, '\n')+1:])
+			}
+		}
+	}
+	fmt.Fprintf(w, "%d tests and parts of tests passed, %d failed, %d skipped. The slowest:\n", ran["pass"], ran["fail"], ran["skip"])
+	slices.SortStableFunc(tests, func(a, b timed) int { return cmp.Compare(b.seconds, a.seconds) })
+	for _, t := range tests[:min(listed, len(tests))] {
+		fmt.Fprintf(w, "%8.2f s  %s\n", t.seconds, t.name)
+	}
+	for _, p := range packages {
+		fmt.Fprintln(w, p)
+	}
+	return lines.Err()
+}
