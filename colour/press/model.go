@@ -60,8 +60,26 @@ func (m *Model) toPower(c colour.Lab) [3]float64 {
 	return [3]float64{f(x.X, colour.D50.X), f(x.Y, colour.D50.Y), f(x.Z, colour.D50.Z)}
 }
 
+// raise is v to the power N. The searches spend their time here, and the factors
+// that a fit chooses from need no logarithm.
+func (m *Model) raise(v float64) float64 {
+	switch m.N {
+	case 1:
+		return v
+	case 1.5:
+		return v * math.Sqrt(v)
+	case 2:
+		return v * v
+	case 2.5:
+		return v * v * math.Sqrt(v)
+	case 3:
+		return v * v * v
+	}
+	return math.Pow(v, m.N)
+}
+
 func (m *Model) fromPower(v [3]float64) colour.Lab {
-	f := func(v, w float64) float64 { return math.Pow(math.Max(v, 0), m.N) * w }
+	f := func(v, w float64) float64 { return m.raise(math.Max(v, 0)) * w }
 	return colour.XYZ{X: f(v[0], colour.D50.X), Y: f(v[1], colour.D50.Y), Z: f(v[2], colour.D50.Z)}.Lab(colour.D50)
 }
 
@@ -322,10 +340,10 @@ func (m *Model) labSlopes(cmyk [4]float64) (c colour.Lab, d [4][3]float64) {
 	var f [3]float64 // d labF / d power value
 	for j, p := range v {
 		p = math.Max(p, 1e-4)
-		if t := math.Pow(p, m.N); t > 216.0/24389 {
-			f[j] = m.N / 3 * math.Pow(p, m.N/3-1)
+		if t := m.raise(p); t > 216.0/24389 {
+			f[j] = m.N / 3 * math.Cbrt(t) / p
 		} else {
-			f[j] = 24389.0 / 27 / 116 * m.N * math.Pow(p, m.N-1)
+			f[j] = 24389.0 / 27 / 116 * m.N * t / p
 		}
 	}
 	for k := range d {
