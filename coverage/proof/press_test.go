@@ -5,8 +5,7 @@ import (
 	"image/color"
 	"testing"
 
-	"laydown/colour/press"
-	"laydown/colour/reference"
+	"laydown/colour/press/presstest"
 	"laydown/coverage/artwork"
 	"laydown/coverage/order"
 	"laydown/coverage/order/ordertest"
@@ -64,12 +63,8 @@ func TestPureBlackOfProcess(t *testing.T) {
 // TestLimitSwitchesSeparation gives a profile whose own separation goes beyond
 // 200 %, and asks for less.
 func TestLimitSwitchesSeparation(t *testing.T) {
-	own, err := press.Open(reference.File(t, reference.Profile(t, "cmyk")), press.Cache{})
-	if err != nil {
-		t.Fatal(err)
-	}
 	o := ordertest.Draw(t, greys())
-	o.Wish, o.Press = artwork.Wish{WidthMM: 30}, own
+	o.Wish, o.Press = artwork.Wish{WidthMM: 30}, presstest.Published(t)
 	p, err := Make(o, 0)
 	if err != nil {
 		t.Fatal(err)

@@ -14,7 +14,6 @@ import (
 	"testing"
 
 	"laydown/colour"
-	"laydown/colour/press"
 	"laydown/colour/swatch"
 	"laydown/coverage/artwork"
 	"laydown/coverage/order"
@@ -164,7 +163,6 @@ func BenchmarkCoverage(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	o.Press = press.StandIn(press.Cache{Dir: b.TempDir()})
 	o.Sheet, o.Wish = &unit.Sheet{WidthMM: 320, HeightMM: 450}, artwork.Wish{DPI: 300}
 	if _, err := Make(o, 0); err != nil { // fills the cache
 		b.Fatal(err)

@@ -7,7 +7,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"laydown/colour/icc"
-	"laydown/colour/press"
+	"laydown/colour/press/presstest"
 	"laydown/coverage/order"
 	"laydown/coverage/order/ordertest"
 	"laydown/coverage/price"
@@ -76,7 +76,7 @@ func ExampleProof_Quote() {
 		fmt.Println(err)
 		return
 	}
-	p, err := Make(order.Order{ArtPath: "../../testdata/demo/heron-badge.png", Shop: s, Press: press.StandIn(press.Cache{}), Intent: icc.Relative}, 0)
+	p, err := Make(order.Order{ArtPath: "../../testdata/demo/heron-badge.png", Shop: s, Press: presstest.StandIn(), Intent: icc.Relative}, 0)
 	if err != nil {
 		fmt.Println(err)
 		return

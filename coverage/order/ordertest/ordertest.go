@@ -10,22 +10,13 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"sync"
 	"testing"
 
 	"laydown/colour/icc"
-	"laydown/colour/press"
+	"laydown/colour/press/presstest"
 	"laydown/coverage/order"
 	"laydown/coverage/shop"
 )
-
-var standIn = sync.OnceValue(func() *press.Press {
-	dir, err := os.MkdirTemp("", "laydown-test-")
-	if err != nil {
-		return press.StandIn(press.Cache{})
-	}
-	return press.StandIn(press.Cache{Dir: dir})
-})
 
 // Demo is the path of a file of the demo order.
 func Demo(file string) string {
@@ -41,7 +32,7 @@ func New(t testing.TB, art string) order.Order {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return order.Order{ArtPath: art, Shop: s, Press: standIn(), Intent: icc.Relative}
+	return order.Order{ArtPath: art, Shop: s, Press: presstest.StandIn(), Intent: icc.Relative}
 }
 
 // Badge is an order for the demo's badge.
