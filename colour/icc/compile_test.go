@@ -22,7 +22,7 @@ func TestCompiledAgainstExact(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			table := tr.Compile(GridPoints(src.Space))
+			table := grid.Compile(src.Space.Channels(), GridPoints(src.Space), tr.Eval)
 			n := src.Space.Channels()
 			px := randomPixels(pixels, n)
 			planes := newPlanes(pixels)
@@ -80,7 +80,7 @@ func BenchmarkRGB8ToCMYK8(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	table := tr.Compile(GridPoints(RGB))
+	table := grid.Compile(3, GridPoints(RGB), tr.Eval)
 	const n = 1 << 20
 	px, planes := randomPixels(n, 3), newPlanes(n)
 	b.ResetTimer()
@@ -103,6 +103,6 @@ func BenchmarkCompile(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		tr.Compile(GridPoints(RGB))
+		grid.Compile(3, GridPoints(RGB), tr.Eval)
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"laydown/colour"
-	"laydown/colour/grid"
 )
 
 // Transform carries device values of one profile to those of another. It is
@@ -64,13 +63,6 @@ func (t *Transform) Eval(dst, src []float64) {
 	t.out.Device(dst, colour.XYZ{
 		X: c.X*t.scale[0] + t.shift[0], Y: c.Y*t.scale[1] + t.shift[1], Z: c.Z*t.scale[2] + t.shift[2],
 	})
-}
-
-// Compile samples the transform into a table with the given number of grid points along each
-// input channel; a transform from a single channel is tabulated whole.
-// Outputs past the destination's channels are 0.
-func (t *Transform) Compile(points int) *grid.Table {
-	return grid.Compile(t.in.Channels, points, t.Eval)
 }
 
 // The black a version 4 perceptual or saturation table is made for

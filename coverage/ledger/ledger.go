@@ -174,13 +174,13 @@ func (l *Ledger) AddChange(c Change) error {
 }
 
 // Counts are how many entries of each kind there are.
-func (l *Ledger) Counts() (runs, changes int, err error) {
+func (l *Ledger) counts() (runs, changes int, err error) {
 	err = l.db.QueryRow("SELECT (SELECT count(*) FROM run), (SELECT count(*) FROM change)").Scan(&runs, &changes)
 	return runs, changes, err
 }
 
-// Span is the life of one cartridge: from its change to the next.
-type Span struct {
+// span is the life of one cartridge: from its change to the next.
+type span struct {
 	AreaMM2 float64 // solid area that it laid down
 	Used    float64 // part of the cartridge, 0–1
 }
@@ -188,7 +188,7 @@ type Span struct {
 // Spans are the whole lives of a printer's cartridges of one toner, oldest first. What
 // was printed before the first change, or after the last, belongs to none. A run at
 // the second of a change was still printed with the old cartridge.
-func (l *Ledger) Spans(printer string, toner int) (out []Span, err error) {
+func (l *Ledger) spans(printer string, toner int) (out []span, err error) {
 	if toner < 0 || toner >= plate.Count {
 		return nil, errors.New("there is no such toner")
 	}
@@ -211,7 +211,7 @@ func (l *Ledger) Spans(printer string, toner int) (out []Span, err error) {
 		return nil, err
 	}
 	for i := 1; i < len(at); i++ {
-		s := Span{Used: 1 - left[i]/100}
+		s := span{Used: 1 - left[i]/100}
 		err := l.db.QueryRow("SELECT coalesce(sum("+plate.Names[toner]+"_mm2), 0) FROM run WHERE printer = ? AND at > ? AND at <= ?", printer, at[i-1], at[i]).Scan(&s.AreaMM2)
 		if err != nil {
 			return nil, err
@@ -221,8 +221,8 @@ func (l *Ledger) Spans(printer string, toner int) (out []Span, err error) {
 	return out, nil
 }
 
-// Fit is a toner's correction: measured use over the stated one.
-type Fit struct {
+// estimate is a toner's correction: measured use over the stated one.
+type estimate struct {
 	Spans      int
 	Correction float64
 	// Low and High hold the true correction at 95 %; without a second span there is
@@ -230,22 +230,22 @@ type Fit struct {
 	Low, High float64
 }
 
-// ErrTooFew says that no cartridge was used up yet.
-var ErrTooFew = errors.New("no whole cartridge yet: enter two changes of it with runs between them")
+// errTooFew says that no cartridge was used up yet.
+var errTooFew = errors.New("no whole cartridge yet: enter two changes of it with runs between them")
 
-// FitSpans estimates the correction c in used = c × area ÷ capacity by least squares
+// fitSpans estimates the correction c in used = c × area ÷ capacity by least squares
 // through the origin, weighted alike; capacity is the solid area that one cartridge
 // states, yield × page × coverage, in mm². The interval is that of a regression through
 // the origin: c ± t · s ÷ √Σx², with Student's t for one degree less than there are
 // spans (Draper and Smith, Applied Regression Analysis; from memory).
-func FitSpans(spans []Span, capacityMM2 float64) (Fit, error) {
+func fitSpans(spans []span, capacityMM2 float64) (estimate, error) {
 	if !(capacityMM2 > 0) {
-		return Fit{}, errors.New("a cartridge must state a yield")
+		return estimate{}, errors.New("a cartridge must state a yield")
 	}
-	spans = slices.DeleteFunc(slices.Clone(spans), func(s Span) bool { return s.AreaMM2 <= 0 })
-	f := Fit{Spans: len(spans)}
+	spans = slices.DeleteFunc(slices.Clone(spans), func(s span) bool { return s.AreaMM2 <= 0 })
+	f := estimate{Spans: len(spans)}
 	if f.Spans == 0 {
-		return f, ErrTooFew
+		return f, errTooFew
 	}
 	xx, xy := 0.0, 0.0
 	for _, s := range spans {

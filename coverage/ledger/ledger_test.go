@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"laydown/coverage/plate"
+	"laydown/coverage/shop"
 )
 
 func open(t testing.TB, path string) *Ledger {
@@ -48,15 +49,15 @@ func TestSpans(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	got, err := l.Spans("p", plate.Cyan)
-	want := []Span{{46, 1}, {0, 0.75}} // 30 + 7 + 9 by day 6, nothing to day 10
+	got, err := l.spans("p", plate.Cyan)
+	want := []span{{46, 1}, {0, 0.75}} // 30 + 7 + 9 by day 6, nothing to day 10
 	if err != nil || len(got) != 2 || got[0] != want[0] || got[1] != want[1] {
 		t.Errorf("spans %v, %v, want %v", got, err, want)
 	}
-	if got, _ := l.Spans("p", plate.White); len(got) != 0 {
+	if got, _ := l.spans("p", plate.White); len(got) != 0 {
 		t.Errorf("one change of white makes spans %v", got)
 	}
-	if runs, changes, err := l.Counts(); err != nil || runs != 6 || changes != 4 {
+	if runs, changes, err := l.counts(); err != nil || runs != 6 || changes != 4 {
 		t.Errorf("%d runs, %d changes, %v", runs, changes, err)
 	}
 }
@@ -64,7 +65,7 @@ func TestSpans(t *testing.T) {
 // TestFitByHand works out a fit by hand: areas of 80, 100 and 125 % of what the
 // cartridge states, each of which used it up.
 func TestFitByHand(t *testing.T) {
-	f, err := FitSpans([]Span{{800, 1}, {1000, 1}, {1250, 1}}, 1000)
+	f, err := fitSpans([]span{{800, 1}, {1000, 1}, {1250, 1}}, 1000)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -79,10 +80,10 @@ func TestFitByHand(t *testing.T) {
 	if math.Abs(f.Correction-want) > 1e-12 || math.Abs(f.High-want-half) > 1e-5 || math.Abs(want-f.Low-half) > 1e-5 {
 		t.Errorf("%+v, by hand %.6f ± %.6f", f, want, half)
 	}
-	if f, err := FitSpans([]Span{{500, 1}}, 1000); err != nil || f.Correction != 2 || f.Low != 0 || f.High != 0 {
+	if f, err := fitSpans([]span{{500, 1}}, 1000); err != nil || f.Correction != 2 || f.Low != 0 || f.High != 0 {
 		t.Errorf("one span: %+v, %v", f, err)
 	}
-	if _, err := FitSpans([]Span{{0, 1}}, 1000); !errors.Is(err, ErrTooFew) {
+	if _, err := fitSpans([]span{{0, 1}}, 1000); !errors.Is(err, errTooFew) {
 		t.Errorf("nothing printed: %v", err)
 	}
 }
@@ -94,12 +95,12 @@ func TestInterval(t *testing.T) {
 	held := 0
 	const ledgers = 4000
 	for range ledgers {
-		var spans []Span
+		var spans []span
 		for range 3 + rng.IntN(6) {
 			x := 0.5 + rng.Float64()
-			spans = append(spans, Span{x * 1000, 1.3*x + 0.1*rng.NormFloat64()})
+			spans = append(spans, span{x * 1000, 1.3*x + 0.1*rng.NormFloat64()})
 		}
-		f, err := FitSpans(spans, 1000)
+		f, err := fitSpans(spans, 1000)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -151,7 +152,7 @@ func TestManyWriters(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	if runs, _, err := open(t, path).Counts(); err != nil || runs != 7*25 {
+	if runs, _, err := open(t, path).counts(); err != nil || runs != 7*25 {
 		t.Errorf("%d runs, %v, want %d", runs, err, 7*25)
 	}
 }
@@ -195,7 +196,7 @@ func TestKilled(t *testing.T) {
 			t.Fatalf("the writer ended by itself after %d runs", said)
 		}
 		l := open(t, path)
-		runs, _, err := l.Counts()
+		runs, _, err := l.counts()
 		if err != nil || runs < said || runs > said+1 {
 			t.Errorf("%d runs are there, %v; %d were said to be done", runs, err, said)
 		}
@@ -244,8 +245,31 @@ func TestOpenRefuses(t *testing.T) {
 	}
 }
 
-func ExampleFitSpans() {
-	f, _ := FitSpans([]Span{{AreaMM2: 900, Used: 1}, {AreaMM2: 880, Used: 1}, {AreaMM2: 910, Used: 1}}, 1000)
-	fmt.Printf("%.3f, from %.3f to %.3f\n", f.Correction, f.Low, f.High)
-	// Output: 1.115, from 1.068 to 1.162
+func ExampleLedger_Report() {
+	dir, _ := os.MkdirTemp("", "ledger")
+	defer os.RemoveAll(dir)
+	l, err := Open(filepath.Join(dir, "shop.db"))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer l.Close()
+	s, _ := shop.Load(shop.Demo(), "demo")
+	// Two whole black cartridges of 7,000 pages of A4 at 5 %.
+	day := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)
+	solid := 7000 * 0.05 * 210 * 297
+	for i, used := range []float64{0.9, 0.95} {
+		at := day.AddDate(0, 0, 10*i)
+		l.AddChange(Change{At: at, Printer: "bench printer", Toner: plate.Black})
+		l.AddRun(Run{At: at.AddDate(0, 0, 5), Job: "job", Printer: "bench printer", Sheets: 1, AreaMM2: [plate.Count]float64{plate.Black: used * solid}})
+	}
+	l.AddChange(Change{At: day.AddDate(0, 0, 20), Printer: "bench printer", Toner: plate.Black})
+	r, err := l.Report(s, "")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	black := r.Toners[plate.Black]
+	fmt.Println(black.Toner, black.Cartridges, "cartridges, correction", black.Correction, "in place of", black.Now)
+	// Output: black 2 cartridges, correction 1.0803 in place of 1
 }

@@ -44,7 +44,7 @@ func (l *Ledger) Report(s *shop.Shop, printer string) (*Report, error) {
 		return nil, err
 	}
 	f := &Report{Printer: pr.Name, Currency: s.Currency}
-	if f.Runs, f.Changes, err = l.Counts(); err != nil {
+	if f.Runs, f.Changes, err = l.counts(); err != nil {
 		return nil, err
 	}
 	for k, name := range plate.Names {
@@ -52,13 +52,13 @@ func (l *Ledger) Report(s *shop.Shop, printer string) (*Report, error) {
 		if !ok {
 			continue
 		}
-		spans, err := l.Spans(pr.Name, k)
+		spans, err := l.spans(pr.Name, k)
 		if err != nil {
 			return nil, err
 		}
 		percent, _ := t.CoveragePercent.Float64()
-		fit, err := FitSpans(spans, float64(t.YieldPages)*t.Page.AreaMM2()*percent/100)
-		if err != nil && !errors.Is(err, ErrTooFew) {
+		fit, err := fitSpans(spans, float64(t.YieldPages)*t.Page.AreaMM2()*percent/100)
+		if err != nil && !errors.Is(err, errTooFew) {
 			return nil, fmt.Errorf("%s toner: %w", name, err)
 		}
 		page := func(correction decimal.Decimal) string {

@@ -55,8 +55,8 @@ type Inputs struct {
 	OverheadPercent decimal.Decimal // on everything else
 }
 
-// Check returns an error that says which figure makes no sense.
-func (in Inputs) Check() error {
+// check returns an error that says which figure makes no sense.
+func (in Inputs) check() error {
 	for _, v := range []struct {
 		name   string
 		amount decimal.Decimal
@@ -104,7 +104,7 @@ func (in Inputs) Cost(quantity int) (Cost, error) {
 	if quantity <= 0 {
 		return c, errors.New("a quantity must be above 0")
 	}
-	if err := in.Check(); err != nil {
+	if err := in.check(); err != nil {
 		return c, err
 	}
 	var err error
@@ -229,7 +229,7 @@ func (p Pricing) Price(c Cost) Price {
 	if v.Total.IsPositive() {
 		v.MarginPercent = v.Total.Sub(c.Total).Mul(hundred).DivRound(v.Total, Cents)
 	}
-	v.Tax = p.Round.Cents(v.Total.Mul(p.TaxPercent).DivRound(hundred, division))
+	v.Tax = p.Round.cents(v.Total.Mul(p.TaxPercent).DivRound(hundred, division))
 	v.WithTax = v.Total.Add(v.Tax)
 	return v
 }
@@ -320,8 +320,8 @@ func (r Rounding) up(v decimal.Decimal) decimal.Decimal {
 	return v.DivRound(step, division).Ceil().Mul(step)
 }
 
-// Cents rounds an amount to [Cents].
-func (r Rounding) Cents(v decimal.Decimal) decimal.Decimal {
+// cents rounds an amount to [Cents].
+func (r Rounding) cents(v decimal.Decimal) decimal.Decimal {
 	if r.HalfEven {
 		return v.RoundBank(Cents)
 	}

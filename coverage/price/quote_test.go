@@ -201,10 +201,10 @@ func TestRounding(t *testing.T) {
 	} {
 		shift := c.places - Cents
 		up, even := Rounding{}, Rounding{HalfEven: true}
-		if got := up.Cents(d(c.in).Shift(shift)); !got.Equal(d(c.up).Shift(shift)) {
+		if got := up.cents(d(c.in).Shift(shift)); !got.Equal(d(c.up).Shift(shift)) {
 			t.Errorf("%s to %d places half up is %s, want %s", c.in, c.places, got.Shift(-shift), c.up)
 		}
-		if got := even.Cents(d(c.in).Shift(shift)); !got.Equal(d(c.even).Shift(shift)) {
+		if got := even.cents(d(c.in).Shift(shift)); !got.Equal(d(c.even).Shift(shift)) {
 			t.Errorf("%s to %d places half even is %s, want %s", c.in, c.places, got.Shift(-shift), c.even)
 		}
 	}

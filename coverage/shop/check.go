@@ -155,10 +155,10 @@ func (c *checker) top() {
 	if s.Currency == "" {
 		t.say("currency", "currency is missing: write for example currency = \"EUR\"")
 	}
-	c.names("printer", "printers", true, s.PrinterNames())
-	c.names("media", "medias", true, s.MediaNames())
-	c.names("item", "items", true, s.ItemNames())
-	c.names("process", "processes", true, s.ProcessNames())
+	c.names("printer", "printers", true, s.printerNames())
+	c.names("media", "medias", true, s.mediaNames())
+	c.names("item", "items", true, s.itemNames())
+	c.names("process", "processes", true, s.processNames())
 	c.names("cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
 	if len(s.Processes) > 0 {
 		_, err := s.Process(s.DefaultProcess)
@@ -218,7 +218,7 @@ func (c *checker) printer(p Printer, in path) {
 			}
 			continue
 		}
-		if err := toner.Cartridge().Check(); err != nil {
+		if err := toner.cartridge().Check(); err != nil {
 			key, _, _ := strings.Cut(err.Error(), " ") // package price names the figure by its key
 			c.table(in.to("toner", n)...).say(key, "toner.%s: %v", n, err)
 		}
@@ -292,11 +292,11 @@ func (c *checker) process(p Process, in path) {
 
 func (c *checker) step(st Step, of Process, t tableAt) {
 	if st.Do == "" {
-		t.say("do", "a step says nothing to do: write do = one of %s", strings.Join(Deeds, ", "))
+		t.say("do", "a step says nothing to do: write do = one of %s", strings.Join(deeds, ", "))
 	}
-	t.oneOf("do", st.Do, Deeds)
-	t.oneOf("pressure", st.Pressure, Pressures)
-	t.oneOf("peel", st.Peel, Peels)
+	t.oneOf("do", st.Do, deeds)
+	t.oneOf("pressure", st.Pressure, pressures)
+	t.oneOf("peel", st.Peel, peels)
 	t.within("temperature_c", st.TemperatureC, 0, 260)
 	t.within("seconds", st.Seconds, 0, 14*24*3600)
 	if st.Covered && of.Cover == "" {

@@ -249,18 +249,18 @@ type Step struct {
 
 // What a step can be, how hard it presses and how hot a sheet is peeled.
 var (
-	Deeds     = []string{"marry", "press", "peel", "part", "reseal", "soak", "slide", "dry", "cut"}
-	Pressures = []string{"light", "medium", "firm"}
-	Peels     = []string{"hot", "warm", "cold"}
+	deeds     = []string{"marry", "press", "peel", "part", "reseal", "soak", "slide", "dry", "cut"}
+	pressures = []string{"light", "medium", "firm"}
+	peels     = []string{"hot", "warm", "cold"}
 )
 
-// Presses reports whether a step is done under the heat press.
-func (s Step) Presses() bool { return s.Do == "marry" || s.Do == "press" || s.Do == "reseal" }
+// presses reports whether a step is done under the heat press.
+func (s Step) presses() bool { return s.Do == "marry" || s.Do == "press" || s.Do == "reseal" }
 
 // HeatPressSeconds is how long one piece lies under the heat press.
 func (p *Process) HeatPressSeconds() (sum float64) {
 	for _, s := range p.Steps {
-		if s.Presses() {
+		if s.presses() {
 			sum += s.Seconds
 		}
 	}
@@ -402,19 +402,19 @@ func list[T any](of []T, name func(T) string) (n []string) {
 	return n
 }
 
-// PrinterNames are the names of the printers in the file's order.
-func (s *Shop) PrinterNames() []string {
+// printerNames are the names of the printers in the file's order.
+func (s *Shop) printerNames() []string {
 	return list(s.Printers, func(v Printer) string { return v.Name })
 }
 
-// MediaNames are the names of the media in the file's order.
-func (s *Shop) MediaNames() []string { return list(s.Media, func(v Medium) string { return v.Name }) }
+// mediaNames are the names of the media in the file's order.
+func (s *Shop) mediaNames() []string { return list(s.Media, func(v Medium) string { return v.Name }) }
 
-// ItemNames are the names of the items in the file's order.
-func (s *Shop) ItemNames() []string { return list(s.Items, func(v Item) string { return v.Name }) }
+// itemNames are the names of the items in the file's order.
+func (s *Shop) itemNames() []string { return list(s.Items, func(v Item) string { return v.Name }) }
 
-// ProcessNames are the names of the processes in the file's order.
-func (s *Shop) ProcessNames() []string {
+// processNames are the names of the processes in the file's order.
+func (s *Shop) processNames() []string {
 	return list(s.Processes, func(v Process) string { return v.Name })
 }
 
@@ -452,8 +452,8 @@ func (s *Shop) Cover(name string) (*Cover, error) {
 	return find("cover", name, s.Covers, func(v Cover) string { return v.Name })
 }
 
-// Cartridge is the toner as package price reckons with it.
-func (t Toner) Cartridge() price.Cartridge {
+// cartridge is the toner as package price reckons with it.
+func (t Toner) cartridge() price.Cartridge {
 	return price.Cartridge{Price: t.Price, YieldPages: t.YieldPages, PageAreaMM2: t.Page.AreaMM2(),
 		CoveragePercent: t.CoveragePercent, Correction: t.Correction}
 }
@@ -462,7 +462,7 @@ func (t Toner) Cartridge() price.Cartridge {
 func (p *Printer) Cartridges() (c [plate.Count]price.Cartridge) {
 	for k, n := range plate.Names {
 		if t, ok := p.Toner[n]; ok {
-			c[k] = t.Cartridge()
+			c[k] = t.cartridge()
 		}
 	}
 	return c
