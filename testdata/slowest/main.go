@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io"
 	"log"
+	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -39,7 +40,7 @@ func main() {
 }
 
 func summarise(r io.Reader, w io.Writer) error {
-	kept := map[[2]string][]string{} // output by package and test
+	kept := map[string]map[string]string{} // output by package and test
 	var tests []timed
 	var packages []string
 	ran := map[string]int{}
@@ -51,16 +52,25 @@ func summarise(r io.Reader, w io.Writer) error {
 			fmt.Fprintln(w, lines.Text())
 			continue
 		}
-		at := [2]string{e.Package, e.Test}
+		output := kept[e.Package]
+		if output == nil {
+			output = map[string]string{}
+			kept[e.Package] = output
+		}
 		switch e.Action {
 		case "build-output":
 			fmt.Fprint(w, e.Output)
 		case "output":
-			kept[at] = append(kept[at], e.Output)
+			output[e.Test] += e.Output
 		case "pass", "fail", "skip":
-			said := strings.Join(kept[at], "")
-			delete(kept, at)
+			said := output[e.Test]
+			delete(output, e.Test)
 			if e.Action == "fail" {
+				if e.Test == "" { // tests that have not ended were broken off
+					for _, test := range slices.Sorted(maps.Keys(output)) {
+						fmt.Fprint(w, output[test])
+					}
+				}
 				fmt.Fprint(w, said)
 			}
 			switch {

@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// TestSummarise gives events of two packages, one of which fails, and of a test in
-// parts.
+// TestSummarise gives events of packages that pass, fail, hold no tests and do not
+// build, of a test in parts and of one that is broken off.
 func TestSummarise(t *testing.T) {
 	in := `go: a word that is no event
 {"Action":"start","Package":"a"}
@@ -19,6 +19,7 @@ func TestSummarise(t *testing.T) {
 {"Action":"output","Package":"b","Test":"TestTwo","Output":"    two_test.go:3: not two\n"}
 {"Action":"fail","Package":"b","Test":"TestTwo","Elapsed":0.1}
 {"Action":"skip","Package":"b","Test":"TestThree","Elapsed":0}
+{"Action":"output","Package":"b","Test":"TestFour","Output":"panic: test timed out\n"}
 {"Action":"output","Package":"b","Output":"FAIL\tb\t0.2s\n"}
 {"Action":"fail","Package":"b","Elapsed":0.2}
 {"Action":"output","Package":"c","Output":"?   \tc\t[no test files]\n"}
@@ -28,6 +29,7 @@ func TestSummarise(t *testing.T) {
 `
 	want := `go: a word that is no event
     two_test.go:3: not two
+panic: test timed out
 FAIL	b	0.2s
 d.go:1: no
 2 tests and parts of tests passed, 1 failed, 1 skipped. The slowest:
