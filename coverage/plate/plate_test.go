@@ -15,6 +15,7 @@ import (
 
 	"github.com/hhrutter/tiff"
 
+	"laydown/colour"
 	"laydown/colour/icc"
 	"laydown/colour/press"
 	"laydown/colour/reference"
@@ -393,6 +394,43 @@ func noise(w, h int) image.Image {
 		}
 	}
 	return img
+}
+
+// BenchmarkMake separates art of 4 million pixels: of 8 and 16 bits, with soft edges
+// throughout, and with white by colour.
+func BenchmarkMake(b *testing.B) {
+	const w, h = 2000, 2000
+	narrow, wide, soft := image.NewNRGBA(image.Rect(0, 0, w, h)), image.NewNRGBA64(image.Rect(0, 0, w, h)), image.NewNRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			c := color.NRGBA{uint8(x / 8), uint8(y / 8), uint8((x*7 + y*3) / 64), 255}
+			narrow.SetNRGBA(x, y, c)
+			wide.SetNRGBA64(x, y, color.NRGBA64{uint16(x * 32), uint16(y * 32), uint16(x*7 + y*3), 65535})
+			c.A = uint8(x + y)
+			soft.SetNRGBA(x, y, c)
+		}
+	}
+	sep := separator(b, icc.SRGB())
+	sep.Table()
+	under := WhiteOptions{Rule: Under, DensityPercent: 100, PixelMM: 0.1, ChokeMM: 0.2}
+	byColour := under
+	byColour.Rule, byColour.Need = Knockout, of(KnockoutNeed(colour.FromSRGB(60, 20, 90), 5))
+	for _, c := range []struct {
+		name string
+		img  image.Image
+		o    WhiteOptions
+	}{{"8 bits", narrow, under}, {"16 bits", wide, under}, {"alpha", soft, under}, {"knockout", narrow, byColour}, {"knockout 16 bits", wide, byColour}} {
+		b.Run(c.name, func(b *testing.B) {
+			a := art(b, c.img)
+			p := New(w, h)
+			b.SetBytes(w * h) // so that MB/s reads as Mpx/s
+			for b.Loop() {
+				if err := p.Fill(a, sep, c.o); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
 }
 
 func ExamplePlates_TAC() {
