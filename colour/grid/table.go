@@ -5,8 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
+
+	"laydown/colour/cores"
 )
 
 // Table is a function of three or four variables to four, compiled for
@@ -32,7 +32,7 @@ const one = 1 << 15
 func Compile(in, size int, f func(dst, src []float64)) *Table {
 	t := newTable(in, size)
 	rows := len(t.node) / t.size
-	Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		var src, dst [4]float64
 		for r := lo; r < hi; r++ {
 			for i, q := in-2, r; i >= 0; i-- {
@@ -271,21 +271,4 @@ func (t *Table) UnmarshalBinary(b []byte) error {
 		t.node[i] = binary.BigEndian.Uint64(b[8+8*i:])
 	}
 	return nil
-}
-
-// Parallel calls f on consecutive parts of 0…n from as many goroutines as the
-// machine has processors, and waits for all of them.
-func Parallel(n int, f func(lo, hi int)) {
-	parts := min(runtime.GOMAXPROCS(0), n)
-	if parts <= 1 {
-		if n > 0 {
-			f(0, n)
-		}
-		return
-	}
-	var wg sync.WaitGroup
-	for i := range parts {
-		wg.Go(func() { f(i*n/parts, (i+1)*n/parts) })
-	}
-	wg.Wait()
 }

@@ -21,7 +21,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 )
 
 // cells per axis plus one: the corners of the cellular model.
@@ -66,7 +66,7 @@ func (m *Model) fromPower(v [3]float64) colour.Lab {
 // modelFrom tabulates any forward function. f is called concurrently.
 func modelFrom(n float64, f func(cmyk [4]float64) colour.Lab) *Model {
 	m := &Model{N: n, node: make([][3]float64, corners*corners*corners*corners)}
-	grid.Parallel(len(m.node), func(lo, hi int) {
+	cores.Share(len(m.node), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			m.node[i] = m.toPower(f(cornerTones(i)))
 		}
@@ -119,7 +119,7 @@ func fitSpline(patches []Patch) (*spline, error) {
 	for _, p := range patches {
 		s.x = append(s.x, splinePlace(p.CMYK))
 	}
-	grid.Parallel(n, func(lo, hi int) {
+	cores.Share(n, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			row := a.RawRowView(i)
 			for j := range n {

@@ -11,7 +11,7 @@ import (
 	"math"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/artwork"
 	"laydown/coverage/distance"
 	"laydown/coverage/island"
@@ -92,7 +92,7 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 	}
 	w, h := art.Width, art.Height
 	g.Where = make([]uint8, w*h)
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		m := matcher{lab: lab, ground: g.Colour}
 		for y := lo; y < hi; y++ {
 			for x := range w {
@@ -245,7 +245,7 @@ func (g *Ground) Drop(art *artwork.Art, holes bool) *artwork.Art {
 		least = Hole
 	}
 	gone := func(x, y int) bool { return x >= 0 && y >= 0 && x < w && y < h && g.Where[y*w+x] >= least }
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			for x := range w {
 				i := y*w + x

@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/plate"
 )
 
@@ -37,7 +37,7 @@ func banding(s *scene) ([]*Finding, error) {
 	every := max(1, int(math.Round(bandScanMM/s.PixelMM)))
 	rows, columns := (h+every-1)/every, (w+every-1)/every
 	marks := make([][]bandStep, rows+columns)
-	grid.Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		b := newBander(s, 1)
 		for k := lo; k < hi; k++ {
 			for x := range w {
@@ -50,7 +50,7 @@ func banding(s *scene) ([]*Finding, error) {
 		}
 	})
 	// Columns are followed side by side, row after row, as the plates lie in memory.
-	grid.Parallel(columns, func(lo, hi int) {
+	cores.Share(columns, func(lo, hi int) {
 		b := newBander(s, hi-lo)
 		for y := range h {
 			for k := lo; k < hi; k++ {

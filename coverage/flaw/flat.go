@@ -4,7 +4,7 @@ import (
 	"slices"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 )
@@ -50,7 +50,7 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 	for i, c := range main {
 		flats[i] = codes(c.Device)
 	}
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		last, at := [4]uint8{}, uint8(unknown)
 		for i := lo * w; i < hi*w; i++ {
 			if v := art.Device(i); v != last || i == lo*w {
@@ -67,7 +67,7 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 	})
 	// Mixes are told from their neighbours, so what is decided goes to a copy.
 	main0 := slices.Clone(f.main)
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			for x := range w {
 				i := y*w + x
@@ -247,7 +247,7 @@ func (f *flatMap) planes() int {
 // plane writes how much of each pixel shows a colour, 0–255, into a plane of the
 // map's size.
 func (f *flatMap) plane(c int, presence, into []uint8) {
-	grid.Parallel(f.h, func(lo, hi int) {
+	cores.Share(f.h, func(lo, hi int) {
 		for i := lo * f.w; i < hi*f.w; i++ {
 			v := uint8(0)
 			switch uint8(c) {

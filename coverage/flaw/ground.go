@@ -3,7 +3,7 @@ package flaw
 import (
 	"fmt"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/background"
 	"laydown/coverage/plate"
 )
@@ -25,7 +25,7 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	w, h := s.Art.Width, s.Art.Height
 	const rows = 64
 	parts := make([][plate.Count]uint64, (h+rows-1)/rows)
-	grid.Parallel(len(parts), func(lo, hi int) {
+	cores.Share(len(parts), func(lo, hi int) {
 		for b := lo; b < hi; b++ {
 			for k := range plate.Count {
 				for i := b * rows * w; i < min((b+1)*rows, h)*w; i++ {

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/unit"
 )
 
@@ -57,7 +57,7 @@ func (s *scene) tone() []uint8 {
 	case 4:
 		at, invert = 1, true
 	}
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		for i := lo * w; i < hi*w; i++ {
 			v := art.Pix[(i*art.Step+at)*bytes]
 			if invert { // of magenta and black the stronger
@@ -150,7 +150,7 @@ func edgeWidth(t []uint8, w, h int) float64 {
 	every := max(1, h/1500)
 	lines := (h + every - 1) / every
 	parts := make([][bins]int, 32)
-	grid.Parallel(len(parts), func(lo, hi int) {
+	cores.Share(len(parts), func(lo, hi int) {
 		for p := lo; p < hi; p++ {
 			for k := p * lines / len(parts); k < (p+1)*lines/len(parts); k++ {
 				row := t[k*every*w : (k*every+1)*w]

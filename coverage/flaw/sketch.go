@@ -3,7 +3,7 @@ package flaw
 import (
 	"math"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/artwork"
 	"laydown/coverage/unit"
 )
@@ -46,7 +46,7 @@ func (d *sketch) reduce(s *scene) {
 	art.Width, art.Height, art.Depth, art.Step = d.w, d.h, 8, n
 	art.Pix = make([]uint8, d.w*d.h*n)
 	d.presence = make([]uint8, d.w*d.h)
-	grid.Parallel(d.h, func(lo, hi int) {
+	cores.Share(d.h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			for x := range d.w {
 				var sum [4]int

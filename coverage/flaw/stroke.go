@@ -8,7 +8,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/distance"
 )
 
@@ -21,7 +21,7 @@ const paper = 24
 func presence(s *scene) []uint8 {
 	w, h := s.Art.Width, s.Art.Height
 	p := make([]uint8, w*h)
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			row := p[y*w : (y+1)*w]
 			if s.Art.AlphaAt >= 0 {
@@ -68,7 +68,7 @@ func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, erro
 	parts := make([][]thinPixel, len(fields))
 	faults := make([]error, len(fields))
 	var next atomic.Int64
-	grid.Parallel(runtime.GOMAXPROCS(0), func(_, _ int) {
+	cores.Share(runtime.GOMAXPROCS(0), func(_, _ int) {
 		for {
 			k := int(next.Add(1)) - 1
 			if k >= len(fields) {
@@ -144,7 +144,7 @@ func (s *sketch) shortRuns(p []uint8, longest int) (out []field) {
 	w, h := s.w, s.h
 	cols, rows := (w+tile-1)/tile, (h+tile-1)/tile
 	short := make([]bool, cols*rows)
-	grid.Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		for y := lo * tile; y < min(hi*tile, h); y++ {
 			row, at := p[y*w:(y+1)*w], y/tile*cols
 			for x := 0; x < w; {
@@ -161,7 +161,7 @@ func (s *sketch) shortRuns(p []uint8, longest int) (out []field) {
 			}
 		}
 	})
-	grid.Parallel(cols, func(lo, hi int) {
+	cores.Share(cols, func(lo, hi int) {
 		x0, x1 := lo*tile, min(hi*tile, w)
 		run := make([]int, x1-x0)
 		end := func(x, y int) { // of a run of run[x-x0], before row y

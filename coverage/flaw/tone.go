@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/distance"
 	"laydown/coverage/plate"
 )
@@ -65,7 +65,7 @@ func faintTint(s *scene) ([]*Finding, error) {
 	w, h := s.Art.Width, s.Art.Height
 	top := uint8(math.Min(254, math.Ceil(limit)-1))
 	faint, any := s.plane(), make([]bool, h)
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			row := faint[y*w : (y+1)*w]
 			s.strongest(y, row)
@@ -135,7 +135,7 @@ func heavyArea(s *scene) ([]*Finding, error) {
 	}
 	heavy := make([]uint8, cols*rows)
 	sums := make([]float64, cols*rows) // percent
-	grid.Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		for ty := lo; ty < hi; ty++ {
 			for k := range plate.Count {
 				for y := ty * tile; y < (ty+1)*tile; y++ {

@@ -12,7 +12,7 @@ import (
 	"slices"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/artwork"
 )
 
@@ -138,7 +138,7 @@ func countSparse(art *artwork.Art, every int) (out []Colour) {
 // colour's Lab and is called concurrently.
 func Shares(colours []Colour, lab func(device [4]uint8) colour.Lab, wanted []colour.Lab, limit float64) []uint64 {
 	belongs := make([]int, len(colours))
-	grid.Parallel(len(colours), func(lo, hi int) {
+	cores.Share(len(colours), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			c := lab(colours[i].Device)
 			best, at := limit, -1

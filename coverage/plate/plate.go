@@ -13,6 +13,7 @@ import (
 	"math"
 	"sync"
 
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
@@ -76,7 +77,7 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 	if err != nil {
 		return err
 	}
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		wide := make([]uint16, w*art.Step)
 		alpha := make([]uint8, w)
 		under := lay.rows()
@@ -134,7 +135,7 @@ func (p *Plates) measured() *stats {
 	p.once.Do(func() {
 		const rows = 64
 		parts := make([]stats, (p.Height+rows-1)/rows)
-		grid.Parallel(len(parts), func(lo, hi int) {
+		cores.Share(len(parts), func(lo, hi int) {
 			for b := lo; b < hi; b++ {
 				from, to := b*rows*p.Width, min((b+1)*rows, p.Height)*p.Width
 				c, m, y, k := p.Plane[Cyan][from:to], p.Plane[Magenta][from:to], p.Plane[Yellow][from:to], p.Plane[Black][from:to]

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/icc"
 	"laydown/coverage/artwork"
@@ -229,7 +230,7 @@ func (p *Plates) finishWhite(art *artwork.Art, o WhiteOptions) error {
 }
 
 func (p *Plates) thin(density uint8) {
-	grid.Parallel(p.Height, func(lo, hi int) {
+	cores.Share(p.Height, func(lo, hi int) {
 		for i := lo * p.Width; i < hi*p.Width; i++ {
 			p.Plane[White][i] = scale(p.Plane[White][i], density)
 		}

@@ -12,6 +12,7 @@ import (
 	"github.com/disintegration/imaging"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/icc"
 	"laydown/coverage/plate"
@@ -50,7 +51,7 @@ func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
 		if err != nil {
 			return nil, err
 		}
-		grid.Parallel(small.Rect.Dy(), func(lo, hi int) {
+		cores.Share(small.Rect.Dy(), func(lo, hi int) {
 			row := small.Stride
 			for i := lo * row; i < hi*row; i += 4 {
 				q := small.Pix[i : i+4]
@@ -75,7 +76,7 @@ func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
 	mask := p.shrink(alpha, px)
 	paper := m.Lab([4]float64{}).XYZ(colour.D50)
 	out := image.NewNRGBA(planes[0].Rect)
-	grid.Parallel(out.Rect.Dy(), func(lo, hi int) {
+	cores.Share(out.Rect.Dy(), func(lo, hi int) {
 		w := out.Rect.Dx()
 		for i := lo * w; i < hi*w; i++ {
 			var x [4]float64
@@ -105,7 +106,7 @@ func (p *Proof) itemPicture(px int) (image.Image, error) {
 	w, h := p.plates.Width, p.plates.Height
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
-	grid.Parallel(oh, func(lo, hi int) {
+	cores.Share(oh, func(lo, hi int) {
 		seen, film, sum := make([]uint8, 3*w), make([]uint8, w), make([]int, 3*ow)
 		for oy := lo; oy < hi; oy++ {
 			clear(sum)
@@ -188,7 +189,7 @@ func (p *Proof) tacPicture(px int) image.Image {
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
 	c, m, y, k := p.plates.Plane[plate.Cyan], p.plates.Plane[plate.Magenta], p.plates.Plane[plate.Yellow], p.plates.Plane[plate.Black]
-	grid.Parallel(oh, func(lo, hi int) {
+	cores.Share(oh, func(lo, hi int) {
 		for oy := lo; oy < hi; oy++ {
 			for ox := range ow {
 				most := 0

@@ -10,7 +10,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 )
@@ -192,7 +192,7 @@ func (p *Proof) look() (mean, p95 float64, err error) {
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/lookSamples)))
 	rows := (h + step - 1) / step
 	found := make([][]float64, rows)
-	grid.Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		alpha, wide := make([]uint8, w), make([]uint16, w*p.art.Step)
 		for r := lo; r < hi; r++ {
 			y := r * step
