@@ -18,6 +18,7 @@ import (
 
 	"laydown/colour/icc"
 	"laydown/colour/reference"
+	"laydown/coverage/fault"
 )
 
 const testW, testH = 37, 23
@@ -455,7 +456,7 @@ func TestPrintSize(t *testing.T) {
 	} {
 		s, err := c.art.PrintSize(c.wish)
 		if c.err != "" {
-			if err == nil || !strings.Contains(err.Error(), c.err) {
+			if err == nil || !strings.Contains(fault.Words(err, func(field string) string { return "--" + field }), c.err) {
 				t.Errorf("%+v: error %v, want %q", c.wish, err, c.err)
 			}
 			continue
