@@ -6,6 +6,11 @@
 // frame) and BMP. Pixels are never converted from one colour space to another
 // here, only laid out alike; turned pictures (EXIF) are turned upright. Vector
 // files are not read.
+//
+// How the samples lie in memory is known here alone: an [Art] answers for a pixel
+// ([Art.Device], [Art.Fractions], [Art.AlphaAt]) or a row ([Art.Through],
+// [Art.Nearest], [Art.Channel], [Art.Alpha]). Art that comes from no file is made
+// with a [Draft] or by [FromImage].
 package artwork
 
 import (
@@ -15,26 +20,15 @@ import (
 	"path/filepath"
 
 	"laydown/colour/icc"
+	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
 
 // MaxPixels bounds what is decoded: 400 million pixels is A0 at 600 dpi.
 const MaxPixels = 400_000_000
-	"laydown/coverage/fault"
 
 // maxFileBytes bounds what is read into memory before a header is looked at.
 const maxFileBytes = 4 << 30
-
-// Art is a decoded picture. Pix holds Step samples a pixel, row after row,
-// each of one byte or, if Depth is 16, two (big-endian): first the channels of
-// Space, then fill and alpha. CMYK counts toner: 0 is none. Treat it as
-// read-only.
-type Art struct {
-	Info
-	Pix     []byte
-	Step    int // samples from one pixel to the next
-	AlphaAt int // the sample of a pixel that is its alpha, or -1 if all is opaque
-}
 
 // Info is what a file says about itself before its pixels are decoded.
 type Info struct {

@@ -78,7 +78,6 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 		return err
 	}
 	cores.Share(h, func(lo, hi int) {
-		wide := make([]uint16, w*art.Step)
 		alpha := make([]uint8, w)
 		under := lay.rows()
 		for y := lo; y < hi; y++ {
@@ -86,13 +85,8 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 			for k := range rows {
 				rows[k] = p.Plane[k][y*w : (y+1)*w]
 			}
-			if art.Depth == 16 {
-				art.Row16(y, wide)
-				table.Row16(rows, wide, art.Step)
-			} else {
-				table.Row8(rows, art.Row(y), art.Step)
-			}
-			if art.AlphaAt >= 0 {
+			art.Through(rows, table, y)
+			if art.HasAlpha {
 				art.Alpha(y, alpha)
 				for k := range rows {
 					for x, a := range alpha {
@@ -102,7 +96,7 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 					}
 				}
 			}
-			under.lay(p.Plane[White][y*w:(y+1)*w], y, wide, alpha)
+			under.lay(p.Plane[White][y*w:(y+1)*w], y, alpha)
 		}
 	})
 	return p.finishWhite(art, white)

@@ -22,16 +22,8 @@ import (
 	"laydown/coverage/artwork"
 )
 
-// art makes artwork of an image by way of a PNG.
-func art(t testing.TB, img image.Image) *artwork.Art {
-	t.Helper()
-	var b bytes.Buffer
-	if err := png.Encode(&b, img); err != nil {
-		t.Fatal(err)
-	}
-	f, err := artwork.Read(b.Bytes(), "test.png", artwork.Options{})
-	return decoded(t, f, err)
-}
+// art makes artwork of an image.
+func art(img image.Image) *artwork.Art { return artwork.FromImage("test.png", img) }
 
 func decoded(t testing.TB, f *artwork.File, err error) *artwork.Art {
 	t.Helper()
@@ -82,7 +74,7 @@ func disc(size int, r float64) *image.NRGBA {
 // fifth of a pixel off all round.
 func TestWhiteAreas(t *testing.T) {
 	const size, r, pixelMM = 400, 150.0, 0.1
-	a := art(t, disc(size, r))
+	a := art(disc(size, r))
 	sep := separator(t, icc.SRGB())
 	area := func(r float64) float64 { return math.Pi * r * r / (size * size) * 100 }
 	for _, c := range []struct {
@@ -124,7 +116,7 @@ func TestWhiteThreshold(t *testing.T) {
 		}
 	}
 	for percent, first := range map[float64]int{50: 128, 20: 51, 100: 255, 0.1: 1} {
-		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
+		p, err := Make(art(img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -150,7 +142,7 @@ func TestOpaqueChoke(t *testing.T) {
 		img.Pix[i] = 255
 	}
 	for choke, want := range map[float64]float64{0.5: 50 * 30, 0.25: 55 * 35, 0: 60 * 40, -0.5: 60 * 40, 3: 0} {
-		p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
+		p, err := Make(art(img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -251,7 +243,7 @@ func TestAlphaScalesEveryPlate(t *testing.T) {
 		img.SetNRGBA(i, 0, color.NRGBA{200, 30, 90, a})
 		img.SetNRGBA(i, 1, color.NRGBA{200, 30, 90, a})
 	}
-	p, err := Make(art(t, img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
+	p, err := Make(art(img), separator(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -318,8 +310,8 @@ func TestCoverageAgainstLittleCMS(t *testing.T) {
 			}
 			for k := range 4 {
 				sum := 0.0
-				for i := k; i < len(want.Pix); i += 4 {
-					sum += float64(want.Pix[i])
+				for i := range want.Width * want.Height {
+					sum += float64(want.Device(i)[k])
 				}
 				mean := sum / 255 / float64(want.Width*want.Height) * 100
 				got := p.MeanPercent(k)
@@ -347,14 +339,14 @@ func TestTableAgainstLittleCMS(t *testing.T) {
 		n := 0
 		for i := range in.Width * in.Height {
 			for k := range 4 {
-				if d := int(value(i, k)) - int(exact.Pix[4*i+k]); d > 1 || d < -1 {
+				if d := int(value(i, k)) - int(exact.Device(i)[k]); d > 1 || d < -1 {
 					n++
 				}
 			}
 		}
 		return float64(n) / float64(4*in.Width*in.Height) * 100
 	}
-	ours, lcms := far(func(i, k int) uint8 { return p.Plane[k][i] }), far(func(i, k int) uint8 { return theirs.Pix[4*i+k] })
+	ours, lcms := far(func(i, k int) uint8 { return p.Plane[k][i] }), far(func(i, k int) uint8 { return theirs.Device(i)[k] })
 	t.Logf("beyond 1/255 of exact: ours %.3f %%, LittleCMS's default %.3f %%", ours, lcms)
 	if ours > lcms {
 		t.Errorf("beyond 1/255 of exact: ours %.3f %%, more than LittleCMS's default %.3f %%", ours, lcms)
@@ -421,7 +413,7 @@ func BenchmarkMake(b *testing.B) {
 		o    WhiteOptions
 	}{{"8 bits", narrow, under}, {"16 bits", wide, under}, {"alpha", soft, under}, {"knockout", narrow, byColour}, {"knockout 16 bits", wide, byColour}} {
 		b.Run(c.name, func(b *testing.B) {
-			a := art(b, c.img)
+			a := art(c.img)
 			p := New(w, h)
 			b.SetBytes(w * h) // so that MB/s reads as Mpx/s
 			for b.Loop() {
