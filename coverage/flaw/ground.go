@@ -69,7 +69,7 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 			f.Advice += ", " + cost + " a print"
 		}
 	}
-	f.Advice += ". If it is not meant, cut the art out, or let --drop-background do it; it leaves holes in the art filled unless --drop-holes is given."
+	f.Advice += ". If it is not meant, cut the art out, or drop the background; holes in the art stay filled unless they are dropped too."
 	return []*Finding{f}, nil
 }
 
