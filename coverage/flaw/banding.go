@@ -89,10 +89,11 @@ func banding(s *scene) ([]*Finding, error) {
 
 // bander finds steps along lines, of which it follows several at a time.
 type bander struct {
-	s     *scene
-	least int // pixels of a flat
-	lines []bandLine
-	lab   map[[4]uint8]colour.Lab
+	s        *scene
+	presence []uint8 // nil if the art is all there
+	least    int     // pixels of a flat
+	lines    []bandLine
+	lab      map[[4]uint8]colour.Lab
 }
 
 // bandLine is what was seen of one line: the flats so far, and the stretch of
@@ -104,14 +105,18 @@ type bandLine struct {
 }
 
 func newBander(s *scene, lines int) *bander {
-	return &bander{s: s, least: max(3, int(math.Round(leastRunMM/s.PixelMM))), lines: make([]bandLine, lines), lab: map[[4]uint8]colour.Lab{}}
+	b := &bander{s: s, least: max(3, int(math.Round(leastRunMM/s.PixelMM))), lines: make([]bandLine, lines), lab: map[[4]uint8]colour.Lab{}}
+	if s.Art.HasAlpha {
+		b.presence = s.presence()
+	}
+	return b
 }
 
 // pixel goes on with a line: at is how far along it, i the pixel in the art.
 func (b *bander) pixel(line, at, i int) {
 	p := &b.s.Plates.Plane
 	tones := [4]uint8{p[0][i], p[1][i], p[2][i], p[3][i]}
-	solid := b.s.Art.AlphaAt < 0 || b.s.presence[i] == 255
+	solid := b.presence == nil || b.presence[i] == 255
 	l := &b.lines[line]
 	if at > 0 && tones == l.going.tones && solid == l.solid {
 		return

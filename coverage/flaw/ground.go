@@ -19,7 +19,7 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 		return nil, nil
 	}
 	pale := g.Colour.L > 85 && g.Colour.Chroma() < 12
-	if s.Art.AlphaAt >= 0 && !pale {
+	if s.Art.HasAlpha && !pale {
 		return nil, nil // who cut the art out meant the box that is left
 	}
 	w, h := s.Art.Width, s.Art.Height
