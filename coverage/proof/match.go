@@ -6,6 +6,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/press"
+	"laydown/coverage/artwork"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 )
@@ -26,7 +27,7 @@ func (p *Proof) match() error {
 	if err != nil {
 		return err
 	}
-	lab := func(d [4]uint8) colour.Lab { return relative(palette.Fractions(d)) }
+	lab := func(d artwork.Device) colour.Lab { return relative(d.Fractions()) }
 	colours := p.countColours()
 	total := float64(p.art.Width) * float64(p.art.Height)
 	percent := func(pixels uint64) *float64 {
@@ -51,7 +52,7 @@ func (p *Proof) match() error {
 	main := palette.Main(colours, lab)
 	var wanted []colour.Lab
 	for _, m := range main {
-		wanted = append(wanted, design(palette.Fractions(m.Device)))
+		wanted = append(wanted, design(m.Device.Fractions()))
 	}
 	near, err := p.job.nearest(wanted)
 	if err != nil {

@@ -291,7 +291,7 @@ func (p *Proof) find() (err error) {
 	p.Findings, err = flaw.Find(flaw.Subject{Art: p.art, Plates: p.plates, PixelMM: p.pixelMM,
 		White: j.process.White, WhitePercent: j.process.WhiteDensity, ChokeMM: j.process.Choke.MM(), HardWhite: j.process.WhiteThreshold > 0, Foil: j.process.Foil,
 		Material: j.item.Material, Unsuited: !j.Shop.Suits(j.process, j.item.Material),
-		ColourName: func(d [4]uint8) string { return relative(palette.Fractions(d)).Hex() },
+		ColourName: func(d artwork.Device) string { return relative(d.Fractions()).Hex() },
 		Design:     design, Printed: model.Lab, Colours: p.colours, TonerCost: p.tonerCost,
 		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
 			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),

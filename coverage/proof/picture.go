@@ -43,8 +43,7 @@ func (p *Proof) shrink(plane []uint8, px int) *image.Gray {
 // RGB, else as its plates print on the press's paper. Clear parts stay clear.
 func (p *Proof) artPicture(px int) (*image.NRGBA, error) {
 	a := p.art
-	if a.Space == icc.RGB && a.Depth == 8 {
-		src := &image.NRGBA{Pix: a.Pix, Stride: 4 * a.Width, Rect: image.Rect(0, 0, a.Width, a.Height)}
+	if src, ok := a.NRGBA(); ok {
 		small := imaging.Fit(src, px, px, imaging.Box)
 		profile, _ := sourceOf(a.Info)
 		link, err := profile.ToPCS(icc.Relative)

@@ -145,7 +145,7 @@ func artColours(j *job) ([]colour.Lab, error) {
 
 // topColours are the art's most frequent colours, one of each bucket of 8 codes.
 func topColours(art *artwork.Art, design func([4]float64) colour.Lab) []colour.Lab {
-	seen := map[[4]uint8]bool{}
+	seen := map[artwork.Device]bool{}
 	var out []colour.Lab
 	for _, c := range palette.Count(art) {
 		key := palette.Bucket(c.Device)
@@ -153,7 +153,7 @@ func topColours(art *artwork.Art, design func([4]float64) colour.Lab) []colour.L
 			continue
 		}
 		seen[key] = true
-		if out = append(out, design(palette.Fractions(c.Device))); len(out) == mostDots {
+		if out = append(out, design(c.Device.Fractions())); len(out) == mostDots {
 			break
 		}
 	}

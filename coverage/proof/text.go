@@ -273,9 +273,9 @@ func (p *Proof) Text(s Style) string {
 		b.WriteString(indent(c, "  "))
 	}
 	c := text.FgHiGreen
-	if flaw.WorstIs(p.Findings, flaw.Stop) {
+	if flaw.Any(p.Findings, flaw.Stop) {
 		c = text.FgHiRed
-	} else if flaw.WorstIs(p.Findings, flaw.Look) {
+	} else if flaw.Any(p.Findings, flaw.Look) {
 		c = text.FgHiYellow
 	}
 	b.WriteString("\n" + s.paint(c, p.Verdict()) + "\n")

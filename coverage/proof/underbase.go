@@ -188,29 +188,18 @@ func (p *Proof) look() (mean, p95 float64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	w, h, n := p.art.Width, p.art.Height, p.art.Space.Channels()
+	w, h := p.art.Width, p.art.Height
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/lookSamples)))
 	rows := (h + step - 1) / step
 	found := make([][]float64, rows)
 	cores.Share(rows, func(lo, hi int) {
-		alpha, wide := make([]uint8, w), make([]uint16, w*p.art.Step)
+		alpha := make([]uint8, w)
 		for r := lo; r < hi; r++ {
 			y := r * step
 			p.art.Alpha(y, alpha)
-			if p.art.Depth == 16 {
-				p.art.Row16(y, wide)
-			} else {
-				for i, v := range p.art.Row(y) {
-					wide[i] = uint16(v) * 257
-				}
-			}
 			for x := 0; x < w; x += step {
 				if alpha[x] < 128 {
 					continue
-				}
-				var device [4]float64
-				for k := range n {
-					device[k] = float64(wide[x*p.art.Step+k]) / 65535
 				}
 				var tones [4]float64
 				for k := range tones { // plates are scaled by alpha
@@ -220,7 +209,7 @@ func (p *Proof) look() (mean, p95 float64, err error) {
 				if p.job.medium.OwnWhite {
 					white = 1
 				}
-				want, got := design(device), stack.Look(model.Lab(tones), white)
+				want, got := design(p.art.Fractions(y*w+x)), stack.Look(model.Lab(tones), white)
 				found[r] = append(found[r], colour.DeltaE00(want, got))
 			}
 		}
