@@ -75,7 +75,7 @@ func printJSON(c *cli.Context, v any) error {
 func strict(c *cli.Context, all []*proof.Proof) error {
 	if c.Bool("strict") {
 		for _, p := range all {
-			if flaw.WorstIs(p.Findings, flaw.Stop) {
+			if flaw.Any(p.Findings, flaw.Stop) {
 				return errStrict
 			}
 		}

@@ -80,10 +80,10 @@ func TestTableAgainstLattice(t *testing.T) {
 		}
 		table := Compile(in, 9, l.Eval)
 		const n = 4000
-		px8, px16 := make([]uint8, n*in), make([]uint16, n*in)
+		px8, px16 := make([]uint8, n*in), make([]byte, 2*n*in)
 		for i := range px8 {
 			px8[i] = []uint8{0, 255, uint8(r.Uint32()), uint8(r.Uint32())}[r.IntN(4)]
-			px16[i] = uint16(px8[i]) * 257
+			px16[2*i], px16[2*i+1] = px8[i], px8[i]
 		}
 		a, b := planes(n), planes(n)
 		table.Row8(a, px8, in)
@@ -151,6 +151,7 @@ func FuzzUnmarshal(f *testing.F) {
 		var c Table
 		if c.UnmarshalBinary(b) == nil {
 			c.Row8(planes(1), []uint8{1, 2, 3, 4}, 4)
+			c.Row16(planes(1), []byte{1, 2, 3, 4, 5, 6, 7, 8}, 4)
 		}
 	})
 }

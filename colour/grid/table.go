@@ -5,8 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
+
+	"laydown/colour/cores"
 )
 
 // Table is a function of three or four variables to four, compiled for
@@ -32,7 +32,7 @@ const one = 1 << 15
 func Compile(in, size int, f func(dst, src []float64)) *Table {
 	t := newTable(in, size)
 	rows := len(t.node) / t.size
-	Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		var src, dst [4]float64
 		for r := lo; r < hi; r++ {
 			for i, q := in-2, r; i >= 0; i-- {
@@ -191,26 +191,27 @@ func (t *Table) Row8(dst Planes, src []uint8, step int) {
 	}
 }
 
-// Row16 is Row8 for 16-bit channels; step counts values, not bytes.
-func (t *Table) Row16(dst Planes, src []uint16, step int) {
-	n := len(src) / step
+// Row16 is Row8 for 16-bit channels, of two bytes each, the upper one first; step
+// counts channels, not bytes.
+func (t *Table) Row16(dst Planes, src []byte, step int) {
+	n := len(src) / (2 * step)
 	s1 := uint64(t.size)
 	s0 := s1 * s1
 	for i := range n {
-		px := src[i*step:]
+		px := src[2*i*step:]
+		v := func(k int) uint32 { return uint32(px[2*k])<<8 | uint32(px[2*k+1]) }
 		switch t.in {
 		case 1:
-			w := t.node[px[0]]
+			w := t.node[v(0)]
 			dst[0][i], dst[1][i], dst[2][i], dst[3][i] = round8(w), round8(w>>16), round8(w>>32), round8(w>>48)
 		case 3:
-			a, b, c := t.place16(uint32(px[0])), t.place16(uint32(px[1])), t.place16(uint32(px[2]))
+			a, b, c := t.place16(v(0)), t.place16(v(1)), t.place16(v(2))
 			base := uint64(a.cell)*s0 + uint64(b.cell)*s1 + uint64(c.cell)
 			even, odd := tetra(t.node, int(base), s0, s1, 1, a.frac, b.frac, c.frac)
 			even, odd = to8(even), to8(odd)
 			dst[0][i], dst[1][i], dst[2][i], dst[3][i] = uint8(even), uint8(odd), uint8(even>>32), uint8(odd>>32)
 		case 4:
-			dst[0][i], dst[1][i], dst[2][i], dst[3][i] = t.four(
-				t.place16(uint32(px[0])), t.place16(uint32(px[1])), t.place16(uint32(px[2])), t.place16(uint32(px[3])))
+			dst[0][i], dst[1][i], dst[2][i], dst[3][i] = t.four(t.place16(v(0)), t.place16(v(1)), t.place16(v(2)), t.place16(v(3)))
 		}
 	}
 }
@@ -271,21 +272,4 @@ func (t *Table) UnmarshalBinary(b []byte) error {
 		t.node[i] = binary.BigEndian.Uint64(b[8+8*i:])
 	}
 	return nil
-}
-
-// Parallel calls f on consecutive parts of 0…n from as many goroutines as the
-// machine has processors, and waits for all of them.
-func Parallel(n int, f func(lo, hi int)) {
-	parts := min(runtime.GOMAXPROCS(0), n)
-	if parts <= 1 {
-		if n > 0 {
-			f(0, n)
-		}
-		return
-	}
-	var wg sync.WaitGroup
-	for i := range parts {
-		wg.Go(func() { f(i*n/parts, (i+1)*n/parts) })
-	}
-	wg.Wait()
 }

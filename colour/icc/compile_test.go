@@ -4,6 +4,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/reference"
 )
@@ -85,7 +86,7 @@ func BenchmarkRGB8ToCMYK8(b *testing.B) {
 	px, planes := randomPixels(n, 3), newPlanes(n)
 	b.ResetTimer()
 	for b.Loop() {
-		grid.Parallel(n, func(lo, hi int) {
+		cores.Share(n, func(lo, hi int) {
 			var part grid.Planes
 			for k := range part {
 				part[k] = planes[k][lo:hi]

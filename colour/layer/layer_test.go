@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 )
 
@@ -188,7 +189,7 @@ func BenchmarkView(b *testing.B) {
 	white, seen := planes[0], make([]uint8, 4*w*h)
 	b.SetBytes(w * h) // so that MB/s reads as Mpx/s
 	for b.Loop() {
-		grid.Parallel(h, func(lo, hi int) {
+		cores.Share(h, func(lo, hi int) {
 			for y := lo; y < hi; y++ {
 				v.Row(seen[4*w*y:4*w*(y+1)], 4, planes, white)
 			}

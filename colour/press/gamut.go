@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 )
 
 // Gamut is the body of colours that a press prints under a toner limit, as its
@@ -40,7 +40,7 @@ const within = 0.7
 func (v *inverter) gamut() *Gamut {
 	mid := (v.paper.L + v.dark.L) / 2
 	g := &Gamut{Centre: colour.Lab{L: mid, A: v.neutralA(mid), B: v.neutralB(mid)}}
-	grid.Parallel(hues, func(lo, hi int) {
+	cores.Share(hues, func(lo, hi int) {
 		for h := lo; h < hi; h++ {
 			for r := range rises {
 				d := direction(float64(h)*step5, float64(r)*step5-math.Pi/2)

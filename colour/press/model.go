@@ -15,13 +15,13 @@ package press
 
 import (
 	"fmt"
+	"laydown/colour/cores"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
 	"laydown/colour"
-	"laydown/colour/grid"
 )
 
 // cells per axis plus one: the corners of the cellular model.
@@ -86,7 +86,7 @@ func (m *Model) fromPower(v [3]float64) colour.Lab {
 // modelFrom tabulates any forward function. f is called concurrently.
 func modelFrom(n float64, f func(cmyk [4]float64) colour.Lab) *Model {
 	m := &Model{N: n, node: make([][3]float32, corners*corners*corners*corners)}
-	grid.Parallel(len(m.node), func(lo, hi int) {
+	cores.Share(len(m.node), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			v := m.toPower(f(cornerTones(i)))
 			m.node[i] = [3]float32{float32(v[0]), float32(v[1]), float32(v[2])}
@@ -140,7 +140,7 @@ func fitSpline(patches []Patch) (*spline, error) {
 	for _, p := range patches {
 		s.x = append(s.x, splinePlace(p.CMYK))
 	}
-	grid.Parallel(n, func(lo, hi int) {
+	cores.Share(n, func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			row := a.RawRowView(i)
 			for j := range n {

@@ -9,6 +9,7 @@ import (
 	"sync"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/icc"
 )
@@ -314,7 +315,7 @@ func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
 	v := newInverter(m, o.TAC, o.Black)
 	v.match = true
 	out := make([]Match, len(wishes))
-	grid.Parallel(len(wishes), func(lo, hi int) {
+	cores.Share(len(wishes), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			w := wishes[i]
 			if w.Seen == nil {

@@ -6,6 +6,11 @@
 // frame) and BMP. Pixels are never converted from one colour space to another
 // here, only laid out alike; turned pictures (EXIF) are turned upright. Vector
 // files are not read.
+//
+// How the samples lie in memory is known here alone: an [Art] answers for a pixel
+// ([Art.Device], [Art.Fractions], [Art.AlphaAt]) or a row ([Art.Through],
+// [Art.Nearest], [Art.Channel], [Art.Alpha]). Art that comes from no file is made
+// with a [Draft] or by [FromImage].
 package artwork
 
 import (
@@ -15,6 +20,7 @@ import (
 	"path/filepath"
 
 	"laydown/colour/icc"
+	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
 
@@ -23,17 +29,6 @@ const MaxPixels = 400_000_000
 
 // maxFileBytes bounds what is read into memory before a header is looked at.
 const maxFileBytes = 4 << 30
-
-// Art is a decoded picture. Pix holds Step samples a pixel, row after row,
-// each of one byte or, if Depth is 16, two (big-endian): first the channels of
-// Space, then fill and alpha. CMYK counts toner: 0 is none. Treat it as
-// read-only.
-type Art struct {
-	Info
-	Pix     []byte
-	Step    int // samples from one pixel to the next
-	AlphaAt int // the sample of a pixel that is its alpha, or -1 if all is opaque
-}
 
 // Info is what a file says about itself before its pixels are decoded.
 type Info struct {
@@ -62,7 +57,8 @@ type Options struct {
 }
 
 // Open reads a file's header, profile and size. Every error names the file,
-// what is wrong with it and what to do.
+// what is wrong with it and what to do; fields of the order that would help are
+// named as a [fault.Fault] does.
 func Open(path string, o Options) (*File, error) {
 	fail := func(err error) (*File, error) {
 		return nil, fmt.Errorf("%s: %w", path, err)
@@ -128,7 +124,8 @@ func Read(data []byte, name string, o Options) (*File, error) {
 	}
 	if !o.IgnoreProfile {
 		if err := f.readProfile(m); err != nil {
-			return nil, fmt.Errorf("has a colour profile that cannot be used (%w): export it with a sound profile, or use --ignore-profile to print it as if it had none", err)
+			return nil, &fault.Fault{Err: fmt.Errorf("has a colour profile that cannot be used (%w)", err),
+				Hint: "export it with a sound profile, or use {ignore-profile} to print it as if it had none"}
 		}
 	} else {
 		f.StatesSRGB = false
@@ -185,24 +182,28 @@ func (s Size) DPI(a Info) float64 { return float64(a.Width) / s.WidthMM * unit.M
 // Wish is the print size that a person asked for; zero fields are left open.
 type Wish struct{ WidthMM, HeightMM, DPI float64 }
 
-// ErrNoSize says that neither the file nor the person gave a size.
-var ErrNoSize = errors.New("does not say how large it prints: give --width, --height or --dpi")
+// giveSize says what to do where the size is not known.
+const giveSize = "give {width}, {height} or {dpi}"
+
+// ErrNoSize says that neither the file nor the person gave a size. It is a
+// [fault.Fault] that names the fields to fill in.
+var ErrNoSize = fault.New("does not say how large it prints", giveSize)
 
 // PrintSize works out the size of the print. Proportions are kept: of a width
 // and a height, only one may be given unless they agree within 1 %. A file
-// that gives no size, or one with pixels that are not square, needs a wish.
+// that gives no size, or one with pixels that are not square, needs a wish. An
+// error names the file; where a field of the wish is to be given or left out it
+// is a [fault.Fault] that says which.
 func (a Info) PrintSize(w Wish) (Size, error) {
 	ratio := float64(a.Height) / float64(a.Width)
-	fail := func(format string, v ...any) (Size, error) {
-		return Size{}, fmt.Errorf("%s: %w", a.File, fmt.Errorf(format, v...))
-	}
+	fail := func(err error) (Size, error) { return Size{}, fmt.Errorf("%s: %w", a.File, err) }
 	switch {
 	case w.DPI > 0 && (w.WidthMM > 0 || w.HeightMM > 0):
-		return fail("give either --dpi or a size, not both")
+		return fail(fault.New("is given two sizes", "give either {dpi} or a size, not both"))
 	case w.WidthMM > 0 && w.HeightMM > 0:
 		if d := w.WidthMM * ratio / w.HeightMM; d < 0.99 || d > 1.01 {
-			return fail("%g × %g mm would stretch the art: for a width of %g mm its height is %.1f mm; give one of the two",
-				w.WidthMM, w.HeightMM, w.WidthMM, w.WidthMM*ratio)
+			return fail(fmt.Errorf("%g × %g mm would stretch the art: for a width of %g mm its height is %.1f mm; give one of the two",
+				w.WidthMM, w.HeightMM, w.WidthMM, w.WidthMM*ratio))
 		}
 		return Size{w.WidthMM, w.WidthMM * ratio}, nil
 	case w.WidthMM > 0:
@@ -212,10 +213,10 @@ func (a Info) PrintSize(w Wish) (Size, error) {
 	case w.DPI > 0:
 		return Size{float64(a.Width) / w.DPI * unit.MMPerInch, float64(a.Height) / w.DPI * unit.MMPerInch}, nil
 	case a.DPIX <= 0 || a.DPIY <= 0:
-		return fail("%w", ErrNoSize)
+		return fail(ErrNoSize)
 	}
 	if d := a.DPIX / a.DPIY; d < 0.99 || d > 1.01 {
-		return fail("pixels are not square (%.0f × %.0f dpi): give --width, --height or --dpi", a.DPIX, a.DPIY)
+		return fail(fault.New(fmt.Sprintf("pixels are not square (%.0f × %.0f dpi)", a.DPIX, a.DPIY), giveSize))
 	}
 	return Size{float64(a.Width) / a.DPIX * unit.MMPerInch, float64(a.Height) / a.DPIX * unit.MMPerInch}, nil
 }

@@ -18,6 +18,7 @@ import (
 
 	"laydown/colour/icc"
 	"laydown/colour/reference"
+	"laydown/coverage/fault"
 )
 
 const testW, testH = 37, 23
@@ -62,22 +63,12 @@ func decode(t testing.TB, data []byte, name string) *Art {
 
 // at returns the samples of a pixel as 0–255, alpha last.
 func (a *Art) at(x, y int) []float64 {
-	n := a.Space.Channels()
+	n, i := a.Space.Channels(), y*a.Width+x
 	v := make([]float64, n+1)
-	row16 := make([]uint16, a.Width*a.Step)
-	if a.Depth == 16 {
-		a.Row16(y, row16)
-	} else {
-		for i, s := range a.Row(y) {
-			row16[i] = uint16(s) * 257
-		}
-	}
 	for k := range n {
-		v[k] = float64(row16[x*a.Step+k]) / 257
+		v[k] = float64(a.sample(i, k)) / 257
 	}
-	alpha := make([]uint8, a.Width)
-	a.Alpha(y, alpha)
-	v[n] = float64(alpha[x])
+	v[n] = float64(a.AlphaAt(i))
 	return v
 }
 
@@ -455,7 +446,7 @@ func TestPrintSize(t *testing.T) {
 	} {
 		s, err := c.art.PrintSize(c.wish)
 		if c.err != "" {
-			if err == nil || !strings.Contains(err.Error(), c.err) {
+			if err == nil || !strings.Contains(fault.Words(err, func(field string) string { return "--" + field }), c.err) {
 				t.Errorf("%+v: error %v, want %q", c.wish, err, c.err)
 			}
 			continue

@@ -20,11 +20,11 @@ func (f *File) Decode() (a *Art, err error) {
 			a, err = nil, fmt.Errorf("%s: is a damaged %s file (%v): export it again", f.File, f.Format, r)
 		}
 	}()
-	a = &Art{Info: f.Info, AlphaAt: -1}
+	a = &Art{Info: f.Info, alphaAt: -1}
 	format := sniff(f.data)
 	img, err := format.decode(f)
 	if errors.Is(err, errRaw) {
-		a.Pix, a.Step, a.AlphaAt, err = readRawTIFF(f.data)
+		a.pix, a.step, a.alphaAt, err = readRawTIFF(f.data)
 	} else if err == nil {
 		err = a.lay(img, f)
 	}
@@ -34,18 +34,15 @@ func (f *File) Decode() (a *Art, err error) {
 	}
 	f.data = nil
 	if f.invertCMYK {
-		for i := range a.Pix {
-			a.Pix[i] ^= 0xff
+		for i := range a.pix {
+			a.pix[i] ^= 0xff
 		}
 	}
 	a.turn(f.orientation)
-	if want := a.Width * a.Height * a.Step * a.Depth / 8; len(a.Pix) != want {
-		return nil, fmt.Errorf("%s: is a damaged %s file (%d bytes of pixels where %d belong): export it again", f.File, f.Format, len(a.Pix), want)
+	if want := a.Width * a.Height * a.step * a.Depth / 8; len(a.pix) != want {
+		return nil, fmt.Errorf("%s: is a damaged %s file (%d bytes of pixels where %d belong): export it again", f.File, f.Format, len(a.pix), want)
 	}
-	if a.AlphaAt >= 0 && a.opaque() {
-		a.AlphaAt = -1
-	}
-	a.HasAlpha = a.AlphaAt >= 0
+	a.settleAlpha()
 	if a.Space == icc.Gray && a.Profile != nil && a.Profile.Space == icc.RGB {
 		a.greyToRGB()
 	}
@@ -62,31 +59,31 @@ func (a *Art) lay(img image.Image, f *File) error {
 	if b.Size() != own {
 		return fmt.Errorf("its header says %v pixels and it holds %v", own, b.Size())
 	}
-	a.Depth, a.Step = 8, 4
+	a.Depth, a.step = 8, 4
 	switch p := img.(type) {
 	case *image.Gray:
 		p.Pix = tight(p.Pix, p.Stride, b.Dx(), b.Dy())
-		a.Pix, a.Step, a.Space = p.Pix, 1, icc.Gray
+		a.pix, a.step, a.Space = p.Pix, 1, icc.Gray
 	case *image.Gray16:
-		a.Pix, a.Step, a.Depth, a.Space = p.Pix, 1, 16, icc.Gray
+		a.pix, a.step, a.Depth, a.Space = p.Pix, 1, 16, icc.Gray
 	case *image.CMYK:
 		p.Pix = tight(p.Pix, p.Stride, 4*b.Dx(), b.Dy())
-		a.Pix, a.Space = p.Pix, icc.CMYK
+		a.pix, a.Space = p.Pix, icc.CMYK
 	case *image.NRGBA:
-		a.Pix, a.AlphaAt = p.Pix, 3
+		a.pix, a.alphaAt = p.Pix, 3
 	case *image.NRGBA64:
-		a.Pix, a.Depth, a.AlphaAt = p.Pix, 16, 3
+		a.pix, a.Depth, a.alphaAt = p.Pix, 16, 3
 	case *image.RGBA:
-		a.Pix = p.Pix
+		a.pix = p.Pix
 		if f.HasAlpha {
-			unpremultiply(a.Pix, 3, 4, 1)
-			a.AlphaAt = 3
+			unpremultiply(a.pix, 3, 4, 1)
+			a.alphaAt = 3
 		}
 	case *image.RGBA64:
-		a.Pix, a.Depth = p.Pix, 16
+		a.pix, a.Depth = p.Pix, 16
 		if f.HasAlpha {
-			unpremultiply(a.Pix, 3, 4, 2)
-			a.AlphaAt = 3
+			unpremultiply(a.pix, 3, 4, 2)
+			a.alphaAt = 3
 		}
 	case *image.Paletted:
 		a.fromPalette(p)
@@ -97,23 +94,31 @@ func (a *Art) lay(img image.Image, f *File) error {
 		}
 		full := image.NewRGBA(b)
 		draw.Draw(full, b, p, b.Min, draw.Src)
-		a.Pix = full.Pix
+		a.pix = full.Pix
 	case *image.NYCbCrA: // only WebP
 		a.fromVideo(&p.YCbCr, p.A, p.AStride)
-		a.AlphaAt = 3
+		a.alphaAt = 3
 	default:
 		full := image.NewNRGBA(b)
 		draw.Draw(full, b, p, b.Min, draw.Src)
-		a.Pix, a.AlphaAt = full.Pix, 3
+		a.pix, a.alphaAt = full.Pix, 3
 	}
 	return nil
+}
+
+// settleAlpha forgets an alpha that lets nothing through, and says whether one is left.
+func (a *Art) settleAlpha() {
+	if a.alphaAt >= 0 && a.opaque() {
+		a.alphaAt = -1
+	}
+	a.HasAlpha = a.alphaAt >= 0
 }
 
 // opaque reports whether no pixel lets anything through.
 func (a *Art) opaque() bool {
 	width := a.Depth / 8
-	for i, step := a.AlphaAt*width, a.Step*width; i < len(a.Pix); i += step {
-		if a.Pix[i] != 255 || (width == 2 && a.Pix[i+1] != 255) {
+	for i, step := a.alphaAt*width, a.step*width; i < len(a.pix); i += step {
+		if a.pix[i] != 255 || (width == 2 && a.pix[i+1] != 255) {
 			return false
 		}
 	}
@@ -124,14 +129,14 @@ func (a *Art) opaque() bool {
 // ITU-R BT.601 video (RFC 6386, 9.2) where Go's own conversion is for JPEG.
 func (a *Art) fromVideo(p *image.YCbCr, alpha []uint8, alphaStride int) {
 	w, h := p.Rect.Dx(), p.Rect.Dy()
-	a.Pix = make([]byte, 4*w*h)
+	a.pix = make([]byte, 4*w*h)
 	clip := func(v int) uint8 { return uint8(max(0, min(255, (v+1<<15)>>16))) }
 	for y := range h {
 		for x := range w {
 			luma := 76309 * (int(p.Y[p.YOffset(x, y)]) - 16) // 255/219 in 1/65536
 			c := p.COffset(x, y)
 			cb, cr := int(p.Cb[c])-128, int(p.Cr[c])-128
-			o := a.Pix[4*(y*w+x):]
+			o := a.pix[4*(y*w+x):]
 			o[0], o[1], o[2], o[3] = clip(luma+104597*cr), clip(luma-25675*cb-53279*cr), clip(luma+132201*cb), 255
 			if alpha != nil {
 				o[3] = alpha[y*alphaStride+x]
@@ -164,12 +169,12 @@ func (a *Art) fromPalette(p *image.Paletted) {
 			table[i&255] = [4]uint8{uint8(r * 255 / alpha), uint8(g * 255 / alpha), uint8(b * 255 / alpha), uint8(alpha >> 8)}
 		}
 	}
-	a.Pix = make([]byte, 4*len(p.Pix))
+	a.pix = make([]byte, 4*len(p.Pix))
 	for i, v := range p.Pix {
-		copy(a.Pix[4*i:], table[v][:])
+		copy(a.pix[4*i:], table[v][:])
 	}
 	if clear {
-		a.AlphaAt = 3
+		a.alphaAt = 3
 	}
 }
 
@@ -179,18 +184,20 @@ func (a *Art) greyToRGB() {
 	n := a.Width * a.Height
 	pix := make([]byte, n*4*width)
 	for i := range n {
-		src, dst := a.Pix[i*a.Step*width:], pix[i*4*width:]
+		src, dst := a.pix[i*a.step*width:], pix[i*4*width:]
 		for k := range 3 {
 			copy(dst[k*width:(k+1)*width], src)
 		}
-		if a.AlphaAt >= 0 {
-			copy(dst[3*width:4*width], src[a.AlphaAt*width:])
+		alpha := []byte{255, 255}
+		if a.alphaAt >= 0 {
+			alpha = src[a.alphaAt*width:]
 		}
+		copy(dst[3*width:4*width], alpha)
 	}
-	if a.AlphaAt >= 0 {
-		a.AlphaAt = 3
+	if a.alphaAt >= 0 {
+		a.alphaAt = 3
 	}
-	a.Pix, a.Step, a.Space = pix, 4, icc.RGB
+	a.pix, a.step, a.Space = pix, 4, icc.RGB
 }
 
 // turns undoes an EXIF orientation (EXIF 2.3, tag 274).
@@ -210,63 +217,24 @@ func (a *Art) turn(orientation int) {
 	if orientation >= 5 {
 		w, h = h, w
 	}
-	size := a.Step * a.Depth / 8
-	if len(a.Pix) != w*h*size {
+	size := a.step * a.Depth / 8
+	if len(a.pix) != w*h*size {
 		return // Decode reports it
 	}
 	if size == 4 {
-		a.Pix = f(&image.NRGBA{Pix: a.Pix, Stride: 4 * w, Rect: image.Rect(0, 0, w, h)}).Pix
+		a.pix = f(&image.NRGBA{Pix: a.pix, Stride: 4 * w, Rect: image.Rect(0, 0, w, h)}).Pix
 		return
 	}
-	out := make([]byte, len(a.Pix))
+	out := make([]byte, len(a.pix))
 	for from := 0; from < size; from += 4 {
 		n := min(4, size-from)
 		part := image.NewNRGBA(image.Rect(0, 0, w, h))
 		for i := range w * h {
-			copy(part.Pix[4*i:4*i+n], a.Pix[i*size+from:])
+			copy(part.Pix[4*i:4*i+n], a.pix[i*size+from:])
 		}
 		for i, t := 0, f(part); i < w*h; i++ {
 			copy(out[i*size+from:i*size+from+n], t.Pix[4*i:])
 		}
 	}
-	a.Pix = out
-}
-
-// Device is the device colour of the i-th pixel, row after row, in 8 bits: as many
-// as Space has channels, of 16 bits the upper ones, the rest 0.
-func (a *Art) Device(i int) (d [4]uint8) {
-	bytes := a.Depth / 8
-	px := a.Pix[i*a.Step*bytes:]
-	for k := range a.Space.Channels() {
-		d[k] = px[k*bytes]
-	}
-	return d
-}
-
-// Row returns row y's samples, one value of 0–255 each for an 8-bit picture.
-// Only for Depth 8.
-func (a *Art) Row(y int) []byte { return a.Pix[y*a.Width*a.Step : (y+1)*a.Width*a.Step] }
-
-// Row16 unpacks row y of a 16-bit picture into buf, which must hold Width ×
-// Step values.
-func (a *Art) Row16(y int, buf []uint16) {
-	row := a.Pix[2*y*a.Width*a.Step:]
-	for i := range buf {
-		buf[i] = uint16(row[2*i])<<8 | uint16(row[2*i+1])
-	}
-}
-
-// Alpha copies row y's alpha, 0 clear to 255 solid, into buf of Width values.
-func (a *Art) Alpha(y int, buf []uint8) {
-	if a.AlphaAt < 0 {
-		for i := range buf {
-			buf[i] = 255
-		}
-		return
-	}
-	width := a.Depth / 8
-	row := a.Pix[y*a.Width*a.Step*width:]
-	for i, at := 0, a.AlphaAt*width; i < len(buf); i, at = i+1, at+a.Step*width {
-		buf[i] = row[at]
-	}
+	a.pix = out
 }

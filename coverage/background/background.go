@@ -11,11 +11,10 @@ import (
 	"math"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/artwork"
 	"laydown/coverage/distance"
 	"laydown/coverage/island"
-	"laydown/coverage/palette"
 )
 
 // Within is the ΔE00 that compression moves a flat colour, and alongEdge the part
@@ -35,7 +34,7 @@ const (
 // Ground is a picture's background.
 type Ground struct {
 	Colour     colour.Lab // the most frequent along the edge
-	Device     [4]uint8
+	Device     artwork.Device
 	Pixels     int // that hang together with the edge
 	HolePixels int // of the same colour within the art
 	// Where marks the pixels: Edge, Hole or 0, row after row.
@@ -57,7 +56,7 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 		return nil
 	}
 	g := &Ground{}
-	var edge [][4]uint8
+	var edge []artwork.Device
 	solid := 0
 	walk(x0, y0, x1, y1, func(x, y int) {
 		d, a := pixel(art, x, y)
@@ -69,7 +68,7 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 	if float64(solid) < alongEdge*float64(len(edge)) {
 		return nil // no rectangle
 	}
-	count := map[[4]uint8]int{}
+	count := map[artwork.Device]int{}
 	for _, d := range edge {
 		count[d]++
 	}
@@ -79,7 +78,7 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 			most, g.Device = count[d], d
 		}
 	}
-	g.Colour = lab(palette.Fractions(g.Device))
+	g.Colour = lab(g.Device.Fractions())
 	m := matcher{lab: lab, ground: g.Colour}
 	like := 0
 	walk(x0, y0, x1, y1, func(x, y int) {
@@ -92,7 +91,7 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 	}
 	w, h := art.Width, art.Height
 	g.Where = make([]uint8, w*h)
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		m := matcher{lab: lab, ground: g.Colour}
 		for y := lo; y < hi; y++ {
 			for x := range w {
@@ -163,7 +162,7 @@ func (g *Ground) sweep(w, h int) {
 // solidBox is the box, both ends inside, of what is not clear.
 func solidBox(art *artwork.Art) (x0, y0, x1, y1 int, ok bool) {
 	w, h := art.Width, art.Height
-	if art.AlphaAt < 0 {
+	if !art.HasAlpha {
 		return 0, 0, w - 1, h - 1, true
 	}
 	x0, y0, x1, y1 = w, h, -1, -1
@@ -192,13 +191,9 @@ func walk(x0, y0, x1, y1 int, f func(x, y int)) {
 }
 
 // pixel is a pixel's device colour in 8 bits and its alpha.
-func pixel(art *artwork.Art, x, y int) (d [4]uint8, alpha uint8) {
+func pixel(art *artwork.Art, x, y int) (d artwork.Device, alpha uint8) {
 	i := y*art.Width + x
-	alpha = 255
-	if art.AlphaAt >= 0 {
-		alpha = art.Pix[(i*art.Step+art.AlphaAt)*art.Depth/8]
-	}
-	return art.Device(i), alpha
+	return art.Device(i), art.AlphaAt(i)
 }
 
 // matcher tells whether device colours are the ground's, remembering what it
@@ -206,23 +201,23 @@ func pixel(art *artwork.Art, x, y int) (d [4]uint8, alpha uint8) {
 type matcher struct {
 	lab    func([4]float64) colour.Lab
 	ground colour.Lab
-	known  map[[4]uint8]bool
-	last   [4]uint8
+	known  map[artwork.Device]bool
+	last   artwork.Device
 	was    bool
 	any    bool
 }
 
-func (m *matcher) same(d [4]uint8) bool {
+func (m *matcher) same(d artwork.Device) bool {
 	if m.any && d == m.last {
 		return m.was
 	}
 	was, ok := m.known[d]
 	if !ok {
-		c := m.lab(palette.Fractions(d))
+		c := m.lab(d.Fractions())
 		// Lab is far apart long before CIEDE2000 needs to be asked.
 		was = math.Abs(c.L-m.ground.L)+math.Abs(c.A-m.ground.A)+math.Abs(c.B-m.ground.B) < 14*Within && colour.DeltaE00(c, m.ground) <= Within
 		if m.known == nil {
-			m.known = map[[4]uint8]bool{}
+			m.known = map[artwork.Device]bool{}
 		}
 		m.known[d] = was
 	}
@@ -235,40 +230,33 @@ func (m *matcher) same(d [4]uint8) bool {
 // colour of the art beside them and get the alpha that makes up the mix. The given
 // art is not changed.
 func (g *Ground) Drop(art *artwork.Art, holes bool) *artwork.Art {
-	out := *art
-	bytes, w, h := art.Depth/8, art.Width, art.Height
-	n := art.Space.Channels()
-	out.Step, out.AlphaAt, out.HasAlpha = n+1, n, true
-	out.Pix = make([]byte, w*h*out.Step*bytes)
+	w, h := art.Width, art.Height
+	info := art.Info
+	info.HasAlpha = true
+	out := artwork.NewDraft(info)
 	least := uint8(Edge)
 	if holes {
 		least = Hole
 	}
 	gone := func(x, y int) bool { return x >= 0 && y >= 0 && x < w && y < h && g.Where[y*w+x] >= least }
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			for x := range w {
 				i := y*w + x
-				src, dst := art.Pix[i*art.Step*bytes:], out.Pix[i*out.Step*bytes:]
-				_, alpha := pixel(art, x, y)
+				from, alpha := i, art.AlphaAt(i)
 				if g.Where[i] >= least {
 					alpha = 0
 				}
-				from := src
 				if alpha == 255 {
 					if j, part := g.unmix(art, x, y, gone); part < 255 {
-						from, alpha = art.Pix[j*art.Step*bytes:], part
+						from, alpha = j, part
 					}
 				}
-				copy(dst[:n*bytes], from[:n*bytes])
-				dst[n*bytes] = alpha
-				if bytes == 2 {
-					dst[n*bytes+1] = alpha
-				}
+				out.Copy(i, art, from, alpha)
 			}
 		}
 	})
-	return &out
+	return out.Art()
 }
 
 // unmix explains a pixel next to the ground as part ground, part the neighbour
@@ -283,7 +271,7 @@ func (g *Ground) unmix(art *artwork.Art, x, y int, gone func(x, y int) bool) (at
 	if !beside {
 		return 0, 255
 	}
-	away := func(d [4]uint8) (sum int) {
+	away := func(d artwork.Device) (sum int) {
 		for k := range art.Space.Channels() {
 			v := int(d[k]) - int(g.Device[k])
 			sum += v * v

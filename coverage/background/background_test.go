@@ -6,8 +6,8 @@ import (
 	"image"
 	"image/color"
 	"image/jpeg"
-	"image/png"
 	"math"
+	"slices"
 	"testing"
 
 	"laydown/colour"
@@ -51,13 +51,7 @@ func decode(t testing.TB, data []byte, name string) *artwork.Art {
 	return a
 }
 
-func asPNG(t testing.TB, img image.Image) *artwork.Art {
-	var b bytes.Buffer
-	if err := png.Encode(&b, img); err != nil {
-		t.Fatal(err)
-	}
-	return decode(t, b.Bytes(), "t.png")
-}
+func drawn(img image.Image) *artwork.Art { return artwork.FromImage("t.png", img) }
 
 func asJPEG(t testing.TB, img image.Image, quality int) *artwork.Art {
 	var b bytes.Buffer
@@ -86,6 +80,15 @@ func left(a *artwork.Art) (sum float64) {
 	return sum
 }
 
+// pixels are the colour and alpha of every pixel.
+func pixels(a *artwork.Art) (out [][5]float64) {
+	for i := range a.Width * a.Height {
+		x := a.Fractions(i)
+		out = append(out, [5]float64{x[0], x[1], x[2], x[3], float64(a.AlphaAt(i))})
+	}
+	return out
+}
+
 // TestDrop compares what is left of a ring with its area in closed form, with its
 // hole filled and open, on several grounds, after no and some compression.
 func TestDrop(t *testing.T) {
@@ -93,13 +96,13 @@ func TestDrop(t *testing.T) {
 		art     *artwork.Art
 		allowed float64 // pixels
 	}{
-		"white":     {asPNG(t, draw(white, navy)), 25},
-		"off-white": {asPNG(t, draw(color.NRGBA{246, 243, 235, 255}, navy)), 25},
-		"green":     {asPNG(t, draw(color.NRGBA{40, 130, 60, 255}, color.NRGBA{240, 220, 60, 255})), 25},
+		"white":     {drawn(draw(white, navy)), 25},
+		"off-white": {drawn(draw(color.NRGBA{246, 243, 235, 255}, navy)), 25},
+		"green":     {drawn(draw(color.NRGBA{40, 130, 60, 255}, color.NRGBA{240, 220, 60, 255})), 25},
 		"jpeg 95":   {asJPEG(t, draw(white, navy), 95), 60},
 		"jpeg 75":   {asJPEG(t, draw(white, navy), 75), 400},
 	} {
-		before := bytes.Clone(c.art.Pix)
+		before := pixels(c.art)
 		g := Find(c.art, lab)
 		if g == nil {
 			t.Errorf("%s: no ground", name)
@@ -114,7 +117,7 @@ func TestDrop(t *testing.T) {
 				t.Errorf("%s, holes %v: %.0f pixels are left, want %.0f", name, holes, got, want)
 			}
 		}
-		if !bytes.Equal(before, c.art.Pix) {
+		if !slices.Equal(before, pixels(c.art)) {
 			t.Errorf("%s: the art itself was changed", name)
 		}
 	}
@@ -123,11 +126,12 @@ func TestDrop(t *testing.T) {
 // TestDropKeepsColour looks for a pale rim: what is half there has the ring's own
 // colour.
 func TestDropKeepsColour(t *testing.T) {
-	a := asPNG(t, draw(white, navy))
+	a := drawn(draw(white, navy))
 	out := Find(a, lab).Drop(a, true)
-	for i := 0; i < len(out.Pix); i += out.Step {
-		if alpha := out.Pix[i+3]; alpha > 20 {
-			c := colour.FromSRGB(out.Pix[i], out.Pix[i+1], out.Pix[i+2])
+	for i := range out.Width * out.Height {
+		if alpha := out.AlphaAt(i); alpha > 20 {
+			d := out.Device(i)
+			c := colour.FromSRGB(d[0], d[1], d[2])
 			if d := colour.DeltaE00(c, colour.FromSRGB(navy.R, navy.G, navy.B)); d > 4 {
 				t.Fatalf("a pixel of alpha %d is ΔE00 %.1f off the ring's colour", alpha, d)
 			}
@@ -156,32 +160,18 @@ func TestNoGround(t *testing.T) {
 		}
 	}
 	for name, img := range map[string]image.Image{"all one colour": flat, "ramp": ramp, "cut out": cut} {
-		if g := Find(asPNG(t, img), lab); g != nil {
+		if g := Find(drawn(img), lab); g != nil {
 			t.Errorf("%s: a ground of %d pixels", name, g.Pixels)
 		}
 	}
 	// A box within clear film is found as well.
-	if g := Find(asPNG(t, inset), lab); g == nil || g.Pixels != 33*33-9*9 {
+	if g := Find(drawn(inset), lab); g == nil || g.Pixels != 33*33-9*9 {
 		t.Errorf("box in clear film: %+v", g)
 	}
 }
 
 func ExampleFind() {
-	var b bytes.Buffer
-	if err := png.Encode(&b, draw(white, navy)); err != nil {
-		fmt.Println(err)
-		return
-	}
-	f, err := artwork.Read(b.Bytes(), "ring.png", artwork.Options{})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	art, err := f.Decode()
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
+	art := artwork.FromImage("ring.png", draw(white, navy))
 	g := Find(art, lab)
 	fmt.Printf("%s takes %.0f %% of the picture\n", g.Colour.Hex(), float64(g.Pixels)/float64(art.Width*art.Height)*100)
 	// Output: #ffffff takes 64 % of the picture

@@ -11,7 +11,7 @@ package distance
 import (
 	"fmt"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 )
 
 // MaxReach is the longest distance that is measured, in pixels.
@@ -80,7 +80,7 @@ func Rows(m Mask, reach int, f func(y int, row []uint16)) error {
 		beyond = 0
 	}
 	tall := max(32, 3*reach)
-	grid.Parallel((h+tall-1)/tall, func(lo, hi int) {
+	cores.Share((h+tall-1)/tall, func(lo, hi int) {
 		e := envelope{at: make([]int32, w+2), from: make([]int32, w+2), g: make([]int32, w+2), far: int32(reach)}
 		near, out := make([]uint8, w), make([]uint16, w)
 		band := make([]uint8, tall*w) // along the column to the nearest outside pixel

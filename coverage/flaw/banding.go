@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/plate"
 )
 
@@ -37,7 +37,7 @@ func banding(s *scene) ([]*Finding, error) {
 	every := max(1, int(math.Round(bandScanMM/s.PixelMM)))
 	rows, columns := (h+every-1)/every, (w+every-1)/every
 	marks := make([][]bandStep, rows+columns)
-	grid.Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		b := newBander(s, 1)
 		for k := lo; k < hi; k++ {
 			for x := range w {
@@ -50,7 +50,7 @@ func banding(s *scene) ([]*Finding, error) {
 		}
 	})
 	// Columns are followed side by side, row after row, as the plates lie in memory.
-	grid.Parallel(columns, func(lo, hi int) {
+	cores.Share(columns, func(lo, hi int) {
 		b := newBander(s, hi-lo)
 		for y := range h {
 			for k := lo; k < hi; k++ {
@@ -89,10 +89,11 @@ func banding(s *scene) ([]*Finding, error) {
 
 // bander finds steps along lines, of which it follows several at a time.
 type bander struct {
-	s     *scene
-	least int // pixels of a flat
-	lines []bandLine
-	lab   map[[4]uint8]colour.Lab
+	s        *scene
+	presence []uint8 // nil if the art is all there
+	least    int     // pixels of a flat
+	lines    []bandLine
+	lab      map[[4]uint8]colour.Lab
 }
 
 // bandLine is what was seen of one line: the flats so far, and the stretch of
@@ -104,14 +105,18 @@ type bandLine struct {
 }
 
 func newBander(s *scene, lines int) *bander {
-	return &bander{s: s, least: max(3, int(math.Round(leastRunMM/s.PixelMM))), lines: make([]bandLine, lines), lab: map[[4]uint8]colour.Lab{}}
+	b := &bander{s: s, least: max(3, int(math.Round(leastRunMM/s.PixelMM))), lines: make([]bandLine, lines), lab: map[[4]uint8]colour.Lab{}}
+	if s.Art.HasAlpha {
+		b.presence = s.presence()
+	}
+	return b
 }
 
 // pixel goes on with a line: at is how far along it, i the pixel in the art.
 func (b *bander) pixel(line, at, i int) {
 	p := &b.s.Plates.Plane
 	tones := [4]uint8{p[0][i], p[1][i], p[2][i], p[3][i]}
-	solid := b.s.Art.AlphaAt < 0 || b.s.presence[i] == 255
+	solid := b.presence == nil || b.presence[i] == 255
 	l := &b.lines[line]
 	if at > 0 && tones == l.going.tones && solid == l.solid {
 		return

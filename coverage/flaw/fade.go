@@ -13,7 +13,7 @@ import (
 
 // fades looks for parts that are neither there nor not there.
 func fades(s *scene) ([]*Finding, error) {
-	if s.Art.AlphaAt >= 0 {
+	if s.Art.HasAlpha {
 		return halfClear(s)
 	}
 	return tintsOut(s)
@@ -36,10 +36,10 @@ func bandDepth(widthPX float64) (squared uint16, reach int) {
 // edge.
 func halfClear(s *scene) ([]*Finding, error) {
 	w, h := s.Art.Width, s.Art.Height
-	part := s.plane() // 255 where half clear
+	part := make([]uint8, w*h) // 255 where half clear
 	const clear, solid = 8, 247
 	n := 0
-	for i, a := range s.presence {
+	for i, a := range s.presence() {
 		if a > clear && a < solid {
 			part[i] = 255
 			n++
@@ -121,9 +121,9 @@ const smoothCodes = 24
 func tintsOut(s *scene) ([]*Finding, error) {
 	w, h := s.Art.Width, s.Art.Height
 	top := uint8(math.Min(254, math.Max(12, math.Ceil(s.Limits.SmallestTonePercent*2.55))))
-	tone := s.plane()
+	tone := make([]uint8, w*h)
 	for y := range h {
-		s.strongest(y, tone[y*w:(y+1)*w])
+		strongest(s.Plates, y, tone[y*w:(y+1)*w])
 	}
 	band := make([]uint8, w*h) // 255 where faint
 	for i, v := range tone {
@@ -132,7 +132,7 @@ func tintsOut(s *scene) ([]*Finding, error) {
 		}
 	}
 	widePX := math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX)
-	if s.sketch.lossy() { // noise reaches over two blocks
+	if s.lossy() { // noise reaches over two blocks
 		widePX = math.Max(widePX, 2*8+1)
 	}
 	deep, reach := bandDepth(widePX)

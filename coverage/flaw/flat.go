@@ -4,7 +4,8 @@ import (
 	"slices"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
+	"laydown/coverage/artwork"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 )
@@ -39,19 +40,19 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 	if s.Design == nil {
 		return nil
 	}
-	main := palette.Main(s.colours(), func(d [4]uint8) colour.Lab { return s.Design(palette.Fractions(d)) })
+	main := palette.Main(s.colours(), func(d artwork.Device) colour.Lab { return s.Design(d.Fractions()) })
 	if len(main) < 2 || !main[0].Flat || len(main) > mostFlat {
 		return nil
 	}
 	w, h := art.Width, art.Height
 	f := &flatMap{colours: main, main: make([]uint8, w*h), other: make([]uint8, w*h), part: make([]uint8, w*h), bare: make([]bool, len(main)),
-		clear: s.Art.AlphaAt >= 0, w: w, h: h}
+		clear: d.cut, w: w, h: h}
 	flats := make([][4]int, len(main))
 	for i, c := range main {
 		flats[i] = codes(c.Device)
 	}
-	grid.Parallel(h, func(lo, hi int) {
-		last, at := [4]uint8{}, uint8(unknown)
+	cores.Share(h, func(lo, hi int) {
+		last, at := artwork.Device{}, uint8(unknown)
 		for i := lo * w; i < hi*w; i++ {
 			if v := art.Device(i); v != last || i == lo*w {
 				last, at = v, unknown
@@ -67,7 +68,7 @@ func newFlatMap(s *scene, d *sketch) *flatMap {
 	})
 	// Mixes are told from their neighbours, so what is decided goes to a copy.
 	main0 := slices.Clone(f.main)
-	grid.Parallel(h, func(lo, hi int) {
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			for x := range w {
 				i := y*w + x
@@ -128,7 +129,7 @@ func (f *flatMap) forgetRamps() {
 const mostFlat = 10
 
 // codes are device codes to reckon with.
-func codes(d [4]uint8) [4]int { return [4]int{int(d[0]), int(d[1]), int(d[2]), int(d[3])} }
+func codes(d artwork.Device) [4]int { return [4]int{int(d[0]), int(d[1]), int(d[2]), int(d[3])} }
 
 func square(a, b [4]int) (d int) {
 	for k := range a {
@@ -236,18 +237,17 @@ func (f *flatMap) markBare(s *scene, d *sketch) {
 	}
 }
 
-// planes is how many colours there are.
-func (f *flatMap) planes() int {
+// count is how many colours there are, 0 of no map.
+func (f *flatMap) count() int {
 	if f == nil {
 		return 0
 	}
 	return len(f.colours)
 }
 
-// plane writes how much of each pixel shows a colour, 0–255, into a plane of the
-// map's size.
-func (f *flatMap) plane(c int, presence, into []uint8) {
-	grid.Parallel(f.h, func(lo, hi int) {
+// show sets into, of the map's size, to how much of each pixel shows a colour, 0–255.
+func (f *flatMap) show(c int, presence, into []uint8) {
+	cores.Share(f.h, func(lo, hi int) {
 		for i := lo * f.w; i < hi*f.w; i++ {
 			v := uint8(0)
 			switch uint8(c) {

@@ -1,14 +1,14 @@
 // Package flaw finds what will print badly as a transfer, and where.
 //
 // Each check looks at the art, its plates and the limits of the media and
-// process, and returns at most one [Finding] of its kind: the worst measured
+// process, and returns at most one [Finding] of a kind: the worst measured
 // value, the limit it broke, boxes on the print, worst first, and what to do.
 // A check measures geometry in true distances (package distance), not by
-// counting pixels of a pattern.
+// counting pixels of a pattern. It reads one scene, which works out what several
+// checks need, and knows of no other check.
 package flaw
 
 import (
-	"maps"
 	"math"
 	"slices"
 
@@ -123,7 +123,7 @@ type Subject struct {
 	Design, Printed func([4]float64) colour.Lab
 	// ColourName names a device colour of the art to people, such as #1b4fd8; nil
 	// to name it as Design looks.
-	ColourName func(device [4]uint8) string
+	ColourName func(artwork.Device) string
 	// Colours is what [palette.Count] says of the art; nil to sample it here.
 	Colours []palette.Colour
 	// TonerCost words the price of sums of tone values, 255 a pixel, by plate; ""
@@ -131,90 +131,55 @@ type Subject struct {
 	TonerCost func(sum [plate.Count]uint64) string
 }
 
-// scene is a subject with what several checks need of it.
-type scene struct {
-	Subject
-	presence []uint8 // how much of each pixel holds art, 0–255
-	sketch   *sketch
-	spare    []uint8 // a plane for passing use
-	repeats  int     // pixels that enlargement made of each, where that shows
-}
+// check looks for flaws of one or a few kinds. It only reads the scene and depends on
+// no other check; nil findings are none.
+type check func(*scene) ([]*Finding, error)
 
-// colours are the art's colours, or nil if a glance says that it is no flat design.
-func (s *scene) colours() []palette.Colour {
-	if s.Colours != nil {
-		return s.Colours
-	}
-	share := map[[4]uint8]uint64{}
-	total := uint64(0)
-	for _, c := range palette.Sample(s.Art, enoughPixels/20) {
-		share[palette.Bucket(c.Device)] += c.Pixels
-		total += c.Pixels
-	}
-	top, sum := slices.Sorted(maps.Values(share)), uint64(0)
-	for _, n := range top[max(0, len(top)-2*mostFlat):] {
-		sum += n
-	}
-	if 2*sum < total { // flat colours take three quarters of a flat design
-		return nil
-	}
-	return palette.Sample(s.Art, enoughPixels)
-}
-
-// enoughPixels tells a flat design's colours.
-const enoughPixels = 3_000_000
-
-func (s *scene) name(device [4]uint8) string {
-	if s.ColourName != nil {
-		return s.ColourName(device)
-	}
-	return s.Design(palette.Fractions(device)).Hex()
+// checks are all of them, in the order in which equally severe findings are listed.
+func checks() []check {
+	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile}
 }
 
 // Find runs every check and returns the findings, worst first. An error means
-// that a check could not be made, not that the art is bad.
+// that a check could not be made, not that the art is bad. The subject is only read:
+// several goroutines may look at one at once.
 func Find(subject Subject) ([]Finding, error) {
-	s := &scene{Subject: subject}
-	s.presence = presence(s)
-	s.sketch = newSketch(s)
+	s := newScene(subject)
 	found := []Finding{}
-	for _, check := range []func(*scene) ([]*Finding, error){
-		wrongItem, tooLarge, sharpness, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile,
-	} {
-		list, err := check(s)
+	for _, c := range checks() {
+		list, err := s.run(c)
 		if err != nil {
 			return nil, err
 		}
-		for _, f := range list {
-			if f == nil {
-				continue
-			}
-			if f.Boxes == nil {
-				f.Boxes = []Box{}
-			}
-			f.Measured, f.Limit = round(f.Measured, 1000), round(f.Limit, 1000)
-			found = append(found, *f)
-		}
+		found = append(found, list...)
 	}
 	rank := map[Severity]int{Stop: 0, Look: 1, Note: 2}
 	slices.SortStableFunc(found, func(a, b Finding) int { return rank[a.Severity] - rank[b.Severity] })
 	return found, nil
 }
 
-func round(v, steps float64) float64 { return math.Round(v*steps) / steps }
-
-// WorstIs reports whether any finding is as severe as s.
-func WorstIs(found []Finding, s Severity) bool {
-	return slices.ContainsFunc(found, func(f Finding) bool { return f.Severity == s })
+// run makes a check and rounds what it found.
+func (s *scene) run(c check) (found []Finding, err error) {
+	list, err := c(s)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range list {
+		if f == nil {
+			continue
+		}
+		if f.Boxes == nil {
+			f.Boxes = []Box{}
+		}
+		f.Measured, f.Limit = round(f.Measured, 1000), round(f.Limit, 1000)
+		found = append(found, *f)
+	}
+	return found, nil
 }
 
-// plane is a plane of zeros the size of the art. There is one: every call gives it
-// anew.
-func (s *scene) plane() []uint8 {
-	if s.spare == nil {
-		s.spare = make([]uint8, s.Art.Width*s.Art.Height)
-	} else {
-		clear(s.spare)
-	}
-	return s.spare
+func round(v, steps float64) float64 { return math.Round(v*steps) / steps }
+
+// Any reports whether any finding is exactly as severe as s.
+func Any(found []Finding, s Severity) bool {
+	return slices.ContainsFunc(found, func(f Finding) bool { return f.Severity == s })
 }

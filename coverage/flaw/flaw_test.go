@@ -60,22 +60,23 @@ var usual = Limits{SmallestLineMM: 0.35, FadeWidthMM: 0.25, GoodPPI: 300, LeastP
 
 // subject makes black art of the canvas.
 func (c *canvas) subject(white plate.Rule) Subject {
-	art := &artwork.Art{Step: 4, AlphaAt: 3, Pix: make([]byte, 4*c.w*c.h)}
-	art.File, art.Width, art.Height, art.Space, art.Depth, art.HasAlpha, art.StatesSRGB = "t.png", c.w, c.h, icc.RGB, 8, true, true
+	art := artwork.NewDraft(artwork.Info{File: "t.png", Width: c.w, Height: c.h, Space: icc.RGB, Depth: 8, HasAlpha: true, StatesSRGB: true})
 	p := &plate.Plates{Width: c.w, Height: c.h}
 	for k := range p.Plane {
 		p.Plane[k] = make([]uint8, c.w*c.h)
 	}
 	for i, a := range c.a {
-		art.Pix[4*i+3] = uint8(math.Round(a * 255))
+		art.Set(i, artwork.Device{}, uint8(math.Round(a*255)))
 		p.Plane[plate.Black][i] = uint8(math.Round(a * 255))
 	}
-	return Subject{Art: art, Plates: p, PixelMM: 25.4 / c.dpi, White: white, Limits: usual}
+	return Subject{Art: art.Art(), Plates: p, PixelMM: 25.4 / c.dpi, White: white, Limits: usual}
 }
 
 // opaque turns the art into the same picture on a white ground.
 func (s Subject) opaque() Subject {
-	s.Art.AlphaAt, s.Art.HasAlpha = -1, false
+	info := s.Art.Info
+	info.HasAlpha = false
+	s.Art = artwork.NewDraft(info).Art() // all black
 	return s
 }
 
@@ -278,7 +279,9 @@ func TestNoProfile(t *testing.T) {
 	if f := kinds(t, s)[NoProfile]; f.Severity != Note || !strings.Contains(f.Advice, "sRGB") {
 		t.Errorf("%+v", f)
 	}
-	s.Art.Space = icc.CMYK
+	info := s.Art.Info
+	info.Space = icc.CMYK
+	s.Art = artwork.NewDraft(info).Art()
 	if f := kinds(t, s)[NoProfile]; !strings.Contains(f.Advice, "kept") {
 		t.Errorf("%+v", f)
 	}
@@ -297,7 +300,7 @@ func TestWorstFirst(t *testing.T) {
 	for _, f := range found {
 		got = append(got, string(f.Severity))
 	}
-	if fmt.Sprint(got) != "[stop look note]" || !WorstIs(found, Stop) || WorstIs(found[1:], Stop) {
+	if fmt.Sprint(got) != "[stop look note]" || !Any(found, Stop) || Any(found[1:], Stop) {
 		t.Errorf("severities %v", got)
 	}
 }

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"laydown/colour"
-	"laydown/coverage/palette"
+	"laydown/coverage/artwork"
 	"laydown/coverage/plate"
 )
 
@@ -24,21 +24,19 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 		d      float64
 		n      int
 		want   colour.Lab
-		device [4]uint8
+		device artwork.Device
 	}
 	art, w, h := s.Art, s.Art.Width, s.Art.Height
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/gamutSamples)))
-	known := map[[4]uint8]*off{}
+	known := map[artwork.Device]*off{}
 	r := newRegions(s)
 	total, beyond, near := 0, 0, 0
 	for y := step / 2; y < h; y += step {
 		for x := step / 2; x < w; x += step {
 			i := y*w + x
-			alpha := uint8(255)
-			if art.AlphaAt >= 0 {
-				if alpha = s.presence[i]; alpha < 128 {
-					continue
-				}
+			alpha := art.AlphaAt(i)
+			if alpha < 128 {
+				continue
 			}
 			total++
 			device := art.Device(i)
@@ -48,7 +46,7 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 				for k := range plate.White {
 					tones[k] = math.Min(1, float64(s.Plates.Plane[k][i])/float64(alpha)) // plates are scaled by alpha
 				}
-				want := s.Design(palette.Fractions(device))
+				want := s.Design(device.Fractions())
 				c = &off{d: colour.DeltaE00(want, s.Printed(tones)), want: want, device: device}
 				known[device] = c
 			}

@@ -3,7 +3,7 @@ package flaw
 import (
 	"fmt"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/background"
 	"laydown/coverage/plate"
 )
@@ -19,13 +19,13 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 		return nil, nil
 	}
 	pale := g.Colour.L > 85 && g.Colour.Chroma() < 12
-	if s.Art.AlphaAt >= 0 && !pale {
+	if s.Art.HasAlpha && !pale {
 		return nil, nil // who cut the art out meant the box that is left
 	}
 	w, h := s.Art.Width, s.Art.Height
 	const rows = 64
 	parts := make([][plate.Count]uint64, (h+rows-1)/rows)
-	grid.Parallel(len(parts), func(lo, hi int) {
+	cores.Share(len(parts), func(lo, hi int) {
 		for b := lo; b < hi; b++ {
 			for k := range plate.Count {
 				for i := b * rows * w; i < min((b+1)*rows, h)*w; i++ {
@@ -69,7 +69,7 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 			f.Advice += ", " + cost + " a print"
 		}
 	}
-	f.Advice += ". If it is not meant, cut the art out, or let --drop-background do it; it leaves holes in the art filled unless --drop-holes is given."
+	f.Advice += ". If it is not meant, cut the art out, or drop the background; holes in the art stay filled unless they are dropped too."
 	return []*Finding{f}, nil
 }
 

@@ -159,7 +159,7 @@ func TestBlockingAgainstReference(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		t.Logf("quality %s: steps between blocks stand out by %.2f codes", quality, min(measureBlocks(t, back)))
+		t.Logf("quality %s: steps between blocks stand out by %.2f codes", quality, measureBlocks(t, back))
 		f, got := kinds(t, scan(t, back, 200, plate.WhiteOptions{Rule: plate.NoWhite}))[Blocking]
 		if got != want {
 			t.Errorf("quality %s: %v (%+v), want %v", quality, got, f, want)
@@ -201,9 +201,6 @@ func writePNG(t testing.TB, path string, img image.Image) {
 }
 
 func measureBlocks(t testing.TB, img image.Image) float64 {
-	s := &scene{Subject: scan(t, img, 200, plate.WhiteOptions{Rule: plate.NoWhite})}
-	s.presence = presence(s)
-	tone := s.tone()
-	w, h := s.Art.Width, s.Art.Height
-	return min(blockSteps(w, h, func(x, y int) int { return int(tone[y*w+x]) }), blockSteps(h, w, func(y, x int) int { return int(tone[y*w+x]) }))
+	s := newScene(scan(t, img, 200, plate.WhiteOptions{Rule: plate.NoWhite}))
+	return blocks(tone(s.Art, s.presence), s.Art.Width, s.Art.Height)
 }

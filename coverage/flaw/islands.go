@@ -32,7 +32,7 @@ func (s shape) width() float64  { return float64(s.x1 - s.x0 + 1) }
 func (d *sketch) shapesOf(plane []uint8, hole bool) (out []shape) {
 	w, h := d.w, d.h
 	m := distance.Mask{Pix: plane, Width: w, Height: h, Threshold: touched}
-	if d.lossy() { // its noise does not pass for specks
+	if d.lossy { // its noise does not pass for specks
 		m.Threshold = touchedJPEG
 	}
 	if hole {
@@ -74,11 +74,11 @@ const (
 )
 
 // speckPX is the area in pixels below which an island is a speck.
-func (s *scene) speckPX() float64 { return s.sketch.dotPX(s.Limits.SmallestDotMM) }
+func (s *scene) speckPX() float64 { return s.sketch().dotPX(s.Limits.SmallestDotMM) }
 
 func (s *scene) specks(all [][]shape) *Finding {
 	limit, smallest := s.speckPX(), leastSpeckPX
-	if s.Art.AlphaAt < 0 { // ramps and compression leave crumbs on a bare ground
+	if !s.Art.HasAlpha { // ramps and compression leave crumbs on a bare ground
 		smallest = leastColourSpeckPX
 	}
 	r := newRegions(s)
@@ -105,7 +105,7 @@ func (s *scene) specks(all [][]shape) *Finding {
 	if n == 0 {
 		return nil
 	}
-	mm := 2 * math.Sqrt(least/math.Pi) * s.sketch.pixelMM
+	mm := 2 * math.Sqrt(least/math.Pi) * s.sketch().pixelMM
 	f := &Finding{Kind: Speck, Severity: Look, Measured: mm, Limit: s.Limits.SmallestDotMM, Unit: "mm"}
 	f.Boxes, _ = r.boxes()
 	f.Places = n
@@ -123,7 +123,7 @@ func (s *scene) specks(all [][]shape) *Finding {
 
 // box marks a shape's corners.
 func (s *scene) box(r *regions, v shape, bad float64) {
-	k := s.sketch.scale
+	k := s.sketch().scale
 	r.add(v.x0*k, v.y0*k, bad)
 	r.add(v.x1*k+k-1, v.y1*k+k-1, bad)
 }
@@ -137,7 +137,7 @@ func counted(n int, one, many string) string {
 
 // smallText looks for rows of islands of the size and shape of letters.
 func (s *scene) smallText(all [][]shape) *Finding {
-	limit := s.sketch.pixels(s.Limits.SmallestTextMM)
+	limit := s.sketch().pixels(s.Limits.SmallestTextMM)
 	if limit < 3 { // smaller letters have no pixels to be told by
 		return nil
 	}
@@ -158,7 +158,7 @@ func (s *scene) smallText(all [][]shape) *Finding {
 	if math.IsInf(least, 1) {
 		return nil
 	}
-	mm := least * s.sketch.pixelMM
+	mm := least * s.sketch().pixelMM
 	f := &Finding{Kind: SmallText, Severity: Look, Measured: mm, Limit: s.Limits.SmallestTextMM, Unit: "mm"}
 	if mm < 0.6*f.Limit {
 		f.Severity = Stop

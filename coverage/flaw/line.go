@@ -16,11 +16,11 @@ const ptMM = unit.MMPerInch / 72
 // against clear film or bare paper and of one flat colour on another; at strokes from
 // under which the choke takes all white; at specks, pinholes and small text.
 func shapes(s *scene) ([]*Finding, error) {
-	d := s.sketch
-	if !d.shapes(s) {
+	d := s.sketch()
+	if !d.hasInside() {
 		return nil, nil
 	}
-	var fine, lost, narrow worst
+	var fine, lost, narrow thinPlaces
 	choke := math.Max(0, s.ChokeMM)
 	limit := s.Limits.SmallestLineMM
 	look := limit
@@ -30,10 +30,11 @@ func shapes(s *scene) ([]*Finding, error) {
 	}
 	// After compression with loss, what is thinner than a pixel is its noise.
 	noise := 0.0
-	if d.lossy() {
+	if d.lossy {
 		noise = leastLossyPX
 	}
 	var all [][]shape
+	mark := make([]uint16, d.w*d.h)
 	// Islands are found on one core beside the strokes.
 	both := func(plane []uint8, limitMM, beyond float64, holes []bool) ([]stroke, error) {
 		var wg sync.WaitGroup
@@ -44,7 +45,7 @@ func shapes(s *scene) ([]*Finding, error) {
 		var lines []stroke
 		var err error
 		if limitMM > 0 {
-			lines, err = d.thinStrokes(plane, d.pixels(limitMM), beyond)
+			lines, err = d.thinStrokes(plane, d.pixels(limitMM), beyond, mark)
 		}
 		wg.Wait()
 		all = append(all, found...)
@@ -63,12 +64,14 @@ func shapes(s *scene) ([]*Finding, error) {
 			lost.add(s, line)
 		}
 	}
-	for k := range d.flat.planes() {
+	plane := make([]uint8, d.w*d.h) // of one thing after another
+	for k := range d.flat.count() {
 		of, least := limit, leastColourSpeckPX
 		if d.flat.bare[k] { // a line of nothing is a gap; open letters are letters, and open dots were counted as holes
 			of, least = 0, s.speckPX()
 		}
-		if found, err = both(d.colour(k), of, 0, []bool{false}); err != nil {
+		d.flat.show(k, d.presence, plane)
+		if found, err = both(plane, of, 0, []bool{false}); err != nil {
 			return nil, err
 		}
 		last := &all[len(all)-1]
@@ -77,7 +80,10 @@ func shapes(s *scene) ([]*Finding, error) {
 			fine.add(s, line)
 		}
 	}
-	if found, err = both(d.inverse(), s.Limits.SmallestGapMM, 1, nil); err != nil {
+	for i, v := range d.presence {
+		plane[i] = 255 - v // what the art leaves open
+	}
+	if found, err = both(plane, s.Limits.SmallestGapMM, 1, nil); err != nil {
 		return nil, err
 	}
 	for _, line := range found {
@@ -89,29 +95,29 @@ func shapes(s *scene) ([]*Finding, error) {
 // leastLossyPX is the least width of a line in art that was compressed with loss.
 const leastLossyPX = 0.9
 
-// worst gathers strokes of one kind.
-type worst struct {
+// thinPlaces gathers strokes of one kind.
+type thinPlaces struct {
 	places   *regions
 	thinnest float64 // pixels of the sketch
 }
 
-func (g *worst) add(s *scene, line stroke) {
+func (g *thinPlaces) add(s *scene, line stroke) {
 	if g.places == nil {
 		g.places, g.thinnest = newRegions(s), line.width
 	}
 	g.thinnest = math.Min(g.thinnest, line.width)
 	for _, i := range line.pixels {
-		x, y := s.sketch.at(int(i))
+		x, y := s.sketch().at(int(i))
 		g.places.add(x, y, 1/line.width)
 	}
 }
 
 // finding is the start of one, nil if nothing was gathered.
-func (g *worst) finding(s *scene, kind Kind, limitMM float64) *Finding {
+func (g *thinPlaces) finding(s *scene, kind Kind, limitMM float64) *Finding {
 	if g.places == nil {
 		return nil
 	}
-	f := &Finding{Kind: kind, Severity: Look, Measured: g.thinnest * s.sketch.pixelMM, Limit: limitMM, Unit: "mm"}
+	f := &Finding{Kind: kind, Severity: Look, Measured: g.thinnest * s.sketch().pixelMM, Limit: limitMM, Unit: "mm"}
 	f.Boxes, f.Places = g.places.boxes()
 	if f.Measured < 0.6*limitMM {
 		f.Severity = Stop
@@ -119,7 +125,7 @@ func (g *worst) finding(s *scene, kind Kind, limitMM float64) *Finding {
 	return f
 }
 
-func (g *worst) fineLine(s *scene) *Finding {
+func (g *thinPlaces) fineLine(s *scene) *Finding {
 	f := g.finding(s, FineLine, s.Limits.SmallestLineMM)
 	if f == nil {
 		return nil
@@ -139,7 +145,7 @@ func orLarger(f *Finding) string {
 	return ""
 }
 
-func (g *worst) narrowGap(s *scene) *Finding {
+func (g *thinPlaces) narrowGap(s *scene) *Finding {
 	f := g.finding(s, NarrowGap, s.Limits.SmallestGapMM)
 	if f == nil {
 		return nil
@@ -149,7 +155,7 @@ func (g *worst) narrowGap(s *scene) *Finding {
 	return f
 }
 
-func (g *worst) lostWhite(s *scene, choke float64) *Finding {
+func (g *thinPlaces) lostWhite(s *scene, choke float64) *Finding {
 	f := g.finding(s, LostWhite, 2*choke)
 	if f == nil {
 		return nil
@@ -164,7 +170,7 @@ func (g *worst) lostWhite(s *scene, choke float64) *Finding {
 func (s *scene) whiteAlong(line stroke) float64 {
 	sum := 0
 	for _, i := range line.pixels {
-		x, y := s.sketch.at(int(i))
+		x, y := s.sketch().at(int(i))
 		sum += int(s.Plates.Plane[plate.White][y*s.Art.Width+x])
 	}
 	return float64(sum) / (2.55 * math.Max(1, s.WhitePercent) * float64(len(line.pixels)))

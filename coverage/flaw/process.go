@@ -53,7 +53,7 @@ func foilMiss(s *scene) ([]*Finding, error) {
 	r := newRegions(s)
 	screen, dyed, n := 0, 0, 0
 	k := s.Plates.Plane[plate.Black]
-	for i, p := range s.presence {
+	for i, p := range s.presence() {
 		other := max(s.Plates.Plane[plate.Cyan][i], s.Plates.Plane[plate.Magenta][i], s.Plates.Plane[plate.Yellow][i])
 		if p < 250 || (k[i] == 0 && other == 0) { // edges are half there
 			continue

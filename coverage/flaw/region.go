@@ -6,36 +6,36 @@ import (
 	"slices"
 )
 
-// regions gathers marked pixels into boxes: marks that share a tile of the
-// print, or lie in neighbouring tiles, are one place.
+// regions gathers marked pixels into boxes: marks that share a cell of the
+// print, or lie in neighbouring cells, are one place.
 type regions struct {
 	pixelMM    float64
-	tile       int // pixels along a tile's side
+	cellPX     int // along a cell's side
 	cols, rows int
 	cells      []cell
 }
 
-// cell is one tile: how many marks it has, and their bounds in pixels.
+// cell is a square of the print: how many marks it has, and their bounds in pixels.
 type cell struct {
 	marks          int
 	x0, y0, x1, y1 int // inclusive
 	worst          float64
 }
 
-// tileMM is how near two marks must lie to count as one place.
-const tileMM = 1.5
+// nearMM is how near two marks must lie to count as one place.
+const nearMM = 1.5
 
 func newRegions(s *scene) *regions {
 	return newRegionsOf(s.Art.Width, s.Art.Height, s.PixelMM)
 }
 
 func newRegionsOf(w, h int, pixelMM float64) *regions {
-	tile := max(1, int(math.Round(tileMM/pixelMM)))
+	side := max(1, int(math.Round(nearMM/pixelMM)))
 	// A very fine or very large print must not cost more memory than its art.
-	for (w/tile+1)*(h/tile+1) > 1<<22 {
-		tile *= 2
+	for (w/side+1)*(h/side+1) > 1<<22 {
+		side *= 2
 	}
-	r := &regions{pixelMM: pixelMM, tile: tile, cols: (w + tile - 1) / tile, rows: (h + tile - 1) / tile}
+	r := &regions{pixelMM: pixelMM, cellPX: side, cols: (w + side - 1) / side, rows: (h + side - 1) / side}
 	r.cells = make([]cell, r.cols*r.rows)
 	return r
 }
@@ -46,7 +46,7 @@ func (r *regions) mark(x, y int) { r.add(x, y, 0) }
 // add marks a pixel that is bad by some amount; places with the largest amount
 // come first, and among equals the largest number of marks.
 func (r *regions) add(x, y int, bad float64) {
-	c := &r.cells[y/r.tile*r.cols+x/r.tile]
+	c := &r.cells[y/r.cellPX*r.cols+x/r.cellPX]
 	if c.marks == 0 {
 		*c = cell{1, x, y, x, y, bad}
 		return

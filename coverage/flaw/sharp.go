@@ -5,23 +5,44 @@ import (
 	"math"
 	"slices"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
+	"laydown/coverage/artwork"
 	"laydown/coverage/unit"
 )
 
-// sharpness looks at how many pixels there are, how many of them are real, and
-// what compression left of them.
-func sharpness(s *scene) ([]*Finding, error) {
-	t := s.tone()
-	return []*Finding{resolution(s, t), blocking(s, t)}, nil
+// past is what was done to the art before it came, as far as it shows.
+type past struct {
+	enlargement
+	// blocks is by how many codes the steps between blocks of 8 × 8 pixels stand out
+	// from those within; 0 where there is too little to tell.
+	blocks float64
+}
+
+// enlargement is by how much the art was enlarged.
+type enlargement struct {
+	factor float64 // 1 for not at all
+	words  string  // how that shows; "" for not at all
+	// repeats is how many pixels, along either side, each was made into by repeating
+	// it; 1 for none.
+	repeats int
+}
+
+// pastOf looks at the art's edges and steps. presence is asked for only where the art
+// has transparency.
+func pastOf(art *artwork.Art, presence func() []uint8) past {
+	t := tone(art, presence)
+	p := past{enlargement: enlarged(t, art.Width, art.Height)}
+	if p.repeats == 1 { // repeated pixels are blocks of their own
+		p.blocks = blocks(t, art.Width, art.Height)
+	}
+	return p
 }
 
 // resolution looks at the pixels per inch at print size, and at how many of them
 // are real: art that was enlarged before it came has pixels that say nothing.
-func resolution(s *scene, tone []uint8) *Finding {
-	ppi := unit.MMPerInch / s.PixelMM
-	factor, how := s.enlarged(tone)
-	real := ppi / factor
+func resolution(s *scene) ([]*Finding, error) {
+	ppi, before := unit.MMPerInch/s.PixelMM, s.past()
+	real := ppi / before.factor
 	f := &Finding{Kind: LowResolution, Measured: real, Unit: "px/in"}
 	switch {
 	case real < s.Limits.LeastPPI*0.995:
@@ -29,45 +50,53 @@ func resolution(s *scene, tone []uint8) *Finding {
 	case real < s.Limits.GoodPPI*0.995: // 299.99 is 300 to everybody
 		f.Severity, f.Limit = Look, s.Limits.GoodPPI
 	default:
-		return nil
+		return nil, nil
 	}
 	f.Advice = fmt.Sprintf("The art has %.0f pixels per inch at this size", ppi)
-	if factor > 1 {
+	if before.factor > 1 {
 		if f.Severity == Stop && ppi >= s.Limits.LeastPPI {
 			f.Severity = Look // an estimate stops nobody by itself
 		}
-		f.Advice += fmt.Sprintf(", but %s: in truth it has about %.0f", how, real)
+		f.Advice += fmt.Sprintf(", but %s: in truth it has about %.0f", before.words, real)
 	}
 	f.Advice += fmt.Sprintf("; %.0f look sharp and %.0f are the least. Ask for the original at %d pixels wide or more, or print it no wider than %.0f mm.",
 		s.Limits.GoodPPI, s.Limits.LeastPPI,
-		int(math.Ceil(float64(s.Art.Width)*s.Limits.GoodPPI/ppi)), float64(s.Art.Width)/factor/s.Limits.GoodPPI*unit.MMPerInch)
-	return f
+		int(math.Ceil(float64(s.Art.Width)*s.Limits.GoodPPI/ppi)), float64(s.Art.Width)/before.factor/s.Limits.GoodPPI*unit.MMPerInch)
+	return []*Finding{f}, nil
 }
 
 // tone is one number a pixel for looking at edges: the art's green, or what
 // stands for it, on white. It misses edges between colours of the same green, of
 // which no picture has only those.
-func (s *scene) tone() []uint8 {
-	art, w, h, bytes := s.Art, s.Art.Width, s.Art.Height, s.Art.Depth/8
-	t := s.plane()
-	at, invert := 0, false
-	switch art.Space.Channels() {
-	case 3:
-		at = 1
-	case 4:
-		at, invert = 1, true
+func tone(art *artwork.Art, presence func() []uint8) []uint8 {
+	w, h := art.Width, art.Height
+	t := make([]uint8, w*h)
+	var there []uint8
+	if art.HasAlpha {
+		there = presence()
 	}
-	grid.Parallel(h, func(lo, hi int) {
-		for i := lo * w; i < hi*w; i++ {
-			v := art.Pix[(i*art.Step+at)*bytes]
-			if invert { // of magenta and black the stronger
-				v = 255 - max(v, art.Pix[(i*art.Step+3)*bytes])
+	cores.Share(h, func(lo, hi int) {
+		black := make([]uint8, w)
+		for y := lo; y < hi; y++ {
+			row := t[y*w : (y+1)*w]
+			switch art.Space.Channels() {
+			case 3:
+				art.Channel(y, 1, row)
+			case 4: // of magenta and black the stronger
+				art.Channel(y, 1, row)
+				art.Channel(y, 3, black)
+				for x, v := range row {
+					row[x] = 255 - max(v, black[x])
+				}
+			default:
+				art.Channel(y, 0, row)
 			}
-			if art.AlphaAt >= 0 {
-				a := int(s.presence[i])
-				v = uint8((int(v)*a + 255*(255-a)) / 255)
+			if there != nil {
+				for x, v := range there[y*w : (y+1)*w] {
+					a := int(v)
+					row[x] = uint8((int(row[x])*a + 255*(255-a)) / 255)
+				}
 			}
-			t[i] = v
 		}
 	})
 	return t
@@ -83,18 +112,17 @@ const (
 	surelySoft  = 2.2 // and from which it was enlarged, or is soft
 )
 
-// enlarged estimates by how much the art was enlarged before it came, 1 for not at
-// all, and says how that shows.
-func (s *scene) enlarged(t []uint8) (factor float64, how string) {
-	w, h := s.Art.Width, s.Art.Height
+// enlarged estimates from a plane of tones by how much the art was enlarged.
+func enlarged(t []uint8, w, h int) enlargement {
 	if k := repeated(t, w, h); k > 1 {
-		s.repeats = k
-		return float64(k), fmt.Sprintf("every %d × %d of them are the same, so it was enlarged before it came", k, k)
+		return enlargement{factor: float64(k), repeats: k,
+			words: fmt.Sprintf("every %d × %d of them are the same, so it was enlarged before it came", k, k)}
 	}
 	if width := edgeWidth(t, w, h); width >= surelySoft {
-		return width / nativeWidth, fmt.Sprintf("its sharpest edges take %.1f of them, so it was enlarged before it came, or is soft", width)
+		return enlargement{factor: width / nativeWidth, repeats: 1,
+			words: fmt.Sprintf("its sharpest edges take %.1f of them, so it was enlarged before it came, or is soft", width)}
 	}
-	return 1, ""
+	return enlargement{factor: 1, repeats: 1}
 }
 
 // repeated tells enlargement that repeats pixels: in both directions, all changes
@@ -150,7 +178,7 @@ func edgeWidth(t []uint8, w, h int) float64 {
 	every := max(1, h/1500)
 	lines := (h + every - 1) / every
 	parts := make([][bins]int, 32)
-	grid.Parallel(len(parts), func(lo, hi int) {
+	cores.Share(len(parts), func(lo, hi int) {
 		for p := lo; p < hi; p++ {
 			for k := p * lines / len(parts); k < (p+1)*lines/len(parts); k++ {
 				row := t[k*every*w : (k*every+1)*w]
@@ -199,21 +227,27 @@ func edgeWidth(t []uint8, w, h int) float64 {
 
 // blocking looks for the 8 × 8 blocks of hard JPEG compression: steps between
 // blocks that stand out from those within, in smooth parts.
-func blocking(s *scene, t []uint8) *Finding {
-	w, h := s.Art.Width, s.Art.Height
-	if w < 64 || h < 64 || s.repeats > 1 { // repeated pixels are blocks of their own
-		return nil
-	}
-	across := blockSteps(w, h, func(x, y int) int { return int(t[y*w+x]) })
-	down := blockSteps(h, w, func(y, x int) int { return int(t[y*w+x]) })
-	stands := min(across, down)
+func blocking(s *scene) ([]*Finding, error) {
+	stands := s.past().blocks
 	if stands < leastBlock {
-		return nil
+		return nil, nil
 	}
 	f := &Finding{Kind: Blocking, Severity: Look, Measured: stands, Limit: leastBlock, Unit: "codes"}
 	f.Advice = fmt.Sprintf("Hard JPEG compression shows as blocks of 8 pixels (%.1f mm): smooth parts print as tiles, edges with crumbs around them. Ask for the original, saved as PNG or TIFF.",
 		8*s.PixelMM)
-	return f
+	return []*Finding{f}, nil
+}
+
+// leastBlocked is the least width and height of art in which blocks can be told.
+const leastBlocked = 64
+
+// blocks is by how many codes blocks stand out in a plane of tones, in the direction
+// in which they do less; 0 in a small one.
+func blocks(t []uint8, w, h int) float64 {
+	if w < leastBlocked || h < leastBlocked {
+		return 0
+	}
+	return min(blockSteps(w, h, func(x, y int) int { return int(t[y*w+x]) }), blockSteps(h, w, func(y, x int) int { return int(t[y*w+x]) }))
 }
 
 // leastBlock is how many codes the steps between blocks stand out from those

@@ -3,39 +3,12 @@ package flaw
 import (
 	"errors"
 	"math"
-	"runtime"
 	"slices"
 	"sync"
-	"sync/atomic"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/distance"
 )
-
-// paper is the tone value that still counts as bare in art without
-// transparency: the noise of a compressed white background.
-const paper = 24
-
-// presence is how much of each pixel holds art, 0–255: alpha where the art has
-// transparency, else the strongest toner against bare paper.
-func presence(s *scene) []uint8 {
-	w, h := s.Art.Width, s.Art.Height
-	p := make([]uint8, w*h)
-	grid.Parallel(h, func(lo, hi int) {
-		for y := lo; y < hi; y++ {
-			row := p[y*w : (y+1)*w]
-			if s.Art.AlphaAt >= 0 {
-				s.Art.Alpha(y, row)
-				continue
-			}
-			s.strongest(y, row)
-			for x, v := range row {
-				row[x] = uint8(max(0, int(v)-paper) * 255 / (255 - paper))
-			}
-		}
-	})
-	return p
-}
 
 // lineShape is how many times longer than the limit a thin part must be to be
 // a line and not the tip of a point: the tip of a 20° point is thinner than the
@@ -53,8 +26,9 @@ const leastLinePX = 9
 // antialiased stroke to a fraction of a pixel.
 //
 // beyond is what the plane goes on with outside the picture: 0 nothing, 1 more of
-// the same, so that what runs along the edge is no stroke.
-func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, error) {
+// the same, so that what runs along the edge is no stroke. mark has a place for every
+// pixel, all 0, and is left so.
+func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64, mark []uint16) ([]stroke, error) {
 	w, h := s.w, s.h
 	reach := int(math.Ceil(limitPX/2)) + 2
 	if reach > distance.MaxReach || limitPX < 0.5 {
@@ -67,51 +41,44 @@ func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, erro
 	fields := s.shortRuns(p, int(math.Ceil(math.Sqrt2*(limitPX+1.5)))+1)
 	parts := make([][]thinPixel, len(fields))
 	faults := make([]error, len(fields))
-	var next atomic.Int64
-	grid.Parallel(runtime.GOMAXPROCS(0), func(_, _ int) {
-		for {
-			k := int(next.Add(1)) - 1
-			if k >= len(fields) {
-				return
-			}
-			// The distances in a field are those in the whole picture, for it is looked
-			// at with all around it that can be near.
-			f := fields[k]
-			x0, y0, x1, y1 := max(0, f.x0-reach-2), max(0, f.y0-reach-2), min(w, f.x1+reach+2), min(h, f.y1+reach+2)
-			wide := x1 - x0
-			d, err := distance.Squared(distance.Mask{Pix: p[y0*w+x0:], Width: wide, Height: y1 - y0, Step: 1, Stride: w, Threshold: touched}, reach)
-			if err != nil {
-				faults[k] = err
-				return
-			}
-			for y := max(f.y0, 1); y < min(f.y1, h-1); y++ {
-				for x := max(f.x0, 1); x < min(f.x1, w-1); x++ {
-					i := (y-y0)*wide + x - x0
-					v := d[i]
-					if v == 0 || v > ridgeMax {
-						continue
+	cores.Each(len(fields), func(k int) {
+		// The distances in a field are those in the whole picture, for it is looked
+		// at with all around it that can be near.
+		f := fields[k]
+		x0, y0, x1, y1 := max(0, f.x0-reach-2), max(0, f.y0-reach-2), min(w, f.x1+reach+2), min(h, f.y1+reach+2)
+		wide := x1 - x0
+		d, err := distance.Squared(distance.Mask{Pix: p[y0*w+x0:], Width: wide, Height: y1 - y0, Step: 1, Stride: w, Threshold: touched}, reach)
+		if err != nil {
+			faults[k] = err
+			return
+		}
+		for y := max(f.y0, 1); y < min(f.y1, h-1); y++ {
+			for x := max(f.x0, 1); x < min(f.x1, w-1); x++ {
+				i := (y-y0)*wide + x - x0
+				v := d[i]
+				if v == 0 || v > ridgeMax {
+					continue
+				}
+				ridge := false
+				for _, o := range [4]int{1, wide, wide + 1, wide - 1} {
+					if v >= d[i-o] && v >= d[i+o] {
+						ridge = true
+						break
 					}
-					ridge := false
-					for _, o := range [4]int{1, wide, wide + 1, wide - 1} {
-						if v >= d[i-o] && v >= d[i+o] {
-							ridge = true
-							break
-						}
-					}
-					if !ridge {
-						continue
-					}
-					width, dir := across.width(x, y)
-					if width <= 0 || width >= limitPX-0.05 || across.rises(x, y, dir) {
-						continue
-					}
-					// In the middle of a stroke the nearest edges lie opposite, so
-					// the width is the diameter of the largest disc there. On the
-					// ridge that runs into a corner they do not, and it is more.
-					// (The band of touched pixels is 0.85 wider than the stroke.)
-					if diameter := 2*math.Sqrt(float64(v)) - 0.85; width < 1.2*diameter+1 {
-						parts[k] = append(parts[k], thinPixel{int32(y*w + x), float32(width)})
-					}
+				}
+				if !ridge {
+					continue
+				}
+				width, dir := across.width(x, y)
+				if width <= 0 || width >= limitPX-0.05 || across.rises(x, y, dir) {
+					continue
+				}
+				// In the middle of a stroke the nearest edges lie opposite, so
+				// the width is the diameter of the largest disc there. On the
+				// ridge that runs into a corner they do not, and it is more.
+				// (The band of touched pixels is 0.85 wider than the stroke.)
+				if diameter := 2*math.Sqrt(float64(v)) - 0.85; width < 1.2*diameter+1 {
+					parts[k] = append(parts[k], thinPixel{int32(y*w + x), float32(width)})
 				}
 			}
 		}
@@ -119,11 +86,8 @@ func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, erro
 	if err := errors.Join(faults...); err != nil {
 		return nil, err
 	}
-	if s.mark == nil {
-		s.mark = make([]uint16, w*h)
-	}
 	var out []stroke
-	for _, line := range gather(slices.Concat(parts...), s.mark, w, h) {
+	for _, line := range gather(slices.Concat(parts...), mark, w, h) {
 		if line.length() >= max(lineShape*limitPX, 3*line.width, leastLinePX) {
 			out = append(out, line)
 		}
@@ -134,19 +98,19 @@ func (s *sketch) thinStrokes(p []uint8, limitPX, beyond float64) ([]stroke, erro
 // field is a part of a picture.
 type field struct{ x0, y0, x1, y1 int } // x1 and y1 excluded
 
-// tile is the side of the squares in which short runs are looked for.
-const tile = 64
+// patch is the side in pixels of the squares in which short runs are looked for.
+const patch = 64
 
 // shortRuns returns the parts of a plane in which something may be thin: where a run
 // along a row or a column is at most so long. Most of a picture has none, and need not
 // be looked at closer.
 func (s *sketch) shortRuns(p []uint8, longest int) (out []field) {
 	w, h := s.w, s.h
-	cols, rows := (w+tile-1)/tile, (h+tile-1)/tile
+	cols, rows := (w+patch-1)/patch, (h+patch-1)/patch
 	short := make([]bool, cols*rows)
-	grid.Parallel(rows, func(lo, hi int) {
-		for y := lo * tile; y < min(hi*tile, h); y++ {
-			row, at := p[y*w:(y+1)*w], y/tile*cols
+	cores.Share(rows, func(lo, hi int) {
+		for y := lo * patch; y < min(hi*patch, h); y++ {
+			row, at := p[y*w:(y+1)*w], y/patch*cols
 			for x := 0; x < w; {
 				if row[x] < touched {
 					x++
@@ -156,17 +120,17 @@ func (s *sketch) shortRuns(p []uint8, longest int) (out []field) {
 				for x++; x < w && row[x] >= touched; x++ {
 				}
 				if x-from <= longest {
-					short[at+from/tile], short[at+(x-1)/tile] = true, true
+					short[at+from/patch], short[at+(x-1)/patch] = true, true
 				}
 			}
 		}
 	})
-	grid.Parallel(cols, func(lo, hi int) {
-		x0, x1 := lo*tile, min(hi*tile, w)
+	cores.Share(cols, func(lo, hi int) {
+		x0, x1 := lo*patch, min(hi*patch, w)
 		run := make([]int, x1-x0)
 		end := func(x, y int) { // of a run of run[x-x0], before row y
 			if n := run[x-x0]; n > 0 && n <= longest {
-				short[(y-1)/tile*cols+x/tile], short[(y-n)/tile*cols+x/tile] = true, true
+				short[(y-1)/patch*cols+x/patch], short[(y-n)/patch*cols+x/patch] = true, true
 			}
 		}
 		for y := range h {
@@ -186,7 +150,7 @@ func (s *sketch) shortRuns(p []uint8, longest int) (out []field) {
 			end(x0+i, h)
 		}
 	})
-	// Tiles side by side are one field.
+	// Patches side by side are one field.
 	for r := range rows {
 		for c := 0; c < cols; c++ {
 			if !short[r*cols+c] {
@@ -196,7 +160,7 @@ func (s *sketch) shortRuns(p []uint8, longest int) (out []field) {
 			for c < cols && short[r*cols+c] && c-from < 8 {
 				c++
 			}
-			out = append(out, field{from * tile, r * tile, min(c*tile, w), min((r+1)*tile, h)})
+			out = append(out, field{from * patch, r * patch, min(c*patch, w), min((r+1)*patch, h)})
 			c--
 		}
 	}

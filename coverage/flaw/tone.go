@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/distance"
 	"laydown/coverage/plate"
 )
@@ -37,17 +37,6 @@ func overLimit(s *scene) ([]*Finding, error) {
 	return []*Finding{f}, nil
 }
 
-// strongest is a row's strongest colour toner a pixel.
-func (s *scene) strongest(y int, row []uint8) {
-	w := s.Art.Width
-	clear(row)
-	for k := plate.Cyan; k <= plate.Black; k++ {
-		for x, v := range s.Plates.Plane[k][y*w : (y+1)*w] {
-			row[x] = max(row[x], v)
-		}
-	}
-}
-
 // leastFaintMM2 and leastFaintShare are how much must be faint to be worth a word.
 const (
 	leastFaintMM2   = 1
@@ -64,16 +53,20 @@ func faintTint(s *scene) ([]*Finding, error) {
 	}
 	w, h := s.Art.Width, s.Art.Height
 	top := uint8(math.Min(254, math.Ceil(limit)-1))
-	faint, any := s.plane(), make([]bool, h)
-	grid.Parallel(h, func(lo, hi int) {
+	faint, some := make([]uint8, w*h), make([]bool, h)
+	var presence []uint8 // nil if the art is all there
+	if s.Art.HasAlpha {
+		presence = s.presence()
+	}
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			row := faint[y*w : (y+1)*w]
-			s.strongest(y, row)
+			strongest(s.Plates, y, row)
 			for x, v := range row {
 				row[x] = 0
 				// What is half clear is a fade, and faint for that.
-				if v > 0 && v <= top && (s.Art.AlphaAt < 0 || s.presence[y*w+x] > 247) {
-					row[x], any[y] = v, true
+				if v > 0 && v <= top && (presence == nil || presence[y*w+x] > 247) {
+					row[x], some[y] = v, true
 				}
 			}
 		}
@@ -82,7 +75,7 @@ func faintTint(s *scene) ([]*Finding, error) {
 	var tones [256]int
 	n := 0
 	for y := 1; y < h-1; y++ {
-		if !any[y] {
+		if !some[y] {
 			continue
 		}
 		for x := 1; x < w-1; x++ {
@@ -135,7 +128,7 @@ func heavyArea(s *scene) ([]*Finding, error) {
 	}
 	heavy := make([]uint8, cols*rows)
 	sums := make([]float64, cols*rows) // percent
-	grid.Parallel(rows, func(lo, hi int) {
+	cores.Share(rows, func(lo, hi int) {
 		for ty := lo; ty < hi; ty++ {
 			for k := range plate.Count {
 				for y := ty * tile; y < (ty+1)*tile; y++ {

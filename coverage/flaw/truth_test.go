@@ -481,16 +481,15 @@ func BenchmarkTruth(b *testing.B) {
 }
 
 func ExampleFind() {
-	art := &artwork.Art{Step: 4, AlphaAt: 3, Pix: make([]byte, 4*300*300)}
-	art.File, art.Width, art.Height, art.Space, art.Depth, art.HasAlpha, art.StatesSRGB = "line.png", 300, 300, icc.RGB, 8, true, true
+	art := artwork.NewDraft(artwork.Info{File: "line.png", Width: 300, Height: 300, Space: icc.RGB, HasAlpha: true, StatesSRGB: true})
 	plates := plate.New(300, 300)
 	for y := 50; y < 250; y++ { // a line of two pixels
 		for x := 149; x < 151; x++ {
-			art.Pix[4*(y*300+x)+3] = 255
+			art.Set(y*300+x, artwork.Device{}, 255)
 			plates.Plane[plate.Black][y*300+x] = 255
 		}
 	}
-	found, _ := Find(Subject{Art: art, Plates: plates, PixelMM: 25.4 / 300, White: plate.NoWhite,
+	found, _ := Find(Subject{Art: art.Art(), Plates: plates, PixelMM: 25.4 / 300, White: plate.NoWhite,
 		Limits: Limits{SmallestLineMM: 0.35, SmallestGapMM: 0.7, GoodPPI: 300, LeastPPI: 150, TACPercent: 240}})
 	for _, f := range found {
 		fmt.Printf("%s: %s, %.2f mm\n", f.Severity, f.Kind, f.Measured)

@@ -6,14 +6,15 @@ import (
 	"slices"
 
 	"laydown/colour"
+	"laydown/coverage/artwork"
 )
 
 // MainColour is a colour that much of the art has.
 type MainColour struct {
-	Device [4]uint8   // a colour that is in the art
-	Lab    colour.Lab // of Device
-	Pixels uint64     // that look like it
-	Flat   bool       // a colour of a flat design; else the middle of a cloud of colours
+	Device artwork.Device // a colour that is in the art
+	Lab    colour.Lab     // of Device
+	Pixels uint64         // that look like it
+	Flat   bool           // a colour of a flat design; else the middle of a cloud of colours
 }
 
 // What makes a design flat: its flat colours take nearly all of it. The figures
@@ -33,7 +34,7 @@ const (
 // design as they are, or for anything else the middles of the clouds that its
 // colours form in Lab. colours is what [Count] returns; lab is called
 // concurrently.
-func Main(colours []Colour, lab func(device [4]uint8) colour.Lab) []MainColour {
+func Main(colours []Colour, lab func(artwork.Device) colour.Lab) []MainColour {
 	total := uint64(0)
 	for _, c := range colours {
 		total += c.Pixels
@@ -50,7 +51,7 @@ func Main(colours []Colour, lab func(device [4]uint8) colour.Lab) []MainColour {
 }
 
 // flats returns the colours of a flat design, or nil if it is none.
-func flats(colours []Colour, lab func([4]uint8) colour.Lab, total uint64) []MainColour {
+func flats(colours []Colour, lab func(artwork.Device) colour.Lab, total uint64) []MainColour {
 	var out []MainColour
 	var at []colour.Lab
 	for _, c := range colours {
@@ -82,7 +83,7 @@ func flats(colours []Colour, lab func([4]uint8) colour.Lab, total uint64) []Main
 
 // isBlend reports whether a colour lies between two of the flat ones, as those of
 // antialiased edges do.
-func isBlend(d [4]uint8, flat []MainColour) bool {
+func isBlend(d artwork.Device, flat []MainColour) bool {
 	for i, a := range flat {
 		for _, b := range flat[i+1:] {
 			dot, length := 0.0, 0.0
@@ -114,7 +115,7 @@ const blendOff = 24
 // bucket is all colours that share their upper five bits.
 type bucket struct {
 	lab      colour.Lab
-	device   [4]uint8 // the most frequent
+	device   artwork.Device // the most frequent
 	pixels   float64
 	belongs  int
 	nearness float64 // squared distance to the nearest middle
@@ -123,8 +124,8 @@ type bucket struct {
 // cloudsOf is a weighted k-means (Lloyd 1982) in Lab, begun at the largest colour
 // and then, one by one, at the colour with the most weight farthest from all
 // middles so far.
-func cloudsOf(colours []Colour, lab func([4]uint8) colour.Lab, total uint64) []MainColour {
-	index := map[[4]uint8]int{}
+func cloudsOf(colours []Colour, lab func(artwork.Device) colour.Lab, total uint64) []MainColour {
+	index := map[artwork.Device]int{}
 	var buckets []bucket
 	for _, c := range colours {
 		key := Bucket(c.Device)

@@ -1,8 +1,8 @@
 // Package palette counts which colours artwork holds and how much of it each
 // wanted colour takes.
 //
-// Colours are counted by their 8-bit device values; pixels less than half
-// solid do not count. Colours of the edges between two flat colours are
+// Colours are counted by the 8-bit device codes nearest to them; pixels less than
+// half solid do not count. Colours of the edges between two flat colours are
 // colours like any other.
 package palette
 
@@ -12,27 +12,19 @@ import (
 	"slices"
 
 	"laydown/colour"
-	"laydown/colour/grid"
+	"laydown/colour/cores"
 	"laydown/coverage/artwork"
 )
 
 // Colour is one device colour of the art and how many pixels have it.
 type Colour struct {
-	Device [4]uint8 // as many as the art's space has channels, the rest 0
+	Device artwork.Device
 	Pixels uint64
-}
-
-// Fractions are device values as parts of 1.
-func Fractions(device [4]uint8) (x [4]float64) {
-	for k, v := range device {
-		x[k] = float64(v) / 255
-	}
-	return x
 }
 
 // Bucket names the colours that share the upper five bits of every channel, which
 // hard compression leaves alone.
-func Bucket(device [4]uint8) [4]uint8 {
+func Bucket(device artwork.Device) artwork.Device {
 	for k := range device {
 		device[k] >>= 3
 	}
@@ -68,59 +60,41 @@ func frequent(out []Colour) []Colour {
 	return out
 }
 
-// eachRow calls f with the 8-bit samples of every so manieth row, Step a pixel,
-// and alpha.
-func eachRow(art *artwork.Art, every int, f func(samples, alpha []uint8)) {
-	alpha := make([]uint8, art.Width)
-	narrow := make([]uint8, art.Width*art.Step)
-	wide := make([]uint16, art.Width*art.Step)
+// eachRow calls f with the colours and the alpha of every so manieth row.
+func eachRow(art *artwork.Art, every int, f func(row []artwork.Device, alpha []uint8)) {
+	row, alpha := make([]artwork.Device, art.Width), make([]uint8, art.Width)
 	for y := every / 2; y < art.Height; y += every {
+		art.Nearest(y, row)
 		art.Alpha(y, alpha)
-		if art.Depth == 16 {
-			art.Row16(y, wide)
-			for i, v := range wide {
-				narrow[i] = uint8((uint32(v)*255 + 32767) / 65535)
-			}
-			f(narrow, alpha)
-		} else {
-			f(art.Row(y), alpha)
-		}
+		f(row, alpha)
 	}
 }
 
+// countDense counts colours of at most three channels.
 func countDense(art *artwork.Art, n int) (out []Colour) {
 	count := make([]uint32, 1<<(8*n))
-	eachRow(art, 1, func(s, alpha []uint8) {
+	eachRow(art, 1, func(row []artwork.Device, alpha []uint8) {
 		for x, a := range alpha {
-			if a < half {
-				continue
+			if a >= half {
+				d := row[x]
+				count[uint32(d[0])|uint32(d[1])<<8|uint32(d[2])<<16]++
 			}
-			key := uint32(s[x*art.Step])
-			if n == 3 {
-				key |= uint32(s[x*art.Step+1])<<8 | uint32(s[x*art.Step+2])<<16
-			}
-			count[key]++
 		}
 	})
 	for key, c := range count {
 		if c > 0 {
-			out = append(out, Colour{[4]uint8{uint8(key), uint8(key >> 8), uint8(key >> 16)}, uint64(c)})
+			out = append(out, Colour{artwork.Device{uint8(key), uint8(key >> 8), uint8(key >> 16)}, uint64(c)})
 		}
 	}
 	return out
 }
 
 func countSparse(art *artwork.Art, every int) (out []Colour) {
-	count := map[[4]uint8]uint64{}
-	n := art.Space.Channels()
-	eachRow(art, every, func(s, alpha []uint8) {
-		at := func(x int) (v [4]uint8) {
-			copy(v[:n], s[x*art.Step:])
-			return v
-		}
+	count := map[artwork.Device]uint64{}
+	eachRow(art, every, func(row []artwork.Device, alpha []uint8) {
 		for x := 0; x < len(alpha); {
-			v, from := at(x), x
-			for x++; x < len(alpha) && at(x) == v && (alpha[x] >= half) == (alpha[from] >= half); x++ {
+			v, from := row[x], x
+			for x++; x < len(alpha) && row[x] == v && (alpha[x] >= half) == (alpha[from] >= half); x++ {
 			}
 			if alpha[from] >= half {
 				count[v] += uint64(x - from)
@@ -130,15 +104,15 @@ func countSparse(art *artwork.Art, every int) (out []Colour) {
 	for v, c := range count {
 		out = append(out, Colour{v, c})
 	}
-	return out
+	return out // in no order: the caller sorts
 }
 
 // Shares returns, for each wanted colour, how many pixels of the art are within
 // limit ΔE00 of it and nearer to no other wanted colour. lab tells a device
 // colour's Lab and is called concurrently.
-func Shares(colours []Colour, lab func(device [4]uint8) colour.Lab, wanted []colour.Lab, limit float64) []uint64 {
+func Shares(colours []Colour, lab func(artwork.Device) colour.Lab, wanted []colour.Lab, limit float64) []uint64 {
 	belongs := make([]int, len(colours))
-	grid.Parallel(len(colours), func(lo, hi int) {
+	cores.Share(len(colours), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			c := lab(colours[i].Device)
 			best, at := limit, -1

@@ -13,6 +13,7 @@ import (
 	"math"
 	"sync"
 
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
@@ -76,8 +77,7 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 	if err != nil {
 		return err
 	}
-	grid.Parallel(h, func(lo, hi int) {
-		wide := make([]uint16, w*art.Step)
+	cores.Share(h, func(lo, hi int) {
 		alpha := make([]uint8, w)
 		under := lay.rows()
 		for y := lo; y < hi; y++ {
@@ -85,13 +85,8 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 			for k := range rows {
 				rows[k] = p.Plane[k][y*w : (y+1)*w]
 			}
-			if art.Depth == 16 {
-				art.Row16(y, wide)
-				table.Row16(rows, wide, art.Step)
-			} else {
-				table.Row8(rows, art.Row(y), art.Step)
-			}
-			if art.AlphaAt >= 0 {
+			art.Through(rows, table, y)
+			if art.HasAlpha {
 				art.Alpha(y, alpha)
 				for k := range rows {
 					for x, a := range alpha {
@@ -101,7 +96,7 @@ func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions
 					}
 				}
 			}
-			under.lay(p.Plane[White][y*w:(y+1)*w], y, wide, alpha)
+			under.lay(p.Plane[White][y*w:(y+1)*w], y, alpha)
 		}
 	})
 	return p.finishWhite(art, white)
@@ -134,7 +129,7 @@ func (p *Plates) measured() *stats {
 	p.once.Do(func() {
 		const rows = 64
 		parts := make([]stats, (p.Height+rows-1)/rows)
-		grid.Parallel(len(parts), func(lo, hi int) {
+		cores.Share(len(parts), func(lo, hi int) {
 			for b := lo; b < hi; b++ {
 				from, to := b*rows*p.Width, min((b+1)*rows, p.Height)*p.Width
 				c, m, y, k := p.Plane[Cyan][from:to], p.Plane[Magenta][from:to], p.Plane[Yellow][from:to], p.Plane[Black][from:to]

@@ -15,6 +15,7 @@ import (
 
 	"github.com/hhrutter/tiff"
 
+	"laydown/colour"
 	"laydown/colour/icc"
 	"laydown/colour/press"
 	"laydown/colour/press/presstest"
@@ -22,16 +23,8 @@ import (
 	"laydown/coverage/artwork"
 )
 
-// art makes artwork of an image by way of a PNG.
-func art(t testing.TB, img image.Image) *artwork.Art {
-	t.Helper()
-	var b bytes.Buffer
-	if err := png.Encode(&b, img); err != nil {
-		t.Fatal(err)
-	}
-	f, err := artwork.Read(b.Bytes(), "test.png", artwork.Options{})
-	return decoded(t, f, err)
-}
+// art makes artwork of an image.
+func art(img image.Image) *artwork.Art { return artwork.FromImage("test.png", img) }
 
 func decoded(t testing.TB, f *artwork.File, err error) *artwork.Art {
 	t.Helper()
@@ -71,7 +64,7 @@ func disc(size int, r float64) *image.NRGBA {
 // fifth of a pixel off all round.
 func TestWhiteAreas(t *testing.T) {
 	const size, r, pixelMM = 400, 150.0, 0.1
-	a := art(t, disc(size, r))
+	a := art(disc(size, r))
 	sep := presstest.Separate(t, icc.SRGB())
 	area := func(r float64) float64 { return math.Pi * r * r / (size * size) * 100 }
 	for _, c := range []struct {
@@ -113,7 +106,7 @@ func TestWhiteThreshold(t *testing.T) {
 		}
 	}
 	for percent, first := range map[float64]int{50: 128, 20: 51, 100: 255, 0.1: 1} {
-		p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
+		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -139,7 +132,7 @@ func TestOpaqueChoke(t *testing.T) {
 		img.Pix[i] = 255
 	}
 	for choke, want := range map[float64]float64{0.5: 50 * 30, 0.25: 55 * 35, 0: 60 * 40, -0.5: 60 * 40, 3: 0} {
-		p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
+		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -240,7 +233,7 @@ func TestAlphaScalesEveryPlate(t *testing.T) {
 		img.SetNRGBA(i, 0, color.NRGBA{200, 30, 90, a})
 		img.SetNRGBA(i, 1, color.NRGBA{200, 30, 90, a})
 	}
-	p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
+	p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -303,8 +296,8 @@ func TestCoverageAgainstLittleCMS(t *testing.T) {
 			}
 			for k := range 4 {
 				sum := 0.0
-				for i := k; i < len(want.Pix); i += 4 {
-					sum += float64(want.Pix[i])
+				for i := range want.Width * want.Height {
+					sum += float64(want.Device(i)[k])
 				}
 				mean := sum / 255 / float64(want.Width*want.Height) * 100
 				got := p.MeanPercent(k)
@@ -332,14 +325,14 @@ func TestTableAgainstLittleCMS(t *testing.T) {
 		n := 0
 		for i := range in.Width * in.Height {
 			for k := range 4 {
-				if d := int(value(i, k)) - int(exact.Pix[4*i+k]); d > 1 || d < -1 {
+				if d := int(value(i, k)) - int(exact.Device(i)[k]); d > 1 || d < -1 {
 					n++
 				}
 			}
 		}
 		return float64(n) / float64(4*in.Width*in.Height) * 100
 	}
-	ours, lcms := far(func(i, k int) uint8 { return p.Plane[k][i] }), far(func(i, k int) uint8 { return theirs.Pix[4*i+k] })
+	ours, lcms := far(func(i, k int) uint8 { return p.Plane[k][i] }), far(func(i, k int) uint8 { return theirs.Device(i)[k] })
 	t.Logf("beyond 1/255 of exact: ours %.3f %%, LittleCMS's default %.3f %%", ours, lcms)
 	if ours > lcms {
 		t.Errorf("beyond 1/255 of exact: ours %.3f %%, more than LittleCMS's default %.3f %%", ours, lcms)
@@ -379,6 +372,43 @@ func noise(w, h int) image.Image {
 		}
 	}
 	return img
+}
+
+// BenchmarkMake separates art of 4 million pixels: of 8 and 16 bits, with soft edges
+// throughout, and with white by colour.
+func BenchmarkMake(b *testing.B) {
+	const w, h = 2000, 2000
+	narrow, wide, soft := image.NewNRGBA(image.Rect(0, 0, w, h)), image.NewNRGBA64(image.Rect(0, 0, w, h)), image.NewNRGBA(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			c := color.NRGBA{uint8(x / 8), uint8(y / 8), uint8((x*7 + y*3) / 64), 255}
+			narrow.SetNRGBA(x, y, c)
+			wide.SetNRGBA64(x, y, color.NRGBA64{uint16(x * 32), uint16(y * 32), uint16(x*7 + y*3), 65535})
+			c.A = uint8(x + y)
+			soft.SetNRGBA(x, y, c)
+		}
+	}
+	sep := presstest.Separate(b, icc.SRGB())
+	sep.Table()
+	under := WhiteOptions{Rule: Under, DensityPercent: 100, PixelMM: 0.1, ChokeMM: 0.2}
+	byColour := under
+	byColour.Rule, byColour.Need = Knockout, of(KnockoutNeed(colour.FromSRGB(60, 20, 90), 5))
+	for _, c := range []struct {
+		name string
+		img  image.Image
+		o    WhiteOptions
+	}{{"8 bits", narrow, under}, {"16 bits", wide, under}, {"alpha", soft, under}, {"knockout", narrow, byColour}, {"knockout 16 bits", wide, byColour}} {
+		b.Run(c.name, func(b *testing.B) {
+			a := art(c.img)
+			p := New(w, h)
+			b.SetBytes(w * h) // so that MB/s reads as Mpx/s
+			for b.Loop() {
+				if err := p.Fill(a, sep, c.o); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
 }
 
 func ExamplePlates_TAC() {

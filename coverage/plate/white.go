@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/icc"
 	"laydown/coverage/artwork"
@@ -139,9 +140,8 @@ func (l *whiteLayer) rows() *whiteRows {
 	return r
 }
 
-// lay sets a row of white. wide holds the row's samples if the art has 16 bits,
-// alpha its alpha if it has any.
-func (r *whiteRows) lay(white []uint8, y int, wide []uint16, alpha []uint8) {
+// lay sets row y of white. alpha holds the row's alpha if the art has any.
+func (r *whiteRows) lay(white []uint8, y int, alpha []uint8) {
 	if r.density() == 0 {
 		return
 	}
@@ -150,12 +150,12 @@ func (r *whiteRows) lay(white []uint8, y int, wide []uint16, alpha []uint8) {
 			white[x] = 255
 		}
 	} else {
-		r.byColour(white, y, wide)
+		r.byColour(white, y)
 	}
 	if r.Rule == All {
 		return
 	}
-	if r.art.AlphaAt >= 0 {
+	if r.art.HasAlpha {
 		for x, a := range alpha {
 			white[x] = scale(white[x], a)
 		}
@@ -174,14 +174,8 @@ func (r *whiteRows) lay(white []uint8, y int, wide []uint16, alpha []uint8) {
 // byColour sets a row to what its colours need. A table is too coarse for the
 // sharp tip of a knockout, so what it leaves in doubt is worked out exactly. No
 // knockout is narrower than a step of the table.
-func (r *whiteRows) byColour(white []uint8, y int, wide []uint16) {
-	planes := grid.Planes{white, r.spare[0], r.spare[1], r.spare[2]}
-	n, step := r.art.Space.Channels(), r.art.Step
-	if r.art.Depth == 16 {
-		r.need.Row16(planes, wide, step)
-	} else {
-		r.need.Row8(planes, r.art.Row(y), step)
-	}
+func (r *whiteRows) byColour(white []uint8, y int) {
+	r.art.Through(grid.Planes{white, r.spare[0], r.spare[1], r.spare[2]}, r.need, y)
 	if r.Rule != Knockout {
 		return
 	}
@@ -191,14 +185,7 @@ func (r *whiteRows) byColour(white []uint8, y int, wide []uint16) {
 		if v == 0 || v == 255 {
 			continue
 		}
-		var d [4]float64
-		for k := range n {
-			if r.art.Depth == 16 {
-				d[k] = float64(wide[x*step+k]) / 65535
-			} else {
-				d[k] = float64(r.art.Row(y)[x*step+k]) / 255
-			}
-		}
+		d := r.art.Fractions(y*r.art.Width + x)
 		if !known || d != last {
 			last, known = d, true
 			share = uint8(math.Round(255 * r.Need(d)))
@@ -229,7 +216,7 @@ func (p *Plates) finishWhite(art *artwork.Art, o WhiteOptions) error {
 }
 
 func (p *Plates) thin(density uint8) {
-	grid.Parallel(p.Height, func(lo, hi int) {
+	cores.Share(p.Height, func(lo, hi int) {
 		for i := lo * p.Width; i < hi*p.Width; i++ {
 			p.Plane[White][i] = scale(p.Plane[White][i], density)
 		}
@@ -288,11 +275,11 @@ func (p *Plates) choke(art *artwork.Art, o WhiteOptions) error {
 		}
 	}
 	w, h := p.Width, p.Height
-	mask := distance.Mask{Width: w, Height: h, Threshold: o.edge(), Below: px < 0, EdgeIsOutside: px > 0}
+	mask, soft := art.AlphaMask(o.edge())
 	switch {
 	case o.Rule == Knockout:
-		mask.Pix = slices.Clone(white)
-	case art.AlphaAt < 0: // solid to the picture's edge, which is the nearest outside everywhere
+		mask = distance.Mask{Pix: slices.Clone(white), Width: w, Height: h, Threshold: o.edge()}
+	case !soft: // solid to the picture's edge, which is the nearest outside everywhere
 		if px > 0 {
 			for y := range h {
 				line := white[y*w : (y+1)*w]
@@ -307,11 +294,8 @@ func (p *Plates) choke(art *artwork.Art, o WhiteOptions) error {
 			}
 		}
 		return nil
-	default:
-		width := art.Depth / 8 // of 16 bits the first byte decides
-		mask.Pix, mask.Step = art.Pix[art.AlphaAt*width:], art.Step*width
-		mask.Stride = mask.Step * w
 	}
+	mask.Below, mask.EdgeIsOutside = px < 0, px > 0
 	return distance.Rows(mask, reach, func(y int, row []uint16) {
 		line := white[y*w : (y+1)*w]
 		for x, q := range row {

@@ -36,7 +36,7 @@ func TestKnockout(t *testing.T) {
 	}
 	o := WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, Need: of(KnockoutNeed(item, limit))}
 	for name, img := range map[string]image.Image{"8 bits": narrow, "16 bits": wide} {
-		p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), o)
+		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), o)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -78,7 +78,7 @@ func TestKnockoutIsChoked(t *testing.T) {
 		}
 	}
 	for choke, want := range map[float64]float64{0: 100*100 - 20*20, 0.3: 94*94 - 26*26, -0.3: 100*100 - 14*14} {
-		p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, ChokeMM: choke,
+		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, ChokeMM: choke,
 			Need: of(KnockoutNeed(colour.FromSRGB(23, 23, 26), 5))})
 		if err != nil {
 			t.Fatal(err)
@@ -98,7 +98,7 @@ func TestTonal(t *testing.T) {
 		img.SetNRGBA(x, 0, color.NRGBA{uint8(x), uint8(x), uint8(x), 255})
 		img.SetNRGBA(x, 1, color.NRGBA{uint8(x), 255 - uint8(x), 80, 128})
 	}
-	a, sep := art(t, img), presstest.Separate(t, icc.SRGB())
+	a, sep := art(img), presstest.Separate(t, icc.SRGB())
 	white := colour.Lab{L: 90}
 	for _, item := range []colour.Lab{{L: 10}, {L: 45, A: 40, B: 20}} {
 		p, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: of(TonalNeed(item, white))})
@@ -143,7 +143,7 @@ func TestSmallestWhite(t *testing.T) {
 		}
 	}
 	for smallest, left := range map[float64]int{0: 4, 0.19: 4, 0.25: 3, 0.5: 2, 0.7: 1, 0.9: 0} {
-		p, err := Make(art(t, img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 60, PixelMM: 0.1, SmallestMM: smallest})
+		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 60, PixelMM: 0.1, SmallestMM: smallest})
 		if err != nil {
 			t.Fatal(err)
 		}

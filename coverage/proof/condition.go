@@ -109,7 +109,7 @@ const mostFrequent = 1500
 
 // frequent are the art's most frequent colours, one of each bucket of 8 codes.
 func frequent(art *artwork.Art, design order.Look) []colour.Lab {
-	seen := map[[4]uint8]bool{}
+	seen := map[artwork.Device]bool{}
 	var out []colour.Lab
 	for _, c := range palette.Count(art) {
 		key := palette.Bucket(c.Device)
@@ -117,7 +117,7 @@ func frequent(art *artwork.Art, design order.Look) []colour.Lab {
 			continue
 		}
 		seen[key] = true
-		if out = append(out, design(palette.Fractions(c.Device))); len(out) == mostFrequent {
+		if out = append(out, design(c.Device.Fractions())); len(out) == mostFrequent {
 			break
 		}
 	}

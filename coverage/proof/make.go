@@ -1,9 +1,9 @@
 package proof
 
 import (
+	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
 	"laydown/coverage/order"
-	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/shop"
@@ -125,7 +125,7 @@ func (l *Laid) flaws() ([]flaw.Finding, error) {
 	return flaw.Find(flaw.Subject{Art: l.Art, Plates: l.Plates, PixelMM: l.PixelMM,
 		White: j.Process.White, WhitePercent: j.Process.WhiteDensity, ChokeMM: j.Process.Choke.MM(), HardWhite: j.Process.WhiteThreshold > 0, Foil: j.Process.Foil,
 		Material: j.Item.Material, Unsuited: !j.Shop.Suits(j.Process, j.Item.Material),
-		ColourName: func(d [4]uint8) string { return relative(palette.Fractions(d)).Hex() },
+		ColourName: func(d artwork.Device) string { return relative(d.Fractions()).Hex() },
 		Design:     design, Printed: model.Lab, TonerCost: l.sumCost,
 		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
 			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),

@@ -6,6 +6,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/press"
+	"laydown/coverage/artwork"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
@@ -27,7 +28,7 @@ func (l *Laid) matches() ([]Swatch, []MainColour, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	lab := func(d [4]uint8) colour.Lab { return relative(palette.Fractions(d)) }
+	lab := func(d artwork.Device) colour.Lab { return relative(d.Fractions()) }
 	counted := palette.Count(l.Art)
 	total := float64(l.Art.Width) * float64(l.Art.Height)
 	percent := func(pixels uint64) *float64 {
@@ -55,7 +56,7 @@ func (l *Laid) mainColours(main []palette.MainColour, brand []Swatch, percent fu
 	}
 	var wanted []colour.Lab
 	for _, m := range main {
-		wanted = append(wanted, design(palette.Fractions(m.Device)))
+		wanted = append(wanted, design(m.Device.Fractions()))
 	}
 	near, err := nearest(l.Job, wanted)
 	if err != nil {

@@ -3,13 +3,13 @@ package proof
 import (
 	"errors"
 	"fmt"
+	"laydown/colour/cores"
 	"math"
 	"slices"
 
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
-	"laydown/colour/grid"
 	"laydown/coverage/order"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -179,29 +179,18 @@ func (l *Laid) off() (mean, p95 float64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	w, h, n := l.Art.Width, l.Art.Height, l.Art.Space.Channels()
+	w, h := l.Art.Width, l.Art.Height
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/offSamples)))
 	rows := (h + step - 1) / step
 	found := make([][]float64, rows)
-	grid.Parallel(rows, func(lo, hi int) {
-		alpha, wide := make([]uint8, w), make([]uint16, w*l.Art.Step)
+	cores.Share(rows, func(lo, hi int) {
+		alpha := make([]uint8, w)
 		for r := lo; r < hi; r++ {
 			y := r * step
 			l.Art.Alpha(y, alpha)
-			if l.Art.Depth == 16 {
-				l.Art.Row16(y, wide)
-			} else {
-				for i, v := range l.Art.Row(y) {
-					wide[i] = uint16(v) * 257
-				}
-			}
 			for x := 0; x < w; x += step {
 				if alpha[x] < 128 {
 					continue
-				}
-				var device [4]float64
-				for k := range n {
-					device[k] = float64(wide[x*l.Art.Step+k]) / 65535
 				}
 				var tones [4]float64
 				for k := range tones { // plates are scaled by alpha
@@ -211,7 +200,7 @@ func (l *Laid) off() (mean, p95 float64, err error) {
 				if l.Job.Medium.OwnWhite {
 					white = 1
 				}
-				want, got := design(device), stack.Look(model.Lab(tones), white)
+				want, got := design(l.Art.Fractions(y*w+x)), stack.Look(model.Lab(tones), white)
 				found[r] = append(found[r], colour.DeltaE00(want, got))
 			}
 		}

@@ -11,8 +11,8 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 	"github.com/shopspring/decimal"
 
-	"laydown/coverage/unit"
 	"laydown/coverage/table"
+	"laydown/coverage/unit"
 )
 
 // binder puts a file's values into a shop. It goes on after a mistake, so that all of

@@ -7,13 +7,13 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"laydown/colour/cores"
 	"math"
 
 	"github.com/disintegration/imaging"
 
 	"laydown/colour"
 	"laydown/colour/grid"
-	"laydown/colour/icc"
 	"laydown/coverage/plate"
 	"laydown/coverage/proof"
 )
@@ -43,14 +43,13 @@ func shrink(l *proof.Laid, plane []uint8, px int) *image.Gray {
 // RGB, else as its plates print on the press's paper. Clear parts stay clear.
 func artPicture(l *proof.Laid, px int) (*image.NRGBA, error) {
 	a := l.Art
-	if a.Space == icc.RGB && a.Depth == 8 {
-		src := &image.NRGBA{Pix: a.Pix, Stride: 4 * a.Width, Rect: image.Rect(0, 0, a.Width, a.Height)}
+	if src, ok := a.NRGBA(); ok {
 		small := imaging.Fit(src, px, px, imaging.Box)
 		look, err := l.Colours.Relative()
 		if err != nil {
 			return nil, err
 		}
-		grid.Parallel(small.Rect.Dy(), func(lo, hi int) {
+		cores.Share(small.Rect.Dy(), func(lo, hi int) {
 			row := small.Stride
 			for i := lo * row; i < hi*row; i += 4 {
 				q := small.Pix[i : i+4]
@@ -75,7 +74,7 @@ func artPicture(l *proof.Laid, px int) (*image.NRGBA, error) {
 	mask := shrink(l, alpha, px)
 	paper := m.Lab([4]float64{}).XYZ(colour.D50)
 	out := image.NewNRGBA(planes[0].Rect)
-	grid.Parallel(out.Rect.Dy(), func(lo, hi int) {
+	cores.Share(out.Rect.Dy(), func(lo, hi int) {
 		w := out.Rect.Dx()
 		for i := lo * w; i < hi*w; i++ {
 			var x [4]float64
@@ -105,7 +104,7 @@ func itemPicture(l *proof.Laid, px int) (image.Image, error) {
 	w, h := l.Plates.Width, l.Plates.Height
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
-	grid.Parallel(oh, func(lo, hi int) {
+	cores.Share(oh, func(lo, hi int) {
 		seen, film, sum := make([]uint8, 3*w), make([]uint8, w), make([]int, 3*ow)
 		for oy := lo; oy < hi; oy++ {
 			clear(sum)
@@ -188,7 +187,7 @@ func tacPicture(l *proof.Laid, px int) image.Image {
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
 	c, m, y, k := l.Plates.Plane[plate.Cyan], l.Plates.Plane[plate.Magenta], l.Plates.Plane[plate.Yellow], l.Plates.Plane[plate.Black]
-	grid.Parallel(oh, func(lo, hi int) {
+	cores.Share(oh, func(lo, hi int) {
 		for oy := lo; oy < hi; oy++ {
 			for ox := range ow {
 				most := 0

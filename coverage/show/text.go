@@ -173,7 +173,9 @@ func Swatches(f *proof.SwatchFacts, s Style) string {
 }
 
 // Matches sets a proof's matches for a terminal, under the art's heading.
-func Matches(p *proof.Proof, s Style) string { return heading(p, s) + "\n" + matchTables(p.Matches(), s) }
+func Matches(p *proof.Proof, s Style) string {
+	return heading(p, s) + "\n" + matchTables(p.Matches(), s)
+}
 
 // matchTables are the brand's colours, then the art's own.
 func matchTables(f *proof.SwatchFacts, s Style) string {
@@ -304,9 +306,9 @@ func Proof(p *proof.Proof, s Style) string {
 		b.WriteString(indent(c, "  "))
 	}
 	c := text.FgHiGreen
-	if flaw.WorstIs(p.Findings, flaw.Stop) {
+	if flaw.Any(p.Findings, flaw.Stop) {
 		c = text.FgHiRed
-	} else if flaw.WorstIs(p.Findings, flaw.Look) {
+	} else if flaw.Any(p.Findings, flaw.Look) {
 		c = text.FgHiYellow
 	}
 	b.WriteString("\n" + s.paint(c, Verdict(p)) + "\n")
