@@ -10,7 +10,7 @@
 // How the samples lie in memory is known here alone: an [Art] answers for a pixel
 // ([Art.Device], [Art.Fractions], [Art.AlphaAt]) or a row ([Art.Through],
 // [Art.Nearest], [Art.Channel], [Art.Alpha]). Art that comes from no file is made
-// with a [Draft] or by [FromImage].
+// with a [Draft].
 package artwork
 
 import (

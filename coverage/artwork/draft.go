@@ -1,12 +1,5 @@
 package artwork
 
-import (
-	"image"
-	"image/draw"
-
-	"laydown/colour/icc"
-)
-
 // Draft is art that comes from no file while it is made, pixel by pixel. Different
 // pixels may be set from several goroutines at once.
 type Draft struct{ art *Art }
@@ -64,45 +57,6 @@ func (d *Draft) put(i, k int, v uint8) {
 func (d *Draft) Art() *Art {
 	a := d.art
 	d.art = nil
-	a.settleAlpha()
-	return a
-}
-
-// FromImage makes art of a Go picture: grey, CMYK and 16 bits stay what they are,
-// everything else becomes RGB of 8 bits. It has no profile and no resolution. The
-// picture is copied.
-func FromImage(name string, img image.Image) *Art {
-	b := img.Bounds()
-	w, h := b.Dx(), b.Dy()
-	a := &Art{Info: Info{File: name, Width: w, Height: h, Space: icc.RGB, Depth: 8}, step: 4, alphaAt: -1}
-	rows := func(pix []byte, stride, offset int) {
-		n := w * a.step * a.Depth / 8
-		for y := range h {
-			at := offset + y*stride
-			a.pix = append(a.pix, pix[at:at+n]...)
-		}
-	}
-	switch p := img.(type) {
-	case *image.Gray:
-		a.Space, a.step = icc.Gray, 1
-		rows(p.Pix, p.Stride, p.PixOffset(b.Min.X, b.Min.Y))
-	case *image.Gray16:
-		a.Space, a.step, a.Depth = icc.Gray, 1, 16
-		rows(p.Pix, p.Stride, p.PixOffset(b.Min.X, b.Min.Y))
-	case *image.CMYK:
-		a.Space = icc.CMYK
-		rows(p.Pix, p.Stride, p.PixOffset(b.Min.X, b.Min.Y))
-	case *image.NRGBA64:
-		a.Depth, a.alphaAt = 16, 3
-		rows(p.Pix, p.Stride, p.PixOffset(b.Min.X, b.Min.Y))
-	case *image.NRGBA:
-		a.alphaAt = 3
-		rows(p.Pix, p.Stride, p.PixOffset(b.Min.X, b.Min.Y))
-	default:
-		full := image.NewNRGBA(image.Rect(0, 0, w, h))
-		draw.Draw(full, full.Rect, img, b.Min, draw.Src)
-		a.pix, a.alphaAt = full.Pix, 3
-	}
 	a.settleAlpha()
 	return a
 }

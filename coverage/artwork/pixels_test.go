@@ -110,7 +110,11 @@ func TestAccessors(t *testing.T) {
 func TestFullDepth(t *testing.T) {
 	img := image.NewNRGBA64(image.Rect(0, 0, 2, 2))
 	img.SetNRGBA64(1, 1, color.NRGBA64{0x10f0, 0x0100, 0xfffe, 0x7fff})
-	a := FromImage("t", img)
+	var b bytes.Buffer
+	if err := png.Encode(&b, img); err != nil {
+		t.Fatal(err)
+	}
+	a := decode(t, b.Bytes(), "t")
 	if got, want := a.Fractions(3), [4]float64{0x10f0 / 65535.0, 0x0100 / 65535.0, 0xfffe / 65535.0}; got != want {
 		t.Errorf("%v, want %v", got, want)
 	}
@@ -124,49 +128,6 @@ func TestFullDepth(t *testing.T) {
 	d.Copy(0, a, 3, 9)
 	if c := d.Art(); c.Fractions(0) != a.Fractions(3) || c.AlphaAt(0) != 9 {
 		t.Errorf("copied as %v, alpha %d", c.Fractions(0), c.AlphaAt(0))
-	}
-}
-
-// TestFromImage makes art of every kind of Go picture, also of a part of one, and
-// compares it with what the same picture is as a PNG file.
-func TestFromImage(t *testing.T) {
-	for name, img := range map[string]interface {
-		image.Image
-		Set(x, y int, c color.Color)
-		SubImage(r image.Rectangle) image.Image
-	}{
-		"grey": image.NewGray(image.Rect(0, 0, 9, 8)), "grey 16": image.NewGray16(image.Rect(0, 0, 9, 8)),
-		"rgb": image.NewNRGBA(image.Rect(0, 0, 9, 8)), "rgb 16": image.NewNRGBA64(image.Rect(0, 0, 9, 8)), "rgba": image.NewRGBA(image.Rect(0, 0, 9, 8)),
-	} {
-		for y := range 8 {
-			for x := range 9 {
-				img.Set(x, y, color.NRGBA{uint8(20 * x), uint8(30 * y), 99, 255})
-			}
-		}
-		part := img.SubImage(image.Rect(2, 1, 8, 6))
-		var b bytes.Buffer
-		if err := png.Encode(&b, part); err != nil {
-			t.Fatal(err)
-		}
-		got, want := FromImage("t", part), decode(t, b.Bytes(), "t")
-		if got.Width != 6 || got.Height != 5 || got.Space != want.Space || got.Depth != want.Depth || got.HasAlpha != want.HasAlpha {
-			t.Errorf("%s: %+v, want %+v", name, got.Info, want.Info)
-			continue
-		}
-		for i := range 30 {
-			if got.Fractions(i) != want.Fractions(i) || got.AlphaAt(i) != want.AlphaAt(i) {
-				t.Errorf("%s: pixel %d is %v, want %v", name, i, got.Fractions(i), want.Fractions(i))
-			}
-		}
-		img.Set(3, 3, color.Black)
-		if got.Fractions(2*6+1) != want.Fractions(2*6+1) {
-			t.Errorf("%s: art changes with the picture it was made of", name)
-		}
-	}
-	cmyk := image.NewCMYK(image.Rect(0, 0, 3, 2))
-	cmyk.SetCMYK(2, 1, color.CMYK{C: 1, M: 2, Y: 3, K: 4})
-	if a := FromImage("t", cmyk); a.Space != icc.CMYK || a.Device(5) != (Device{1, 2, 3, 4}) || a.HasAlpha {
-		t.Errorf("cmyk: %v %v", a.Info, a.Device(5))
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"laydown/colour"
 	"laydown/coverage/artwork"
+	"laydown/coverage/artwork/arttest"
 )
 
 func lab(d [4]float64) colour.Lab {
@@ -51,7 +52,7 @@ func decode(t testing.TB, data []byte, name string) *artwork.Art {
 	return a
 }
 
-func drawn(img image.Image) *artwork.Art { return artwork.FromImage("t.png", img) }
+func drawn(img image.Image) *artwork.Art { return arttest.Of(img) }
 
 func asJPEG(t testing.TB, img image.Image, quality int) *artwork.Art {
 	var b bytes.Buffer
@@ -171,7 +172,7 @@ func TestNoGround(t *testing.T) {
 }
 
 func ExampleFind() {
-	art := artwork.FromImage("ring.png", draw(white, navy))
+	art := arttest.Of(draw(white, navy))
 	g := Find(art, lab)
 	fmt.Printf("%s takes %.0f %% of the picture\n", g.Colour.Hex(), float64(g.Pixels)/float64(art.Width*art.Height)*100)
 	// Output: #ffffff takes 64 % of the picture

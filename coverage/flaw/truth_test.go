@@ -67,8 +67,8 @@ func scan(t testing.TB, img image.Image, dpi float64, o plate.WhiteOptions) Subj
 	}
 	sep, m := standIn()
 	o.PixelMM = 25.4 / dpi
-	plates, err := plate.Make(art, sep, o)
-	if err != nil {
+	plates := plate.New(art.Width, art.Height)
+	if err := plates.Fill(art, sep, o); err != nil {
 		t.Fatal(err)
 	}
 	paper := m.Lab([4]float64{}).XYZ(colour.D50)

@@ -11,6 +11,7 @@ import (
 	"laydown/colour"
 	"laydown/colour/icc"
 	"laydown/coverage/artwork"
+	"laydown/coverage/artwork/arttest"
 )
 
 // pixel is one pixel of a test's art.
@@ -57,12 +58,12 @@ func TestShares(t *testing.T) {
 }
 
 func ExampleCount() {
-	a := artwork.FromImage("dots.png", &image.Gray{Pix: []uint8{5, 5, 200}, Stride: 3, Rect: image.Rect(0, 0, 3, 1)})
+	a := arttest.Of(&image.Gray{Pix: []uint8{5, 5, 200, 5, 5, 5}, Stride: 3, Rect: image.Rect(0, 0, 3, 2)})
 	for _, c := range Count(a) {
 		fmt.Println(c.Device[0], c.Pixels)
 	}
 	// Output:
-	// 5 2
+	// 5 5
 	// 200 1
 }
 

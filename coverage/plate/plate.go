@@ -56,14 +56,8 @@ func New(width, height int) *Plates {
 	return p
 }
 
-// Make separates artwork into plates by the given separator and white options.
-// The art is only read.
-func Make(art *artwork.Art, sep *press.Separator, white WhiteOptions) (*Plates, error) {
-	p := New(art.Width, art.Height)
-	return p, p.Fill(art, sep, white)
-}
-
-// Fill is [Make] on new plates of the art's size.
+// Fill separates artwork into the plates, which must be of its size and still empty,
+// by the given separator and white options. The art is only read.
 func (p *Plates) Fill(art *artwork.Art, sep *press.Separator, white WhiteOptions) error {
 	table := sep.Table()
 	if n := art.Space.Channels(); table.Inputs() != n {

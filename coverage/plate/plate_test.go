@@ -21,10 +21,17 @@ import (
 	"laydown/colour/press/presstest"
 	"laydown/colour/reference"
 	"laydown/coverage/artwork"
+	"laydown/coverage/artwork/arttest"
 )
 
 // art makes artwork of an image.
-func art(img image.Image) *artwork.Art { return artwork.FromImage("test.png", img) }
+func art(img image.Image) *artwork.Art { return arttest.Of(img) }
+
+// filled are new plates of an art.
+func filled(art *artwork.Art, sep *press.Separator, white WhiteOptions) (*Plates, error) {
+	p := New(art.Width, art.Height)
+	return p, p.Fill(art, sep, white)
+}
 
 func decoded(t testing.TB, f *artwork.File, err error) *artwork.Art {
 	t.Helper()
@@ -81,7 +88,7 @@ func TestWhiteAreas(t *testing.T) {
 		{WhiteOptions{Rule: All, DensityPercent: 100, ChokeMM: 0.3, PixelMM: pixelMM}, 100},
 		{WhiteOptions{Rule: All, DensityPercent: 50, ChokeMM: 0, PixelMM: pixelMM}, 50},
 	} {
-		p, err := Make(a, sep, c.o)
+		p, err := filled(a, sep, c.o)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -91,7 +98,7 @@ func TestWhiteAreas(t *testing.T) {
 			t.Logf("%+v: %.3f %%, closed form %.3f", c.o, got, c.want)
 		}
 	}
-	if _, err := Make(a, sep, WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 50, PixelMM: pixelMM}); err == nil {
+	if _, err := filled(a, sep, WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 50, PixelMM: pixelMM}); err == nil {
 		t.Error("a choke of 500 pixels passed")
 	}
 }
@@ -106,7 +113,7 @@ func TestWhiteThreshold(t *testing.T) {
 		}
 	}
 	for percent, first := range map[float64]int{50: 128, 20: 51, 100: 255, 0.1: 1} {
-		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
+		p, err := filled(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 80, PixelMM: 0.1, ThresholdPercent: percent})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -132,7 +139,7 @@ func TestOpaqueChoke(t *testing.T) {
 		img.Pix[i] = 255
 	}
 	for choke, want := range map[float64]float64{0.5: 50 * 30, 0.25: 55 * 35, 0: 60 * 40, -0.5: 60 * 40, 3: 0} {
-		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
+		p, err := filled(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: choke, PixelMM: 0.1})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -170,7 +177,7 @@ func TestDrawnShapes(t *testing.T) {
 	}
 	path := filepath.Join(t.TempDir(), "shapes.tif")
 	writeTIFF(t, path, img)
-	p, err := Make(openArt(t, path), presstest.Separate(t, nil), WhiteOptions{Rule: NoWhite})
+	p, err := filled(openArt(t, path), presstest.Separate(t, nil), WhiteOptions{Rule: NoWhite})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -233,7 +240,7 @@ func TestAlphaScalesEveryPlate(t *testing.T) {
 		img.SetNRGBA(i, 0, color.NRGBA{200, 30, 90, a})
 		img.SetNRGBA(i, 1, color.NRGBA{200, 30, 90, a})
 	}
-	p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
+	p, err := filled(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 100, ChokeMM: 0, PixelMM: 0.1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -290,7 +297,7 @@ func TestCoverageAgainstLittleCMS(t *testing.T) {
 	for name, img := range map[string]image.Image{"photo": photo(500, 400), "noise": noise(300, 300)} {
 		for _, intent := range []icc.Intent{icc.Perceptual, icc.Relative} {
 			in, want := lcms(t, img, intent, "-c0")
-			p, err := Make(in, lcmsPress(t, intent), WhiteOptions{Rule: NoWhite})
+			p, err := filled(in, lcmsPress(t, intent), WhiteOptions{Rule: NoWhite})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -317,7 +324,7 @@ func TestTableAgainstLittleCMS(t *testing.T) {
 	img := noise(400, 400)
 	in, exact := lcms(t, img, icc.Relative, "-c0")
 	_, theirs := lcms(t, img, icc.Relative, "-c1")
-	p, err := Make(in, lcmsPress(t, icc.Relative), WhiteOptions{Rule: NoWhite})
+	p, err := filled(in, lcmsPress(t, icc.Relative), WhiteOptions{Rule: NoWhite})
 	if err != nil {
 		t.Fatal(err)
 	}

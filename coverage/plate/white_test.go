@@ -36,7 +36,7 @@ func TestKnockout(t *testing.T) {
 	}
 	o := WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, Need: of(KnockoutNeed(item, limit))}
 	for name, img := range map[string]image.Image{"8 bits": narrow, "16 bits": wide} {
-		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), o)
+		p, err := filled(art(img), presstest.Separate(t, icc.SRGB()), o)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -78,7 +78,7 @@ func TestKnockoutIsChoked(t *testing.T) {
 		}
 	}
 	for choke, want := range map[float64]float64{0: 100*100 - 20*20, 0.3: 94*94 - 26*26, -0.3: 100*100 - 14*14} {
-		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, ChokeMM: choke,
+		p, err := filled(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Knockout, DensityPercent: 100, PixelMM: 0.1, ChokeMM: choke,
 			Need: of(KnockoutNeed(colour.FromSRGB(23, 23, 26), 5))})
 		if err != nil {
 			t.Fatal(err)
@@ -101,7 +101,7 @@ func TestTonal(t *testing.T) {
 	a, sep := art(img), presstest.Separate(t, icc.SRGB())
 	white := colour.Lab{L: 90}
 	for _, item := range []colour.Lab{{L: 10}, {L: 45, A: 40, B: 20}} {
-		p, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: of(TonalNeed(item, white))})
+		p, err := filled(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: of(TonalNeed(item, white))})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -116,11 +116,11 @@ func TestTonal(t *testing.T) {
 		}
 	}
 	// An item as light as its white needs none.
-	p, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: of(TonalNeed(white, white))})
+	p, err := filled(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1, Need: of(TonalNeed(white, white))})
 	if err != nil || p.Sum(White) != 0 {
 		t.Errorf("a white item gets white %d, %v", p.Sum(White), err)
 	}
-	if _, err := Make(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1}); err == nil {
+	if _, err := filled(a, sep, WhiteOptions{Rule: Tonal, DensityPercent: 100, PixelMM: 0.1}); err == nil {
 		t.Error("tonal white for no item")
 	}
 }
@@ -143,7 +143,7 @@ func TestSmallestWhite(t *testing.T) {
 		}
 	}
 	for smallest, left := range map[float64]int{0: 4, 0.19: 4, 0.25: 3, 0.5: 2, 0.7: 1, 0.9: 0} {
-		p, err := Make(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 60, PixelMM: 0.1, SmallestMM: smallest})
+		p, err := filled(art(img), presstest.Separate(t, icc.SRGB()), WhiteOptions{Rule: Under, DensityPercent: 60, PixelMM: 0.1, SmallestMM: smallest})
 		if err != nil {
 			t.Fatal(err)
 		}

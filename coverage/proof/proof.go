@@ -199,10 +199,10 @@ type SwatchFacts struct {
 	Main     []MainColour `json:"main_colours,omitempty"` // with artwork
 }
 
-// to rounds to a number of decimal places.
+// to rounds to a number of decimal places; nothing is 0 and never -0.
 func to(v float64, places int) float64 {
 	p := math.Pow10(places)
-	return math.Round(v*p) / p
+	return math.Round(v*p)/p + 0
 }
 
 func lab3(c colour.Lab) [3]float64 { return [3]float64{to(c.L, 2), to(c.A, 2), to(c.B, 2)} }
