@@ -17,10 +17,10 @@ import (
 	"laydown/coverage/island"
 )
 
-// Within is the ΔE00 that compression moves a flat colour, and alongEdge the part
+// within is the ΔE00 that compression moves a flat colour, and alongEdge the part
 // of the edge that must have it. Both are our own figures.
 const (
-	Within    = 4.0
+	within    = 4.0
 	alongEdge = 0.9
 )
 
@@ -215,7 +215,7 @@ func (m *matcher) same(d artwork.Device) bool {
 	if !ok {
 		c := m.lab(d.Fractions())
 		// Lab is far apart long before CIEDE2000 needs to be asked.
-		was = math.Abs(c.L-m.ground.L)+math.Abs(c.A-m.ground.A)+math.Abs(c.B-m.ground.B) < 14*Within && colour.DeltaE00(c, m.ground) <= Within
+		was = math.Abs(c.L-m.ground.L)+math.Abs(c.A-m.ground.A)+math.Abs(c.B-m.ground.B) < 14*within && colour.DeltaE00(c, m.ground) <= within
 		if m.known == nil {
 			m.known = map[artwork.Device]bool{}
 		}
