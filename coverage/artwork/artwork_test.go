@@ -481,3 +481,30 @@ func ExampleInfo_PrintSize() {
 	fmt.Printf("%.0f × %.0f mm at %.0f dpi\n", s.WidthMM, s.HeightMM, s.DPI(art))
 	// Output: 80 × 40 mm at 381 dpi
 }
+
+// TestFaultsNameFields words errors for a command line: what is to be given there
+// carries its option, and plain text none.
+func TestFaultsNameFields(t *testing.T) {
+	option := func(field string) string { return "--" + field }
+	none := Info{File: "a.png", Width: 10, Height: 10}
+	oblong := none
+	oblong.DPIX, oblong.DPIY = 204, 98
+	size := func(a Info, w Wish) error { _, err := a.PrintSize(w); return err }
+	_, profile := Read(withChunk(samplePNG(t, true), "iCCP", []byte("name")), "a.png", Options{})
+	for _, c := range []struct {
+		err  error
+		want string
+	}{
+		{size(none, Wish{}), "a.png: does not say how large it prints: give --width, --height or --dpi"},
+		{size(oblong, Wish{}), "a.png: pixels are not square (204 × 98 dpi): give --width, --height or --dpi"},
+		{size(none, Wish{WidthMM: 5, DPI: 300}), "a.png: is given two sizes: give either --dpi or a size, not both"},
+		{profile, "has a colour profile that cannot be used (malformed iCCP chunk): export it with a sound profile, or use --ignore-profile to print it as if it had none"},
+	} {
+		if got := fault.Words(c.err, option); got != c.want {
+			t.Errorf("worded %q, want %q", got, c.want)
+		}
+		if strings.Contains(c.err.Error(), "--") {
+			t.Errorf("%q speaks of options", c.err)
+		}
+	}
+}
