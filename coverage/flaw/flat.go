@@ -26,8 +26,8 @@ type flatMap struct {
 
 const unknown = 255
 
-// near is how far a sample may lie from a flat colour in sum of squares of its
-// 8-bit codes, and off how far from the straight line between two.
+// nearFlat is how far a pixel may lie from a flat colour, in the sum of the squares
+// of its 8-bit codes, and offMix how far from the straight line between two.
 const (
 	nearFlat = 3 * 12 * 12
 	offMix   = 3 * 16 * 16

@@ -65,9 +65,9 @@ func (d *sketch) shapesOf(plane []uint8, hole bool) (out []shape) {
 
 const mostCounted = 20000
 
-// Where three colours meet a pixel can be taken for a mix with a fourth: on
-// another colour, less than this is no speck. leastSpeckPX is the same against
-// bare ground, where only noise is so small.
+// leastColourSpeckPX is the area in pixels below which an island on another colour is
+// no speck: where three colours meet a pixel can be taken for a mix with a fourth.
+// leastSpeckPX is the same against bare ground, where only noise is so small.
 const (
 	leastColourSpeckPX = 1.5
 	leastSpeckPX       = 0.3

@@ -53,24 +53,47 @@ func faintTint(s *scene) ([]*Finding, error) {
 	}
 	w, h := s.Art.Width, s.Art.Height
 	top := uint8(math.Min(254, math.Ceil(limit)-1))
-	faint, some := make([]uint8, w*h), make([]bool, h)
 	var presence []uint8 // nil if the art is all there
 	if s.Art.HasAlpha {
 		presence = s.presence()
 	}
-	cores.Share(h, func(lo, hi int) {
-		for y := lo; y < hi; y++ {
-			row := faint[y*w : (y+1)*w]
-			strongest(s.Plates, y, row)
-			for x, v := range row {
-				row[x] = 0
-				// What is half clear is a fade, and faint for that.
-				if v > 0 && v <= top && (presence == nil || presence[y*w+x] > 247) {
-					row[x], some[y] = v, true
-				}
+	// faint sets row to the strongest toner of each pixel of row y, 0 if that is not
+	// faint, and reports whether three in a row are.
+	faint := func(y int, row []uint8) (some bool) {
+		strongest(s.Plates, y, row)
+		beside := 0
+		for x, v := range row {
+			// What is half clear is a fade, and faint for that.
+			if v == 0 || v > top || (presence != nil && presence[y*w+x] <= 247) {
+				row[x], beside = 0, 0
+				continue
 			}
+			beside++
+			some = some || beside == 3
+		}
+		return some
+	}
+	some := make([]bool, h)
+	cores.Share(h, func(lo, hi int) {
+		row := make([]uint8, w)
+		for y := lo; y < hi; y++ {
+			some[y] = faint(y, row)
 		}
 	})
+	// Few rows are looked at again, with those above and below.
+	var kept [3][]uint8
+	has := [3]int{-1, -1, -1} // which row each is
+	row := func(y int) []uint8 {
+		k := y % 3
+		if kept[k] == nil {
+			kept[k] = make([]uint8, w)
+		}
+		if has[k] != y {
+			faint(y, kept[k])
+			has[k] = y
+		}
+		return kept[k]
+	}
 	r := newRegions(s)
 	var tones [256]int
 	n := 0
@@ -78,11 +101,11 @@ func faintTint(s *scene) ([]*Finding, error) {
 		if !some[y] {
 			continue
 		}
+		above, here, below := row(y-1), row(y), row(y+1)
 		for x := 1; x < w-1; x++ {
-			i := y*w + x
-			if faint[i] != 0 && faint[i-1] != 0 && faint[i+1] != 0 && faint[i-w] != 0 && faint[i+w] != 0 {
+			if v := here[x]; v != 0 && here[x-1] != 0 && here[x+1] != 0 && above[x] != 0 && below[x] != 0 {
 				r.mark(x, y)
-				tones[faint[i]]++
+				tones[v]++
 				n++
 			}
 		}
