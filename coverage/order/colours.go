@@ -11,9 +11,9 @@ import (
 	"laydown/coverage/plate"
 )
 
-// Look tells the Lab, under D50, of device values 0–1 (as many as the art has
+// ToLab tells the Lab, under D50, of device values 0–1 (as many as the art has
 // channels). It may be called concurrently.
-type Look func(device [4]float64) colour.Lab
+type ToLab func(device [4]float64) colour.Lab
 
 // Colours is what one art's device colours mean on the order's press. What takes
 // work is worked out when it is first asked for, once.
@@ -24,7 +24,7 @@ type Colours struct {
 	SourceName string // in words
 
 	job              *Job
-	relative, design func() (Look, error)
+	relative, design func() (ToLab, error)
 }
 
 func (j *Job) colours(a artwork.Info) *Colours {
@@ -60,14 +60,14 @@ func sourceOf(a artwork.Info) (*icc.Profile, string) {
 
 // Relative is how the art's colours were designed: media-relative, so that the art's
 // white is L 100.
-func (c *Colours) Relative() (Look, error) { return c.relative() }
+func (c *Colours) Relative() (ToLab, error) { return c.relative() }
 
 // Design is how the art is meant to look in print: absolute, its white the press's
 // paper, and with black point compensation its black the press's own black. Black is
 // not the art's wish that misses the gamut of every press.
-func (c *Colours) Design() (Look, error) { return c.design() }
+func (c *Colours) Design() (ToLab, error) { return c.design() }
 
-func (c *Colours) workOutRelative() (Look, error) {
+func (c *Colours) workOutRelative() (ToLab, error) {
 	if c.Source == nil {
 		m, err := c.job.Press.Model()
 		if err != nil {
@@ -84,7 +84,7 @@ func (c *Colours) workOutRelative() (Look, error) {
 	}, nil
 }
 
-func (c *Colours) workOutDesign() (Look, error) {
+func (c *Colours) workOutDesign() (ToLab, error) {
 	f, err := c.relative()
 	if err != nil || c.Source == nil { // the press's own numbers are absolute already
 		return f, err

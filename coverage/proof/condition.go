@@ -108,7 +108,7 @@ func (c *Condition) Gamut() (*Gamut, error) {
 const mostFrequent = 1500
 
 // frequent are the art's most frequent colours, one of each bucket of 8 codes.
-func frequent(art *artwork.Art, design order.Look) []colour.Lab {
+func frequent(art *artwork.Art, design order.ToLab) []colour.Lab {
 	seen := map[artwork.Device]bool{}
 	var out []colour.Lab
 	for _, c := range palette.Count(art) {
