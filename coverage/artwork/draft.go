@@ -1,5 +1,9 @@
 package artwork
 
+import (
+	"laydown/colour/cores"
+)
+
 // Draft is art that comes from no file while it is made, pixel by pixel. Different
 // pixels may be set from several goroutines at once.
 type Draft struct{ art *Art }
@@ -59,4 +63,42 @@ func (d *Draft) Art() *Art {
 	d.art = nil
 	a.settleAlpha()
 	return a
+}
+
+// Reduced is the art with every k × k pixels made one: the mean of their colours by
+// their alpha, in 8 bits and with no alpha of its own; all channels are 0 where all is
+// clear. What is left over at the right and the bottom is let go.
+func (a *Art) Reduced(k int) *Art {
+	info := a.Info
+	info.Width, info.Height, info.Depth, info.HasAlpha = a.Width/k, a.Height/k, 8, false
+	out := NewDraft(info)
+	bytes, n := a.Depth/8, a.Space.Channels()
+	size := a.step * bytes
+	cores.Share(info.Height, func(lo, hi int) {
+		for i := lo * info.Width; i < hi*info.Width; i++ {
+			x, y := i%info.Width*k, i/info.Width*k
+			var sum [4]int
+			weight := 0
+			for v := y; v < y+k; v++ {
+				for at := (v*a.Width + x) * size; at < (v*a.Width+x+k)*size; at += size {
+					alpha := 255
+					if a.alphaAt >= 0 {
+						if alpha = int(a.pix[at+a.alphaAt*bytes]); alpha == 0 {
+							continue
+						}
+					}
+					weight += alpha
+					for c := range n {
+						sum[c] += alpha * int(a.pix[at+c*bytes])
+					}
+				}
+			}
+			if weight > 0 {
+				for c := range n {
+					out.put(i, c, uint8((sum[c]+weight/2)/weight))
+				}
+			}
+		}
+	})
+	return out.Art()
 }

@@ -47,8 +47,15 @@ func (a *Art) Device(i int) (d Device) {
 // Fractions are the channels of pixel i as parts of 1, in all the depth that the
 // art has; those that its space does not have are 0.
 func (a *Art) Fractions(i int) (x [4]float64) {
-	for k := range a.Space.Channels() {
-		x[k] = float64(a.sample(i, k)) / 65535
+	n := a.Space.Channels()
+	if a.Depth == 16 {
+		for k := range n {
+			x[k] = float64(a.sample(i, k)) / 65535
+		}
+		return x
+	}
+	for k, v := range a.pix[i*a.step : i*a.step+n] {
+		x[k] = float64(v) / 255
 	}
 	return x
 }
@@ -121,7 +128,8 @@ func (a *Art) Nearest(y int, buf []Device) {
 // upper ones.
 func (a *Art) Channel(y, k int, buf []uint8) {
 	bytes, row := a.Depth/8, a.row(y)
-	for x, at := 0, k*bytes; x < len(buf); x, at = x+1, at+a.step*bytes {
+	size := a.step * bytes
+	for x, at := 0, k*bytes; x < len(buf); x, at = x+1, at+size {
 		buf[x] = row[at]
 	}
 }

@@ -180,6 +180,47 @@ func TestPictureOfThreeSamples(t *testing.T) {
 	}
 }
 
+// TestReduced holds reduced art to means worked out pixel by pixel.
+func TestReduced(t *testing.T) {
+	const w, h, k = 11, 8, 3
+	for _, depth := range []int{8, 16} {
+		for _, alpha := range []bool{false, true} {
+			rng := rand.New(rand.NewPCG(5, uint64(depth)))
+			d := NewDraft(Info{Width: w, Height: h, Space: icc.RGB, Depth: depth, HasAlpha: alpha})
+			for i := range w * h {
+				a := uint8(rng.Uint32())
+				if i%w < k {
+					a = 0
+				}
+				d.Set(i, Device{uint8(rng.Uint32()), uint8(rng.Uint32()), uint8(rng.Uint32())}, a)
+			}
+			a := d.Art()
+			small := a.Reduced(k)
+			if small.Width != 3 || small.Height != 2 || small.Depth != 8 || small.HasAlpha {
+				t.Fatalf("%+v", small.Info)
+			}
+			for i := range 6 {
+				var want Device
+				for c := range 3 {
+					sum, weight := 0.0, 0.0
+					for v := i / 3 * k; v < (i/3+1)*k; v++ {
+						for u := i % 3 * k; u < (i%3+1)*k; u++ {
+							sum += float64(a.AlphaAt(v*w+u)) * float64(a.Device(v*w + u)[c])
+							weight += float64(a.AlphaAt(v*w + u))
+						}
+					}
+					if weight > 0 {
+						want[c] = uint8(sum/weight + 0.5)
+					}
+				}
+				if got := small.Device(i); got != want {
+					t.Errorf("%d bits, alpha %v: pixel %d is %v, want %v", depth, alpha, i, got, want)
+				}
+			}
+		}
+	}
+}
+
 func ExampleNewDraft() {
 	d := NewDraft(Info{File: "dot.png", Width: 3, Height: 3, Space: icc.RGB, HasAlpha: true})
 	d.Set(4, Device{200, 30, 90}, 255)

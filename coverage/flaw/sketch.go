@@ -33,64 +33,31 @@ func newSketch(s *scene) *sketch {
 	d := &sketch{w: s.Art.Width / k, h: s.Art.Height / k, scale: k, pixelMM: s.PixelMM * float64(k), art: s.Art, presence: s.presence(),
 		cut: s.Art.HasAlpha, lossy: s.lossy()}
 	if k > 1 {
-		d.art, d.presence = reduced(s.Art, s.presence(), k)
+		d.art, d.presence = s.Art.Reduced(k), reduced(s.presence(), s.Art.Width, s.Art.Height, k)
 	}
 	d.flat = newFlatMap(s, d)
 	return d
 }
 
-// reduced makes of every k × k pixels one, the mean of their colours by their alpha,
-// and of their presence. What is left over at the right and the bottom is let go.
-func reduced(from *artwork.Art, presence []uint8, k int) (*artwork.Art, []uint8) {
-	info := from.Info
-	info.Width, info.Height, info.Depth, info.HasAlpha = from.Width/k, from.Height/k, 8, false
-	w, n := info.Width, from.Space.Channels()
-	art, there := artwork.NewDraft(info), make([]uint8, w*info.Height)
-	cores.Share(info.Height, func(lo, hi int) {
-		codes, sums := make([]uint8, from.Width), make([][4]int, w)
-		present := make([]int, w)
+// reduced makes of every k × k pixels of presence one, their mean. What is left over at
+// the right and the bottom is let go.
+func reduced(presence []uint8, width, height, k int) []uint8 {
+	w, h := width/k, height/k
+	out := make([]uint8, w*h)
+	cores.Share(h, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
-			clear(sums)
-			clear(present)
-			for v := y * k; v < (y+1)*k; v++ {
-				row := presence[v*from.Width : (v+1)*from.Width]
-				for x := range w {
-					for _, p := range row[x*k : (x+1)*k] {
-						present[x] += int(p)
-					}
-				}
-				for c := range n {
-					from.Channel(v, c, codes)
-					for x := range w {
-						sum := 0
-						for u := x * k; u < (x+1)*k; u++ {
-							a := 255
-							if from.HasAlpha { // which is presence
-								a = int(row[u])
-							}
-							sum += a * int(codes[u])
-						}
-						sums[x][c] += sum
-					}
-				}
-			}
 			for x := range w {
-				there[y*w+x] = uint8((present[x] + k*k/2) / (k * k))
-				weight := 255 * k * k
-				if from.HasAlpha {
-					weight = present[x]
-				}
-				if weight > 0 {
-					var d artwork.Device
-					for c := range n {
-						d[c] = uint8((sums[x][c] + weight/2) / weight)
+				sum := k * k / 2
+				for v := y * k; v < (y+1)*k; v++ {
+					for _, p := range presence[v*width+x*k : v*width+(x+1)*k] {
+						sum += int(p)
 					}
-					art.Set(y*w+x, d, 255)
 				}
+				out[y*w+x] = uint8(sum / (k * k))
 			}
 		}
 	})
-	return art.Art(), there
+	return out
 }
 
 // at is where in the art the middle of a pixel of the sketch lies.
