@@ -43,10 +43,29 @@ func newResponse(cone, mix Matrix, power float64) response {
 	return response{cone, mix, power}
 }
 
+// least is the response below which a space runs straight to 0, as its slope at
+// black would be infinite; it is a hundred thousandth of the white's.
+const least = 1e-5
+
+// raise is a response to the space's power, and the slope of that.
+func (r *response) raise(x float64) (v, slope float64) {
+	a := math.Max(math.Abs(x), least)
+	p := 0.0
+	if r.power == 1.0/3 {
+		p = math.Cbrt(a)
+	} else {
+		p = math.Pow(a, r.power)
+	}
+	if math.Abs(x) < least {
+		return x * p / a, p / a
+	}
+	return math.Copysign(p, x), r.power * p / a
+}
+
 func (r *response) of(c XYZ) [3]float64 {
 	v := r.cone.Apply([3]float64{c.X, c.Y, c.Z})
 	for i, x := range v {
-		v[i] = math.Copysign(math.Pow(math.Abs(x), r.power), x)
+		v[i], _ = r.raise(x)
 	}
 	return r.mix.Apply(v)
 }
@@ -55,24 +74,27 @@ func (r *response) back(c [3]float64) XYZ {
 	mix, _ := r.mix.Inverse()
 	cone, _ := r.cone.Inverse()
 	v := mix.Apply(c)
+	edge, _ := r.raise(least)
 	for i, x := range v {
-		v[i] = math.Copysign(math.Pow(math.Abs(x), 1/r.power), x)
+		if math.Abs(x) < edge {
+			v[i] = x * least / edge
+		} else {
+			v[i] = math.Copysign(math.Pow(math.Abs(x), 1/r.power), x)
+		}
 	}
 	x := cone.Apply(v)
 	return XYZ{x[0], x[1], x[2]}
 }
 
-// slopes is of, and its derivatives by X, Y and Z, a row for each value. At black,
-// where they are infinite, they are those a little above it.
+// slopes is of, and its derivatives by X, Y and Z, a row for each value.
 func (r *response) slopes(c XYZ) (v [3]float64, d Matrix) {
 	v = r.cone.Apply([3]float64{c.X, c.Y, c.Z})
 	for i, x := range v {
-		a := math.Max(math.Abs(x), 1e-5)
-		p := math.Pow(a, r.power)
+		var slope float64
+		v[i], slope = r.raise(x)
 		for j := range d[i] {
-			d[i][j] = r.power * p / a * r.cone[i][j]
+			d[i][j] = slope * r.cone[i][j]
 		}
-		v[i] = math.Copysign(math.Pow(math.Abs(x), r.power), x)
 	}
 	return r.mix.Apply(v), r.mix.Mul(d)
 }

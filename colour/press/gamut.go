@@ -7,122 +7,371 @@ import (
 	"laydown/colour/cores"
 )
 
-// Gamut is the body of colours that a press prints under a toner limit, as its
-// reach in every direction from a middle grey: star-shaped by construction,
-// which printers' gamuts are to within a small error.
+// Gamut is the body of colours that a press prints under a toner limit: for every hue
+// of IPT and every lightness of Oklab, from the darkest neutral to the paper, the
+// colour with the most chroma. Colours are media-relative.
 type Gamut struct {
-	Centre colour.Lab // absolute, on the neutral axis
-	reach  [hues][rises]float64
+	v    *inverter
+	dark float64 // Oklab lightness of the darkest neutral
+	rim  [hues][levels]rimPoint
+}
+
+// rimPoint is a colour on the gamut's surface.
+type rimPoint struct {
+	ok     colour.Oklab
+	chroma float64 // in IPT
+	l      float64 // L* of CIELAB
+	black  float64 // toner that it takes
+	// most is the most chroma in IPT that the hue reaches within 5 L* of here.
+	most float64
 }
 
 const (
-	hues  = 72 // steps of 5° of hue
-	rises = 37 // steps of 5° from straight down to straight up
+	hues   = 120 // steps of 3° of hue
+	levels = 65  // from the darkest neutral, 0, to the paper
 )
 
-const step5 = math.Pi / 36
+const hueStep = 2 * math.Pi / hues
 
-func direction(hue, rise float64) [3]float64 {
-	s, c := math.Sincos(rise)
-	sh, ch := math.Sincos(hue)
-	return [3]float64{s, c * ch, c * sh}
+// level is the Oklab lightness of a level.
+func (g *Gamut) level(i int) float64 {
+	return g.dark + (1-g.dark)*float64(i)/(levels-1)
 }
 
-func along(c colour.Lab, d [3]float64, r float64) colour.Lab {
-	return colour.Lab{L: c.L + r*d[0], A: c.A + r*d[1], B: c.B + r*d[2]}
-}
-
-// within is the ΔE*ab between a wish and its print that still counts as
-// printable.
-const within = 0.7
-
-// gamut bisects along every direction for the last colour that prints.
+// gamut searches for the rim. It starts every search from the most colourful of the
+// model's own corners near by.
 func (v *inverter) gamut() *Gamut {
-	mid := (v.paper.L + v.dark.L) / 2
-	g := &Gamut{Centre: colour.Lab{L: mid, A: v.neutralA(mid), B: v.neutralB(mid)}}
+	dark := v.relative(v.dark)
+	g := &Gamut{v: v, dark: dark.Oklab().L}
+	starts := v.colourful(g)
 	cores.Share(hues, func(lo, hi int) {
 		for h := lo; h < hi; h++ {
-			for r := range rises {
-				d := direction(float64(h)*step5, float64(r)*step5-math.Pi/2)
-				in, out := 0.0, 160.0
-				for range 10 {
-					m := (in + out) / 2
-					want := along(g.Centre, d, m)
-					got := v.m.Lab(v.invert(want))
-					if math.Sqrt((want.L-got.L)*(want.L-got.L)+(want.A-got.A)*(want.A-got.A)+(want.B-got.B)*(want.B-got.B)) < within {
-						in = m
-					} else {
-						out = m
+			hue := float64(h) * hueStep
+			sin, cos := math.Sincos(hue)
+			var x [4]float64
+			for i := range levels {
+				c := colour.XYZ{}
+				switch i {
+				case 0:
+					c, x = dark, [4]float64{3: math.Min(v.top[3], v.tac)}
+				case levels - 1:
+					c, x = colour.D50, [4]float64{}
+				default:
+					a := aim{ok: colour.Oklab{L: g.level(i)}, alongP: cos, alongT: sin, chroma: 1.5, lightness: 40, hue: 40, reach: 1}
+					if s := starts[h][i]; s.chroma > 0 {
+						x = s.x
+					}
+					x = v.solve(a, x)
+					c = v.relative(v.m.Lab(x))
+				}
+				g.rim[h][i] = rimPoint{ok: c.Oklab(), chroma: c.IPT().Chroma(), l: c.Lab(colour.D50).L, black: x[3]}
+			}
+			rim := &g.rim[h]
+			for i := range rim {
+				for _, p := range rim {
+					if math.Abs(p.l-rim[i].l) <= 5 {
+						rim[i].most = math.Max(rim[i].most, p.chroma)
 					}
 				}
-				g.reach[h][r] = in
 			}
 		}
 	})
 	return g
 }
 
-// polar splits a colour into its distance from the centre and its direction.
-func (g *Gamut) polar(c colour.Lab) (r, hue, rise float64) {
-	l, a, b := c.L-g.Centre.L, c.A-g.Centre.A, c.B-g.Centre.B
-	chroma := math.Hypot(a, b)
-	hue = math.Atan2(b, a)
-	if hue < 0 {
-		hue += 2 * math.Pi
-	}
-	return math.Hypot(l, chroma), hue, math.Atan2(l, chroma)
+// start is tone values whose colour has a chroma.
+type start struct {
+	x      [4]float64
+	chroma float64
 }
 
-// Reach is how far the gamut goes from its centre towards a colour, in ΔE*ab.
-func (g *Gamut) Reach(c colour.Lab) float64 {
-	_, hue, rise := g.polar(c)
-	x, y := hue/step5, (rise+math.Pi/2)/step5
-	i, j := int(x), min(int(y), rises-2)
-	fx, fy := x-float64(i), y-float64(j)
-	a, b := &g.reach[i%hues], &g.reach[(i+1)%hues]
-	return (1-fx)*((1-fy)*a[j]+fy*a[j+1]) + fx*((1-fy)*b[j]+fy*b[j+1])
+// colourful finds the most colourful of the model's corners for every hue and level.
+func (v *inverter) colourful(g *Gamut) *[hues][levels]start {
+	best := new([hues][levels]start)
+	for n := range v.m.node {
+		x := cornerTones(n)
+		if x[0]+x[1]+x[2]+x[3] > v.tac+1e-9 || x[3] > v.top[3] {
+			continue
+		}
+		c := v.relative(v.m.Lab(x))
+		i := c.IPT()
+		h := int(math.Round(i.Hue()/hueStep)+hues) % hues
+		l := int(math.Round((c.Oklab().L - g.dark) / (1 - g.dark) * (levels - 1)))
+		if l < 0 || l >= levels {
+			continue
+		}
+		if s := &best[h][l]; i.Chroma() > s.chroma {
+			*s = start{x, i.Chroma()}
+		}
+	}
+	return best
 }
+
+// at is a hue as two neighbouring planes and how far the second is.
+func plane(hue float64) (a, b int, f float64) {
+	p := hue / hueStep
+	i := math.Floor(p)
+	a = (int(i)%hues + hues) % hues
+	return a, (a + 1) % hues, p - i
+}
+
+// point is the rim at a hue between planes.
+func (g *Gamut) point(a, b int, f float64, i int) rimPoint {
+	return g.rim[a][i].towards(&g.rim[b][i], f)
+}
+
+// towards is a part of the way from one point to another, but for most.
+func (p *rimPoint) towards(q *rimPoint, f float64) rimPoint {
+	return rimPoint{ok: colour.Oklab{L: p.ok.L + f*(q.ok.L-p.ok.L), A: p.ok.A + f*(q.ok.A-p.ok.A), B: p.ok.B + f*(q.ok.B-p.ok.B)},
+		chroma: p.chroma + f*(q.chroma-p.chroma), black: p.black + f*(q.black-p.black)}
+}
+
+// rimAt is the rim at a hue and a lightness of Oklab; false where nothing prints.
+func (g *Gamut) rimAt(hue, lightness float64) (rimPoint, bool) {
+	t := (lightness - g.dark) / (1 - g.dark) * (levels - 1)
+	if t < 0 || t > levels-1 {
+		return rimPoint{}, false
+	}
+	i := min(int(t), levels-2)
+	a, b, f := plane(hue)
+	p, q := g.point(a, b, f, i), g.point(a, b, f, i+1)
+	return p.towards(&q, t-float64(i)), true
+}
+
+// reach is the most chroma in IPT at a hue and a lightness of Oklab; below 0 where
+// nothing prints.
+func (g *Gamut) reach(hue, lightness float64) float64 {
+	p, ok := g.rimAt(hue, lightness)
+	if !ok {
+		return -1
+	}
+	return p.chroma
+}
+
+// within is the IPT chroma, about ΔE 0.7, that the rim's table may be short of.
+const within = 0.015
 
 // Contains reports whether the press prints a colour, absolute under D50.
 func (g *Gamut) Contains(c colour.Lab) bool {
-	r, _, _ := g.polar(c)
-	return r <= g.Reach(c)+within
+	x := g.v.relative(c)
+	i := x.IPT()
+	l := math.Max(g.dark, math.Min(1, x.Oklab().L))
+	if math.Abs(l-x.Oklab().L) > within/2 {
+		return false
+	}
+	return i.Chroma() <= g.reach(i.Hue(), l)+within
 }
 
-// Volume is the gamut's volume in cubic ΔE*ab.
+// Volume is the gamut's volume in cubic ΔE*ab, of absolute colours.
 func (g *Gamut) Volume() float64 {
-	v := 0.0
+	mid := (g.v.paper.L + g.v.dark.L) / 2
+	at := func(h, i int) [3]float64 {
+		c := g.v.absolute(g.rim[h%hues][i].ok.XYZ())
+		return [3]float64{c.L - mid, c.A, c.B}
+	}
+	sum := 0.0
+	tetra := func(p, q, r [3]float64) {
+		sum += p[0]*(q[1]*r[2]-q[2]*r[1]) - p[1]*(q[0]*r[2]-q[2]*r[0]) + p[2]*(q[0]*r[1]-q[1]*r[0])
+	}
 	for h := range hues {
-		for r := range rises {
-			rise := float64(r)*step5 - math.Pi/2
-			// The solid angle of the cell around this direction.
-			lo, hi := math.Max(rise-step5/2, -math.Pi/2), math.Min(rise+step5/2, math.Pi/2)
-			v += math.Pow(g.reach[h][r], 3) / 3 * (math.Sin(hi) - math.Sin(lo)) * step5
+		for i := range levels - 1 {
+			a, b, c, d := at(h, i), at(h+1, i), at(h, i+1), at(h+1, i+1)
+			tetra(a, b, d)
+			tetra(a, d, c)
 		}
 	}
-	return v
+	return math.Abs(sum) / 6
 }
+
+// Nearest colours out of reach.
+const (
+	slackHue   = 3.4 * math.Pi / 180 // that hue may turn by where that comes nearer
+	slackSteps = 3                   // tried to either side
+	leastReach = 0.82                // of the chroma that the hue reaches within 5 L*
+)
+
+// nearest is the printable colour that is nearest to one out of reach, both
+// media-relative: by the distance in Oklab, at the colour's own hue in IPT but for a
+// few degrees, and with no less than four fifths of the chroma that this hue has
+// near by, or of the wanted chroma if that is less. Where the surface bends inwards and
+// two places are about as near it is between them, so that no ramp jumps.
+func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
+	want, ipt := c.Oklab(), c.IPT()
+	hue, chroma := ipt.Hue(), ipt.Chroma()
+	asked := leastReach * smooth(chroma, 0.05, 0.25)
+	var asks [levels]float64 // chroma that a place must have, by level
+	own, next, part := plane(hue)
+	for i := range asks {
+		p, q := g.rim[own][i].most, g.rim[next][i].most
+		asks[i] = asked * math.Min(chroma, p+part*(q-p))
+	}
+	type place struct {
+		d  float64
+		at colour.Oklab
+	}
+	var places [(2*slackSteps + 1) * (levels - 1)]place
+	n, least := 0, math.Inf(1)
+	// The own hue first: it tells which lightnesses need not be looked at.
+	for turn := range 2*slackSteps + 1 {
+		s := (turn + 1) / 2
+		if turn%2 == 0 {
+			s = -s
+		}
+		a, b, f := plane(hue + slackHue*float64(s)/slackSteps)
+		const loose = 0.01 // rim points lie so near to their level
+		far := least + counts*(softness*least+hardness) + loose
+		from, to := 0, levels-1
+		if n > 0 {
+			perLevel := (levels - 1) / (1 - g.dark)
+			from = min(max(0, int((want.L-far-g.dark)*perLevel)-1), levels-2)
+			to = max(min(levels-1, int((want.L+far-g.dark)*perLevel)+2), from+1)
+		}
+		p := g.point(a, b, f, from)
+		u := p.chroma - asks[from]
+		for i := from + 1; i <= to; i++ {
+			q := g.point(a, b, f, i)
+			w := q.chroma - asks[i]
+			if d, at, ok := between(&p, &q, u, w, want); ok {
+				places[n] = place{d, at}
+				n++
+				least = math.Min(least, d)
+			}
+			p, u = q, w
+		}
+	}
+	if n == 0 {
+		return c
+	}
+	soft := softness*least + hardness
+	var sum float64
+	var out colour.Oklab
+	for _, p := range places[:n] {
+		if p.d > least+counts*soft {
+			continue
+		}
+		w := math.Exp((least - p.d) / soft)
+		sum += w
+		out.L, out.A, out.B = out.L+w*p.at.L, out.A+w*p.at.A, out.B+w*p.at.B
+	}
+	// Straight lines of Oklab between the rim's points bend a little in IPT.
+	p := colour.Oklab{L: out.L / sum, A: out.A / sum, B: out.B / sum}.XYZ().IPT()
+	turn := math.Remainder(p.Hue()-hue, 2*math.Pi)
+	sin, cos := math.Sincos(hue + math.Max(-slackHue, math.Min(slackHue, turn)))
+	return colour.IPT{I: p.I, P: p.Chroma() * cos, T: p.Chroma() * sin}.XYZ()
+}
+
+// between is the nearest place to a colour on the way from p to q, where there is more
+// chroma than is asked for, by u at p and by w at q; false if there is none.
+func between(p, q *rimPoint, u, w float64, want colour.Oklab) (d float64, at colour.Oklab, ok bool) {
+	from, to := 0.0, 1.0
+	switch {
+	case u < 0 && w < 0:
+		return 0, at, false
+	case u < 0:
+		from = u / (u - w)
+	case w < 0:
+		to = u / (u - w)
+	}
+	dl, da, db := q.ok.L-p.ok.L, q.ok.A-p.ok.A, q.ok.B-p.ok.B
+	t := from
+	if length := dl*dl + da*da + db*db; length > 0 {
+		t = ((want.L-p.ok.L)*dl + (want.A-p.ok.A)*da + (want.B-p.ok.B)*db) / length
+		t = max(from, min(to, t))
+	}
+	at = colour.Oklab{L: p.ok.L + t*dl, A: p.ok.A + t*da, B: p.ok.B + t*db}
+	return want.Distance(at), at, true
+}
+
+// Where several places are about as near they share, by exp(−excess ÷ soft): soft is
+// a part of the least distance and a little, and counts times that is too far to count.
+const (
+	softness = 0.01
+	hardness = 1e-4
+	counts   = 8
+)
+
+// Oklab distances of a print from its wish up to which the wish counts as printable,
+// and from which it does not.
+const (
+	reached   = 0.002
+	unreached = 0.006
+)
+
+// separate finds tone values for a media-relative colour: those that print it, or
+// where it is out of reach those of the nearest colour.
+func (g *Gamut) separate(c colour.XYZ) [4]float64 {
+	black := g.black(c)
+	x := g.v.invert(c, black)
+	want := c.Oklab()
+	w := smooth(want.Distance(g.v.relative(g.v.m.Lab(x)).Oklab()), reached, unreached)
+	if w == 0 {
+		return x
+	}
+	to := g.nearest(c).Oklab()
+	return g.v.invert(colour.Oklab{L: want.L + w*(to.L-want.L), A: want.A + w*(to.A-want.A), B: want.B + w*(to.B-want.B)}.XYZ(), black)
+}
+
+// black is the black that the curve wants for a colour. Near the rim only one amount
+// will do, and it goes there in good time.
+func (g *Gamut) black(c colour.XYZ) float64 {
+	wanted := g.v.blackTarget(g.v.absolute(c))
+	i := c.IPT()
+	rim, ok := g.rimAt(i.Hue(), math.Max(g.dark, math.Min(1, c.Oklab().L)))
+	if !ok {
+		return wanted
+	}
+	chroma := i.Chroma()
+	near := smooth(chroma, 0.05, 0.15) * (1 - smooth(rim.chroma-chroma, 0, rimRoom))
+	return wanted + near*(rim.black-wanted)
+}
+
+// rimRoom is how far from the rim, in IPT chroma, black begins to turn to what the
+// rim takes.
+const rimRoom = 0.15
 
 // knee is the part of the way to the gamut's edge that perceptual rendering
 // leaves alone.
 const knee = 0.75
 
-// compress draws a colour towards the gamut's centre so that what lies beyond
-// the edge comes inside without being pressed flat, at constant hue: a knee in
-// the manner of the cusp scaling of CIE 156:2004, with its focus in the middle
-// of the neutral axis. Neutrals and pale tints stay where they are.
-func (g *Gamut) compress(c colour.Lab) colour.Lab {
-	r, _, _ := g.polar(c)
-	reach := g.Reach(c)
-	if reach <= 0 || r <= knee*reach {
+// compress makes room at the gamut's edge for what lies beyond it: a media-relative
+// colour is drawn towards the middle of the neutral axis, within the gamut along the
+// way out through it, beyond along the way to the nearest colour that prints; the
+// farther out it was, the nearer to the edge it comes (a knee in the manner of CIE
+// 156:2004). Hue is kept as there, and neutrals and pale tints stay where they are.
+func (g *Gamut) compress(c colour.XYZ) colour.XYZ {
+	ok, i := c.Oklab(), c.IPT()
+	chroma := i.Chroma()
+	mid := colour.Oklab{L: (1 + g.dark) / 2}
+	// Where the way out from the middle meets the rim, in parts of the way to c.
+	in, out := 0.0, 4.0
+	for range 24 {
+		m := (in + out) / 2
+		if m*i.Chroma() <= g.reach(i.Hue(), mid.L+m*(ok.L-mid.L)) {
+			in = m
+		} else {
+			out = m
+		}
+	}
+	edge, x := ok, 1/math.Max(in, 1e-6) // x is where the colour lies, the edge being 1
+	if in < 1 {
+		edge = g.nearest(c).Oklab()
+		x, chroma = 1+ok.Distance(edge)/edge.Distance(mid), edge.XYZ().IPT().Chroma()
+	}
+	weight := smooth(chroma, 0.03, 0.2)
+	if x <= knee || weight == 0 {
+		if in < 1 {
+			return edge.XYZ()
+		}
 		return c
 	}
-	x := r / reach
-	y := knee + (1-knee)*math.Tanh((x-knee)/(1-knee))
-	chroma := math.Hypot(c.A-g.Centre.A, c.B-g.Centre.B)
-	w := smooth(chroma, 4, 30)
-	s := 1 + w*(y/x-1)
-	return colour.Lab{L: g.Centre.L + s*(c.L-g.Centre.L), A: g.Centre.A + s*(c.A-g.Centre.A), B: g.Centre.B + s*(c.B-g.Centre.B)}
+	u := (x - knee) / (1 - knee)
+	y := knee + (1-knee)*u/(1+u)
+	from := edge
+	if in >= 1 {
+		from, y = ok, y/x
+	}
+	s := 1 + weight*(y-1)
+	return colour.Oklab{L: mid.L + s*(from.L-mid.L), A: s * from.A, B: s * from.B}.XYZ()
 }
 
 // smooth rises from 0 at lo to 1 at hi without a corner.

@@ -42,19 +42,23 @@ var blackShape = [...]struct{ start, power float64 }{
 	BlackNone: {1, 1}, BlackLight: {0.45, 1.8}, BlackMedium: {0.25, 1.5}, BlackHeavy: {0.1, 1.2}, BlackFull: {0, 0.9},
 }
 
-// inverter finds tone values for colours under fixed conditions.
+// inverter finds tone values for colours under fixed conditions. Colours are
+// media-relative: XYZ under D50 in which the paper is the white, so that greys are
+// greys and hue is seen beside the paper.
 type inverter struct {
 	m     *Model
 	tac   float64 // highest sum of tone values, 0.01–4
 	black Black
 	top   [4]float64 // highest tone value of each toner
-	match bool       // out of reach, go by CIEDE2000 instead of at constant hue
-	paper colour.Lab
-	dark  colour.Lab // the darkest printable neutral under the limit
+	paper colour.Lab // absolute
+	dark  colour.Lab // the darkest printable neutral under the limit, absolute
+
+	white colour.XYZ // of the paper, absolute
 }
 
 func newInverter(m *Model, tac float64, black Black) *inverter {
 	v := &inverter{m: m, tac: math.Max(0.01, math.Min(4, tac)), black: black, paper: m.Lab([4]float64{}), top: [4]float64{1, 1, 1, 1}}
+	v.white = v.paper.XYZ(colour.D50)
 	if black == BlackNone {
 		v.top[3] = 0
 	}
@@ -62,12 +66,23 @@ func newInverter(m *Model, tac float64, black Black) *inverter {
 	return v
 }
 
-// darkest looks for the lowest lightness near the neutral axis under the
-// limit: all black that the limit allows, the rest grey balanced.
+// relative makes an absolute colour media-relative.
+func (v *inverter) relative(c colour.Lab) colour.XYZ {
+	return c.XYZ(colour.D50).Scale(colour.D50, v.white)
+}
+
+// absolute undoes relative.
+func (v *inverter) absolute(c colour.XYZ) colour.Lab {
+	return c.Scale(v.white, colour.D50).Lab(colour.D50)
+}
+
+// darkest looks for the lowest lightness on the neutral axis under the limit, from all
+// black that the limit allows and the rest grey balanced.
 func (v *inverter) darkest() colour.Lab {
 	k := math.Min(v.top[3], v.tac)
 	grey := math.Min(0.8, (v.tac-k)/3)
-	return v.m.Lab(v.solve(colour.Lab{}, k, [4]float64{grey, grey, grey, k}))
+	neutral := aim{alongA: 1, lightness: 1, radial: 20, across: 20, black: k, pull: blackPull}
+	return v.m.Lab(v.solve(neutral, [4]float64{grey, grey, grey, k}))
 }
 
 // blackTarget is the black that the curve wants for a colour: by its darkness,
@@ -91,27 +106,57 @@ func (v *inverter) blackTarget(c colour.Lab) float64 {
 func (v *inverter) neutralA(l float64) float64 { return v.paper.A * l / v.paper.L }
 func (v *inverter) neutralB(l float64) float64 { return v.paper.B * l / v.paper.L }
 
-// Weights of the search. Colour counts in ΔE; black pulls softly, so that it
-// yields to colour; the limit hardly yields.
+// Weights of the search. Colour counts in hundredths of Oklab, which for small
+// differences is about ΔE; black pulls softly, so that it yields to colour.
 const (
-	hueWeight   = 4
-	blackPull   = 3
-	limitWeight = 300
+	oklabScale = 100
+	iptScale   = 40 // colours have about 2.5 times as much chroma in IPT as in Oklab
+	blackPull  = 3
 )
 
-// invert finds tone values for an absolute Lab colour. Out of reach, it goes
-// to the nearest printable colour: at all but constant hue, by ΔE*ab
-// (HPMINDE of CIE 156:2004), or with match set by CIEDE2000.
-func (v *inverter) invert(target colour.Lab) [4]float64 {
-	return v.solve(target, v.blackTarget(target), v.guess(target))
+// aim is what a search is after: a colour, with weights for how it may be missed, and
+// an amount of black.
+type aim struct {
+	ok             colour.Oklab
+	alongA, alongB float64 // unit vector of its chroma in Oklab
+	alongP, alongT float64 // and of its hue in IPT
+	chroma         float64 // wanted along alongP, alongT, if it weighs
+
+	lightness, radial, across float64 // weights of Oklab's differences
+	hue, reach                float64 // weights of IPT's: across the hue, and short of chroma
+	black, pull               float64
+}
+
+// towards aims at a media-relative colour: the nearest in Oklab, where large
+// differences are as long as they look, at its own hue in IPT, where hue is straight.
+func (v *inverter) towards(c colour.XYZ, black float64) aim {
+	a := aim{ok: c.Oklab(), alongA: 1, alongP: 1, lightness: 1, radial: 1, across: 1, black: black, pull: blackPull}
+	if r := a.ok.Chroma(); r > 1e-9 {
+		a.alongA, a.alongB = a.ok.A/r, a.ok.B/r
+	}
+	i := c.IPT()
+	if r := i.Chroma(); r > 1e-9 {
+		a.alongP, a.alongT = i.P/r, i.T/r
+		a.hue = hueWeight * math.Min(1, r/0.02)
+	}
+	return a
+}
+
+// hueWeight is how much more a miss of hue counts than one of chroma.
+const hueWeight = 12
+
+// invert finds tone values for a media-relative colour with about so much black, or
+// out of reach for one near it.
+func (v *inverter) invert(c colour.XYZ, black float64) [4]float64 {
+	return v.solve(v.towards(c, black), v.guess(c, black))
 }
 
 // guess is where the search starts: the block-dye estimate, in which each
 // toner takes what its complement lacks, with grey replaced by the wanted
 // black, under the limit.
-func (v *inverter) guess(target colour.Lab) (x [4]float64) {
-	s := target.XYZ(colour.D50).Scale(colour.D50, v.paper.XYZ(colour.D50)).Lab(colour.D50).SRGB()
-	x[3] = math.Min(v.blackTarget(target), v.tac)
+func (v *inverter) guess(c colour.XYZ, black float64) (x [4]float64) {
+	s := c.Lab(colour.D50).SRGB()
+	x[3] = math.Min(black, v.tac)
 	sum := 0.0
 	for k, c := range []uint8{s.R, s.G, s.B} {
 		x[k] = math.Max(0.02, 0.9*(1-float64(c)/255)*(1-0.6*x[3]))
@@ -125,84 +170,85 @@ func (v *inverter) guess(target colour.Lab) (x [4]float64) {
 	return x
 }
 
-// solve is a damped Gauss–Newton search (Levenberg 1944, Marquardt 1963) over
-// the four tone values within their bounds, on five residuals: lightness,
-// chroma and hue against the target, black against its curve, and what
-// exceeds the toner limit.
-func (v *inverter) solve(target colour.Lab, black float64, x [4]float64) [4]float64 {
-	ch, sh := 1.0, 0.0
-	chroma := target.Chroma()
-	if chroma > 1e-9 {
-		ch, sh = target.A/chroma, target.B/chroma
-	}
-	wl, wc, wh := 1.0, 1.0, 1+(hueWeight-1)*math.Min(1, chroma/20)
-	if v.match {
-		l50 := (target.L - 50) * (target.L - 50)
-		wl, wc, wh = 1/(1+0.015*l50/math.Sqrt(20+l50)), 1/(1+0.045*chroma), 1/(1+0.015*chroma)
-	}
+// misses is how many residuals a search has.
+const misses = 6
 
-	residuals := func(x [4]float64, c colour.Lab) (r [5]float64) {
-		dl, da, db := c.L-target.L, c.A-target.A, c.B-target.B
-		r[0] = wl * dl
-		r[1] = wc * (ch*da + sh*db)
-		r[2] = wh * (ch*db - sh*da)
-		r[3] = blackPull * (x[3] - black)
-		if over := x[0] + x[1] + x[2] + x[3] - v.tac; over > 0 {
-			r[4] = limitWeight * over
-		}
-		return r
+// miss is how far tone values are from an aim, and the slopes of that.
+func (v *inverter) miss(a *aim, x [4]float64) (r [misses]float64, jac [misses][4]float64) {
+	c, d := v.relativeSlopes(x)
+	ok, ms := c.OklabSlopes()
+	ipt, mi := c.IPTSlopes()
+	dl, da, db := ok.L-a.ok.L, ok.A-a.ok.A, ok.B-a.ok.B
+	r[0] = oklabScale * a.lightness * dl
+	r[1] = oklabScale * a.radial * (a.alongA*da + a.alongB*db)
+	r[2] = oklabScale * a.across * (a.alongA*db - a.alongB*da)
+	r[3] = iptScale * a.hue * (a.alongP*ipt.T - a.alongT*ipt.P)
+	r[4] = iptScale * a.reach * (a.alongP*ipt.P + a.alongT*ipt.T - a.chroma)
+	r[5] = a.pull * (x[3] - a.black)
+	for k := range d {
+		o, p := ms.Apply(d[k]), mi.Apply(d[k])
+		jac[0][k] = oklabScale * a.lightness * o[0]
+		jac[1][k] = oklabScale * a.radial * (a.alongA*o[1] + a.alongB*o[2])
+		jac[2][k] = oklabScale * a.across * (a.alongA*o[2] - a.alongB*o[1])
+		jac[3][k] = iptScale * a.hue * (a.alongP*p[2] - a.alongT*p[1])
+		jac[4][k] = iptScale * a.reach * (a.alongP*p[1] + a.alongT*p[2])
 	}
-	sum := func(r [5]float64) (s float64) {
+	jac[5][3] = a.pull
+	return r, jac
+}
+
+// relativeSlopes is the media-relative colour of tone values and its derivatives by
+// each of them.
+func (v *inverter) relativeSlopes(x [4]float64) (colour.XYZ, [4][3]float64) {
+	c, d := v.m.xyzSlopes(x)
+	scale := [3]float64{colour.D50.X / v.white.X, colour.D50.Y / v.white.Y, colour.D50.Z / v.white.Z}
+	for k := range d {
+		for j := range scale {
+			d[k][j] *= scale[j]
+		}
+	}
+	return colour.XYZ{X: c.X * scale[0], Y: c.Y * scale[1], Z: c.Z * scale[2]}, d
+}
+
+// solve is a damped Gauss–Newton search (Levenberg 1944, Marquardt 1963) over
+// the four tone values within their bounds and the limit on their sum, on the
+// residuals of miss.
+func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
+	sum := func(r [misses]float64) (s float64) {
 		for _, q := range r {
 			s += q * q
 		}
 		return s
 	}
-
+	x = v.underLimit(x)
 	damp := 1e-3
-	c, d := v.m.labSlopes(x)
-	r := residuals(x, c)
+	r, jac := v.miss(&target, x)
 	best := sum(r)
 	for range 60 {
-		var jac [5][4]float64
-		for k := range 4 {
-			jac[0][k] = wl * d[k][0]
-			jac[1][k] = wc * (ch*d[k][1] + sh*d[k][2])
-			jac[2][k] = wh * (ch*d[k][2] - sh*d[k][1])
-			if r[4] > 0 {
-				jac[4][k] = limitWeight
-			}
-		}
-		jac[3][3] = blackPull
 		var a [4][4]float64
 		var g [4]float64
-		for i := range 4 {
-			for q := range 5 {
+		for q := range jac {
+			for i := range 4 {
 				g[i] += jac[q][i] * r[q]
-			}
-			for j := range 4 {
-				for q := range 5 {
+				for j := range 4 {
 					a[i][j] += jac[q][i] * jac[q][j]
 				}
 			}
 		}
 		moved := false
 		for range 12 {
-			step := boundedStep(a, g, x, v.top, damp)
-			var y [4]float64
+			y := v.step(a, g, x, damp)
 			size := 0.0
 			for k := range y {
-				y[k] = math.Max(0, math.Min(v.top[k], x[k]+step[k]))
 				size = math.Max(size, math.Abs(y[k]-x[k]))
 			}
 			if size < 1e-6 {
 				break
 			}
-			cy, dy := v.m.labSlopes(y)
-			ry := residuals(y, cy)
+			ry, jy := v.miss(&target, y)
 			if s := sum(ry); s < best {
 				gain := best - s
-				x, d, r, best = y, dy, ry, s
+				x, r, jac, best = y, ry, jy, s
 				damp = math.Max(damp/8, 1e-7)
 				moved = gain > 1e-9*(1+best)
 				break
@@ -213,32 +259,52 @@ func (v *inverter) solve(target colour.Lab, black float64, x [4]float64) [4]floa
 			break
 		}
 	}
-	return v.underLimit(x)
+	return x
 }
 
-// boundedStep solves the damped normal equations for the tone values that are
-// free: one at a bound that its gradient pushes against stays there.
-func boundedStep(a [4][4]float64, g, x, top [4]float64, damp float64) (step [4]float64) {
-	free := [4]bool{}
-	for k := range free {
-		free[k] = !(x[k] <= 0 && g[k] > 0) && !(x[k] >= top[k] && g[k] < 0)
-	}
+// step solves the damped normal equations and goes there. Where that would go over
+// the limit, the step goes along it: to the best place whose sum is the limit.
+func (v *inverter) step(a [4][4]float64, g, x [4]float64, damp float64) [4]float64 {
 	for k := range 4 {
-		if !free[k] {
+		a[k][k] += damp * (a[k][k] + 1)
+	}
+	at := func(step [4]float64) (y [4]float64, sum float64) {
+		for k := range y {
+			y[k] = math.Max(0, math.Min(v.top[k], x[k]+step[k]))
+			sum += y[k]
+		}
+		return y, sum
+	}
+	y, sum := at(v.boundedStep(a, g, x))
+	if sum <= v.tac {
+		return y
+	}
+	const stiff = 1e6
+	room := v.tac - (x[0] + x[1] + x[2] + x[3])
+	for i := range 4 {
+		g[i] -= stiff * room
+		for j := range 4 {
+			a[i][j] += stiff
+		}
+	}
+	y, _ = at(v.boundedStep(a, g, x))
+	return v.underLimit(y)
+}
+
+// boundedStep solves normal equations for the tone values that are free: one at a
+// bound that its gradient pushes against stays there.
+func (v *inverter) boundedStep(a [4][4]float64, g, x [4]float64) (step [4]float64) {
+	for k := range 4 {
+		if (x[k] <= 0 && g[k] > 0) || (x[k] >= v.top[k] && g[k] < 0) {
 			for j := range 4 {
 				a[k][j], a[j][k] = 0, 0
 			}
 			a[k][k], g[k] = 1, 0
-		} else {
-			a[k][k] += damp * (a[k][k] + 1)
 		}
 	}
 	// Gauss elimination; the matrix is symmetric and positive definite.
 	for i := range 4 {
-		p := a[i][i]
-		if p < 1e-12 {
-			p = 1e-12
-		}
+		p := math.Max(a[i][i], 1e-12)
 		for j := i + 1; j < 4; j++ {
 			f := a[j][i] / p
 			for k := i; k < 4; k++ {

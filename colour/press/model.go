@@ -333,22 +333,21 @@ func (m *Model) power(cmyk [4]float64, slopes bool) (v [3]float64, d [4][3]float
 	return v, d
 }
 
-// labSlopes returns the colour and its derivatives by each tone value.
-func (m *Model) labSlopes(cmyk [4]float64) (c colour.Lab, d [4][3]float64) {
-	v, dv := m.power(cmyk, true)
-	c = m.fromPower(v)
-	var f [3]float64 // d labF / d power value
+// xyzSlopes returns the colour, absolute under D50, and its derivatives by each tone
+// value.
+func (m *Model) xyzSlopes(cmyk [4]float64) (colour.XYZ, [4][3]float64) {
+	v, d := m.power(cmyk, true)
+	white := [3]float64{colour.D50.X, colour.D50.Y, colour.D50.Z}
+	var c, f [3]float64 // f: d XYZ / d power value
 	for j, p := range v {
 		p = math.Max(p, 1e-4)
-		if t := m.raise(p); t > 216.0/24389 {
-			f[j] = m.N / 3 * math.Cbrt(t) / p
-		} else {
-			f[j] = 24389.0 / 27 / 116 * m.N * t / p
-		}
+		c[j] = m.raise(p) * white[j]
+		f[j] = m.N * c[j] / p
 	}
 	for k := range d {
-		x, y, z := f[0]*dv[k][0], f[1]*dv[k][1], f[2]*dv[k][2]
-		d[k] = [3]float64{116 * y, 500 * (x - y), 200 * (y - z)}
+		for j := range f {
+			d[k][j] *= f[j]
+		}
 	}
-	return c, d
+	return colour.XYZ{X: c[0], Y: c[1], Z: c[2]}, d
 }

@@ -9,7 +9,6 @@ import (
 	"sync"
 
 	"laydown/colour"
-	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/colour/icc"
 )
@@ -262,138 +261,27 @@ func (p *Press) inverse(src *icc.Profile, o Options) (func(dst, src []float64), 
 		return nil, fmt.Errorf("artwork's profile: %w", err)
 	}
 	v := newInverter(m, o.TAC, o.Black)
-	paper := v.paper.XYZ(colour.D50)
 	scale, shift := [3]float64{1, 1, 1}, [3]float64{}
-	white := paper
 	if o.Intent == icc.Absolute {
-		white = src.MediaWhite
+		// Media-relative to absolute, and that relative to this paper.
+		white := src.MediaWhite.Scale(colour.D50, v.white)
+		scale = [3]float64{white.X / colour.D50.X, white.Y / colour.D50.Y, white.Z / colour.D50.Z}
 	} else if o.BPC {
 		from, err := src.BlackPoint(o.Intent)
 		if err != nil {
 			return nil, fmt.Errorf("artwork's profile: %w", err)
 		}
-		dark := v.dark.XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50)
+		dark := v.relative(v.dark).Lab(colour.D50)
 		scale, shift = icc.BlackCompensation(from, colour.Lab{L: math.Max(0, dark.L)}.XYZ(colour.D50))
 	}
-	soften := func(c colour.Lab) colour.Lab { return c }
-	if o.Intent == icc.Perceptual {
-		soften = v.gamut().compress
-	}
+	g := v.gamut()
 	return func(dst, device []float64) {
 		c := in.XYZ(device)
 		c = colour.XYZ{X: c.X*scale[0] + shift[0], Y: c.Y*scale[1] + shift[1], Z: c.Z*scale[2] + shift[2]}
-		x := v.invert(soften(c.Scale(white, colour.D50).Lab(colour.D50)))
+		if o.Intent == icc.Perceptual {
+			c = g.compress(c)
+		}
+		x := g.separate(c)
 		copy(dst, x[:])
 	}, nil
-}
-
-// Match is how near a press comes to a wanted colour.
-type Match struct {
-	Target, Printed colour.Lab // absolute, D50
-	CMYK            [4]float64 // tone values 0–1
-	DeltaE00        float64
-}
-
-// Wish is a colour that is wanted of a print, absolute under D50.
-type Wish struct {
-	Target colour.Lab
-	// Seen tells how a print that measures printed on the press's own paper is
-	// seen where it will be looked at; nil if there is no more to it.
-	Seen func(printed colour.Lab) colour.Lab
-	// Start is about what must be printed to be seen as Target; it is not read
-	// without Seen.
-	Start colour.Lab
-}
-
-// Nearest finds what the press can print nearest to each wish, under the
-// options' limit and black.
-func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
-	m, err := p.Model()
-	if err != nil {
-		return nil, err
-	}
-	v := newInverter(m, o.TAC, o.Black)
-	v.match = true
-	out := make([]Match, len(wishes))
-	cores.Share(len(wishes), func(lo, hi int) {
-		for i := lo; i < hi; i++ {
-			w := wishes[i]
-			if w.Seen == nil {
-				w.Seen, w.Start = func(c colour.Lab) colour.Lab { return c }, w.Target
-			}
-			off := func(x [4]float64) float64 { return colour.DeltaE00(w.Target, w.Seen(m.Lab(x))) }
-			x := v.invert(w.Start)
-			d := off(x)
-			if d > seenWell {
-				x, d = v.compass(x, off)
-				// CIEDE2000 turns at blue, and may have more than one valley.
-				if y, e := v.compass(v.coarse(off), off); e < d {
-					x, d = y, e
-				}
-			}
-			out[i] = Match{w.Target, w.Seen(m.Lab(x)), x, d}
-		}
-	})
-	return out, nil
-}
-
-// coarse looks at every mix in steps of a fifth and returns the best.
-func (v *inverter) coarse(off func([4]float64) float64) (at [4]float64) {
-	best := math.Inf(1)
-	const steps = 5
-	for i := range (steps + 1) * (steps + 1) * (steps + 1) * (steps + 1) {
-		var x [4]float64
-		sum := 0.0
-		for k, q := 0, i; k < 4; k, q = k+1, q/(steps+1) {
-			x[k] = float64(q%(steps+1)) / steps * v.top[k]
-			sum += x[k]
-		}
-		if sum > v.tac {
-			continue
-		}
-		if d := off(x); d < best {
-			at, best = x, d
-		}
-	}
-	return at
-}
-
-// seenWell is the ΔE00 that need not be bettered.
-const seenWell = 0.3
-
-// compass betters tone values by trial: every toner a step up or down, alone or
-// against another, and a finer step when nothing helps (Hooke and Jeeves 1961).
-func (v *inverter) compass(x [4]float64, off func([4]float64) float64) ([4]float64, float64) {
-	d := off(x)
-	for step := 0.1; step > 5e-4; {
-		best, at := d, x
-		for a := range 4 {
-			for b := range 4 {
-				for _, sign := range []float64{step, -step} {
-					y := x
-					y[a] += sign
-					if b != a {
-						y[b] -= sign
-					}
-					sum := 0.0
-					for k := range y {
-						y[k] = math.Max(0, math.Min(v.top[k], y[k]))
-						sum += y[k]
-					}
-					if sum > v.tac {
-						continue
-					}
-					if e := off(y); e < best-1e-6 {
-						best, at = e, y
-					}
-				}
-			}
-		}
-		if best < d {
-			x, d = at, best
-		} else {
-			step /= 2
-		}
-	}
-	return x, d
 }

@@ -1,0 +1,218 @@
+package press
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"laydown/colour"
+	"laydown/colour/icc"
+	"laydown/colour/reference"
+
+	"golang.org/x/image/colornames"
+)
+
+// hsv is a colour of the sRGB cube by hue in degrees, saturation and value (Smith
+// 1978).
+func hsv(h, s, v float64) []float64 {
+	f := func(n float64) float64 {
+		k := math.Mod(n+h/60, 6)
+		return v - v*s*math.Max(0, math.Min(math.Min(k, 4-k), 1))
+	}
+	return []float64{f(5), f(3), f(1)}
+}
+
+// TestVividRampsAreSmooth walks every tenth hue of sRGB in 256 steps to white, to
+// black and from grey across the gamut's edge, and around the cube's rim: no plate
+// jumps by more than 5 %.
+func TestVividRampsAreSmooth(t *testing.T) {
+	var hues []float64
+	for h := 0.0; h < 360; h += 10 {
+		hues = append(hues, h)
+	}
+	hues = reference.Sweep(t, hues, func(h float64) bool { return math.Mod(h, 60) == 0 })
+	for _, intent := range []icc.Intent{icc.Relative, icc.Perceptual, icc.Saturation} {
+		o := usual
+		o.Intent = intent
+		s, err := standIn().Separate(icc.SRGB(), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ramps := map[string]func(t float64) []float64{
+			"rim":           func(t float64) []float64 { return hsv(60*t, 1, 1) },
+			"blue rim":      func(t float64) []float64 { return hsv(210+60*t, 1, 1) },
+			"pale rim":      func(t float64) []float64 { return hsv(100+60*t, 0.5, 1) },
+			"dark rim":      func(t float64) []float64 { return hsv(60*t, 1, 0.5) },
+			"dark blue rim": func(t float64) []float64 { return hsv(200+60*t, 1, 0.5) },
+			"green rim":     func(t float64) []float64 { return hsv(90+60*t, 1, 1) },
+		}
+		for _, h := range hues {
+			ramps[fmt.Sprintf("hue %.0f to white", h)] = func(t float64) []float64 { return hsv(h, t, 1) }
+			ramps[fmt.Sprintf("hue %.0f to black", h)] = func(t float64) []float64 { return hsv(h, 1, t) }
+			ramps[fmt.Sprintf("hue %.0f from grey", h)] = func(t float64) []float64 { return hsv(h, t, 0.8) }
+		}
+		for name, ramp := range ramps {
+			var last [4]float64
+			worst, at := 0.0, 0
+			for i := range 256 {
+				var now [4]float64
+				s.Eval(now[:], ramp(float64(i)/255))
+				for k := range now {
+					if d := math.Abs(now[k] - last[k]); i > 0 && d > worst {
+						worst, at = d, i
+					}
+				}
+				last = now
+			}
+			if worst > 0.05 {
+				t.Errorf("%s, %s: a plate jumps by %.3f at step %d", intent, name, worst, at)
+			}
+		}
+	}
+}
+
+// named are the 147 colour names of SVG 1.1 (CSS Color 3), which hold the primaries and
+// secondaries of sRGB.
+func named() map[string][]float64 {
+	out := map[string][]float64{}
+	for name, c := range colornames.Map {
+		out[name] = []float64{float64(c.R) / 255, float64(c.G) / 255, float64(c.B) / 255}
+	}
+	return out
+}
+
+// TestHueIsHeld separates and matches every named colour: out of reach or not, what
+// prints has the colour's hue in IPT within 4°, and no vivid colour turns grey.
+func TestHueIsHeld(t *testing.T) {
+	p := standIn()
+	m, err := p.Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	plain := usual
+	plain.BPC = false // which moves dark colours by itself
+	s, err := p.Separate(icc.SRGB(), plain)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := icc.SRGB().ToPCS(icc.Relative)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := newInverter(m, usual.TAC, usual.Black)
+	colours := named()
+	names := slices.Sorted(maps.Keys(colours))
+	var wishes []Wish
+	for _, name := range names {
+		wishes = append(wishes, Wish{Target: v.absolute(in.XYZ(colours[name]))})
+	}
+	matches, err := p.Nearest(wishes, usual)
+	if err != nil {
+		t.Fatal(err)
+	}
+	worst, at := 0.0, ""
+	for i, name := range names {
+		want := in.XYZ(colours[name])
+		if want.IPT().Chroma() < 0.03 { // a grey has no hue to lose
+			continue
+		}
+		var x [4]float64
+		s.Eval(x[:], colours[name])
+		for way, got := range map[string]colour.XYZ{"separated": v.relative(m.Lab(x)), "matched": v.relative(matches[i].Printed)} {
+			turn := math.Abs(math.Remainder(got.IPT().Hue()-want.IPT().Hue(), 2*math.Pi)) * 180 / math.Pi
+			if turn > worst {
+				worst, at = turn, name
+			}
+			if turn > 4 {
+				t.Errorf("%s, %s: hue turns by %.1f°", name, way, turn)
+			}
+			if c := got.IPT().Chroma(); c < 0.25*want.IPT().Chroma() {
+				t.Errorf("%s, %s: chroma falls from %.2f to %.2f", name, way, want.IPT().Chroma(), c)
+			}
+		}
+	}
+	t.Logf("hue turns by %.2f° at most, at %s", worst, at)
+	// Tones that a printer expects, common practice, no source: blue is not violet,
+	// magenta has no yellow, violet no black.
+	for name, c := range map[string]struct{ rgb, most, least []float64 }{
+		"blue":    {[]float64{0, 0, 1}, []float64{1, 0.8, 0.02, 0.02}, []float64{0.9, 0.6, 0, 0}},
+		"magenta": {[]float64{1, 0, 1}, []float64{0.4, 0.75, 0.02, 0.02}, []float64{0.2, 0.55, 0, 0}},
+		"violet":  {[]float64{0.5, 0, 1}, []float64{0.75, 0.85, 0.02, 0.02}, []float64{0.5, 0.6, 0, 0}},
+		"yellow":  {[]float64{1, 1, 0}, []float64{0.12, 0.02, 1, 0.02}, []float64{0, 0, 0.9, 0}},
+	} {
+		var x [4]float64
+		s.Eval(x[:], c.rgb)
+		for k := range x {
+			if x[k] > c.most[k] || x[k] < c.least[k] {
+				t.Errorf("%s separates into %.2f", name, x)
+				break
+			}
+		}
+	}
+}
+
+// TestAgainstArgyll compares the separation of vivid and named colours with that of a
+// profile which ArgyllCMS makes of the same data set under the same limit (colprof
+// -qm): by how far prints are from their wishes in Oklab, on the mean and at the worst,
+// and by how much toner they take.
+func TestAgainstArgyll(t *testing.T) {
+	if !reference.All() {
+		t.Skip("colprof takes half a minute; LAYDOWN_REFERENCE=require runs it")
+	}
+	colprof := reference.Tool(t, "colprof")
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "set.ti3"), standInSet, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command(colprof, "-qm", "-l240", filepath.Join(dir, "set")).CombinedOutput(); err != nil {
+		t.Fatalf("colprof: %v %s", err, out)
+	}
+	theirs, err := Open(reference.File(t, filepath.Join(dir, "set.icc")), Cache{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := standIn().Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := icc.SRGB().ToPCS(icc.Relative)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := usual
+	o.BPC = false
+	v := newInverter(m, o.TAC, o.Black)
+	colours := named()
+	for h := 0.0; h < 360; h += 10 {
+		for _, value := range []float64{1, 0.75, 0.5} {
+			colours[fmt.Sprintf("hue %.0f, value %.2f", h, value)] = hsv(h, 1, value)
+		}
+	}
+	var mean, worst, toner [2]float64
+	for i, p := range []*Press{standIn(), theirs} {
+		s, err := p.Separate(icc.SRGB(), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name, rgb := range colours {
+			var x [4]float64
+			s.Eval(x[:], rgb)
+			d := v.relative(m.Lab(x)).Oklab().Distance(in.XYZ(rgb).Oklab())
+			mean[i] += d / float64(len(colours))
+			toner[i] += (x[0] + x[1] + x[2] + x[3]) / float64(len(colours))
+			if name != "black" {
+				worst[i] = math.Max(worst[i], d)
+			}
+		}
+	}
+	t.Logf("distance %.4f against %.4f on the mean (%.3f), %.4f against %.4f at the worst (%.3f), toner %.3f against %.3f (%.3f)",
+		mean[0], mean[1], mean[0]/mean[1], worst[0], worst[1], worst[0]/worst[1], toner[0], toner[1], toner[0]/toner[1])
+	if mean[0] > 0.97*mean[1] || worst[0] > 1.04*worst[1] || toner[0] > 1.03*toner[1] {
+		t.Error("farther from the wishes, or with more toner, than a published tool's profile allows")
+	}
+}
