@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding"
 	"encoding/binary"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -74,6 +75,12 @@ func (c Cache) store(kind string, key []byte, from encoding.BinaryMarshaler) {
 	}
 }
 
+// remarks follow a stored model's corners if its measurements gave cause.
+type remarks struct {
+	Smoothing, Noise float64
+	Outliers         []Outlier
+}
+
 // MarshalBinary writes the model; see [Model.UnmarshalBinary].
 func (m *Model) MarshalBinary() ([]byte, error) {
 	var b []byte
@@ -86,15 +93,26 @@ func (m *Model) MarshalBinary() ([]byte, error) {
 			b = binary.BigEndian.AppendUint32(b, math.Float32bits(x))
 		}
 	}
-	return b, nil
+	if m.Smoothing == 0 && m.Noise == 0 && m.Outliers == nil {
+		return b, nil
+	}
+	said, err := json.Marshal(remarks{m.Smoothing, m.Noise, m.Outliers})
+	return append(b, said...), err
 }
 
 // UnmarshalBinary restores a model that [Model.MarshalBinary] wrote.
 func (m *Model) UnmarshalBinary(b []byte) error {
 	const n = corners * corners * corners * corners
-	if len(b) != 8*5+4*3*n {
+	if len(b) < 8*5+4*3*n {
 		return errors.New("stored model has the wrong length")
 	}
+	var said remarks
+	if b := b[8*5+4*3*n:]; len(b) > 0 {
+		if err := json.Unmarshal(b, &said); err != nil {
+			return fmt.Errorf("stored model: %w", err)
+		}
+	}
+	m.Smoothing, m.Noise, m.Outliers = said.Smoothing, said.Noise, said.Outliers
 	next := func() float64 {
 		v := math.Float64frombits(binary.BigEndian.Uint64(b))
 		b = b[8:]

@@ -19,8 +19,13 @@ type Patch struct {
 	CMYK [4]float64 // tone values 0–1
 	Lab  colour.Lab // D50, absolute: the paper is not white 100
 
+	Name     string    // of its place on the sheet, else its own, else its number; "" if the file has none
 	spectrum []float64 // while reading a spectral set
+	count    int       // of the measurements that Lab is the mean of; 0 is 1
 }
+
+// times is how many measurements a patch is the mean of.
+func (p Patch) times() float64 { return max(1, float64(p.count)) }
 
 // Set is a characterisation data set: what one press printed for known tone
 // values.
@@ -28,6 +33,10 @@ type Set struct {
 	Name    string // DESCRIPTOR, or "" if the file names none
 	Origin  string // ORIGINATOR
 	Patches []Patch
+
+	Repeated int       // patches that were measured more than once
+	Scatter  float64   // standard deviation of each of L, a and b of one measurement, by the repeats; 0 without
+	Strays   []Outlier // repeats that the others of their patch outvote, worst first
 }
 
 // maxSetBytes is far above any real chart of a few thousand patches.
@@ -40,6 +49,14 @@ const maxSetBytes = 64 << 20
 // R_400, as factors or percent). Colours are under D50; Lab is preferred, then
 // XYZ. Patches measured more than once are averaged. The error
 // names the line or the column at fault and what was expected.
+//
+// Of several tables the first with tone values and colours is read, and any more
+// in the very same columns, as the sheets of one chart; others are passed over. So
+// is the CAL table that ArgyllCMS appends to a chart printed through calibration
+// curves, and its curves are not applied: the chart's tone values are those before
+// the curves, whether Argyll applied them or the printer does (its fakeread 2.3.1
+// writes the same tone values with -k, which applies them, and with -i, which only
+// encloses them), and so are the tone values that laydown sends the same way.
 func ParseSet(data []byte) (*Set, error) {
 	if len(data) > maxSetBytes {
 		return nil, fmt.Errorf("data set of %d MB is no chart I know; at most %d", len(data)>>20, maxSetBytes>>20)
@@ -49,6 +66,8 @@ func ParseSet(data []byte) (*Set, error) {
 	var rows []Patch
 	var cols setColumns
 	section := ""
+	var unread error // of the first table that is none of measurements
+	var format []string
 	sc := bufio.NewScanner(bytes.NewReader(data))
 	sc.Buffer(nil, 1<<20)
 	line := 0
@@ -66,15 +85,20 @@ func ParseSet(data []byte) (*Set, error) {
 		}
 		switch key := strings.ToUpper(f[0]); {
 		case key == "BEGIN_DATA_FORMAT":
-			section = "format"
+			section, columns = "format", nil
 		case key == "END_DATA_FORMAT", key == "END_DATA":
 			section = ""
 		case key == "BEGIN_DATA":
-			var err error
-			if cols, err = findColumns(columns); err != nil {
-				return nil, err
+			section = "passed over"
+			if len(rows) > 0 {
+				if slices.Equal(columns, format) {
+					section = "data"
+				}
+			} else if c, err := findColumns(columns); err == nil {
+				section, cols, format = "data", c, columns
+			} else if unread == nil && len(columns) > 0 {
+				unread = err
 			}
-			section = "data"
 		case section == "format":
 			columns = append(columns, f...)
 		case section == "data":
@@ -92,14 +116,16 @@ func ParseSet(data []byte) (*Set, error) {
 	if err := sc.Err(); err != nil {
 		return nil, fmt.Errorf("line %d: %w", line+1, err)
 	}
-	if len(columns) == 0 || len(rows) == 0 {
+	if len(rows) == 0 && format == nil && unread != nil {
+		return nil, unread
+	}
+	if len(rows) == 0 {
 		return nil, errors.New("not a characterisation data set: expected CGATS text with BEGIN_DATA_FORMAT and BEGIN_DATA sections")
 	}
 	if err := cols.fromSpectra(rows); err != nil {
 		return nil, err
 	}
-	var err error
-	if s.Patches, err = merge(rows); err != nil {
+	if err := s.merge(rows); err != nil {
 		return nil, err
 	}
 	return s, s.check()
@@ -132,6 +158,7 @@ type setColumns struct {
 	spectrum        []int // columns by rising wavelength
 	firstNM, lastNM float64
 	count           int
+	name            int // -1 if there is none
 }
 
 var spectralName = regexp.MustCompile(`^(?:SPECTRAL_NM_?|SPECTRAL_|SPEC_|NM_?|R_?)([0-9]{3})(?:[._]0*)?$`)
@@ -177,7 +204,13 @@ func findColumns(names []string) (c setColumns, err error) {
 		}
 		return true
 	}
-	c.count = len(names)
+	c.count, c.name = len(names), -1
+	for _, n := range []string{"SAMPLE_LOC", "SAMPLE_NAME", "SAMPLENAME", "SAMPLE_ID", "SAMPLEID"} {
+		if i, ok := at[n]; ok {
+			c.name = i
+			break
+		}
+	}
 	if !find(c.cmyk[:], "CMYK_C", "CMYK_M", "CMYK_Y", "CMYK_K") {
 		return c, errors.New("data set has no columns CMYK_C, CMYK_M, CMYK_Y, CMYK_K: it must be measured from a CMYK chart")
 	}
@@ -207,6 +240,9 @@ func (c setColumns) patch(f []string) (p Patch, err error) {
 			return p, fmt.Errorf("tone value %g is outside 0 to 100", v)
 		}
 		p.CMYK[i] = math.Min(v/100, 1)
+	}
+	if c.name >= 0 {
+		p.Name = f[c.name]
 	}
 	if c.lab || c.xyz {
 		v := [3]float64{num(c.colour[0]), num(c.colour[1]), num(c.colour[2])}
@@ -262,32 +298,123 @@ func (c setColumns) fromSpectra(rows []Patch) error {
 	return nil
 }
 
-// sameColour is how far apart two measurements of one patch may lie before the
-// set contradicts itself.
-const sameColour = 5
+const (
+	// sameColour is how far apart in ΔE00 two measurements of one patch may lie
+	// before the set contradicts itself.
+	sameColour = 5
+	// sameTone is what tone values of one patch may differ by, half a thousandth:
+	// files round them to a tenth of a percent or finer, and charts step wider.
+	sameTone = 0.0005
+)
 
-// merge averages patches of equal tone values, keeping the order of the first.
-func merge(rows []Patch) ([]Patch, error) {
-	at := map[[4]float64]int{}
-	var out []Patch
-	var count []float64
+// merge averages measurements of one patch, in the order of the first. Of three or
+// more, those that lie apart from the median are strays if the others are the
+// majority; else the set contradicts itself.
+func (s *Set) merge(rows []Patch) error {
+	var first []Patch
+	var same [][]Patch
+	at := map[[4]int][]int{}
+	cell := func(x, move [4]float64) (c [4]int) {
+		for k, v := range x {
+			c[k] = int(math.Floor(v/(2*sameTone) + move[k]))
+		}
+		return c
+	}
+	find := func(x [4]float64) int {
+		for corner := range 16 { // the cells that a patch this near can lie in
+			var move [4]float64
+			for k := range move {
+				move[k] = float64(corner>>k&1) - 0.5
+			}
+			for _, i := range at[cell(x, move)] {
+				near := true
+				for k, v := range first[i].CMYK {
+					near = near && math.Abs(v-x[k]) <= sameTone
+				}
+				if near {
+					return i
+				}
+			}
+		}
+		return -1
+	}
 	for _, r := range rows {
-		i, seen := at[r.CMYK]
-		if !seen {
-			at[r.CMYK] = len(out)
-			out, count = append(out, r), append(count, 1)
+		if i := find(r.CMYK); i >= 0 {
+			same[i] = append(same[i], r)
 			continue
 		}
-		p := &out[i].Lab
-		if d := colour.DeltaE00(*p, r.Lab); d > sameColour {
-			return nil, fmt.Errorf("data set contradicts itself: C %g M %g Y %g K %g was measured as %v and as %v",
-				100*r.CMYK[0], 100*r.CMYK[1], 100*r.CMYK[2], 100*r.CMYK[3], *p, r.Lab)
-		}
-		n := count[i]
-		*p = colour.Lab{L: (p.L*n + r.Lab.L) / (n + 1), A: (p.A*n + r.Lab.A) / (n + 1), B: (p.B*n + r.Lab.B) / (n + 1)}
-		count[i]++
+		c := cell(r.CMYK, [4]float64{})
+		at[c] = append(at[c], len(first))
+		first, same = append(first, r), append(same, []Patch{r})
 	}
-	return out, nil
+	squares, freedom := 0.0, 0
+	for _, all := range same {
+		kept, err := s.agreeing(all)
+		if err != nil {
+			return err
+		}
+		p := kept[0]
+		p.CMYK, p.count = all[0].CMYK, len(kept)
+		for _, r := range all {
+			if isPrimary(r) { // not what a file rounds it to
+				p.CMYK = r.CMYK
+			}
+		}
+		for i, r := range kept[1:] {
+			n, m := float64(i+1), &p.Lab
+			*m = colour.Lab{L: (m.L*n + r.Lab.L) / (n + 1), A: (m.A*n + r.Lab.A) / (n + 1), B: (m.B*n + r.Lab.B) / (n + 1)}
+		}
+		if len(kept) > 1 {
+			s.Repeated++
+			freedom += len(kept) - 1
+			for _, r := range kept {
+				squares += sq(r.Lab.L-p.Lab.L) + sq(r.Lab.A-p.Lab.A) + sq(r.Lab.B-p.Lab.B)
+			}
+		}
+		s.Patches = append(s.Patches, p)
+	}
+	if freedom > 0 {
+		s.Scatter = math.Sqrt(squares / float64(3*freedom))
+	}
+	slices.SortStableFunc(s.Strays, worstFirst)
+	return nil
+}
+
+// agreeing returns those of a patch's measurements that agree and adds the others to
+// the strays. The error says that they are no majority.
+func (s *Set) agreeing(all []Patch) (kept []Patch, err error) {
+	middle := func(of func(c colour.Lab) float64) float64 {
+		var v []float64
+		for _, r := range all {
+			v = append(v, of(r.Lab))
+		}
+		slices.Sort(v)
+		return v[len(v)/2]
+	}
+	if len(all) == 1 {
+		return all, nil
+	}
+	// Of two the median is the one or the other.
+	m := colour.Lab{L: middle(func(c colour.Lab) float64 { return c.L }), A: middle(func(c colour.Lab) float64 { return c.A }),
+		B: middle(func(c colour.Lab) float64 { return c.B })}
+	if len(all) == 2 {
+		m = all[0].Lab
+	}
+	var apart []Outlier
+	for _, r := range all {
+		if d := colour.DeltaE00(m, r.Lab); d > sameColour {
+			apart = append(apart, Outlier{r.Name, r.CMYK, r.Lab, m, d})
+		} else {
+			kept = append(kept, r)
+		}
+	}
+	if len(apart) > 0 && len(kept) < 2 || len(apart) >= len(kept) {
+		x := all[0].CMYK
+		return nil, fmt.Errorf("data set contradicts itself: C %g M %g Y %g K %g was measured as %v and as %v",
+			100*x[0], 100*x[1], 100*x[2], 100*x[3], m, apart[0].Measured)
+	}
+	s.Strays = append(s.Strays, apart...)
+	return kept, nil
 }
 
 // primaries are the patches without which no model of a press can be fitted:

@@ -15,6 +15,8 @@ type Description struct {
 	Patches      int     // measured; 0 for a profile
 	N            float64 // Yule–Nielsen factor of the model
 	HeldOut      HeldOut
+	Noise        *Noise    // nil if the measurements show none
+	Outliers     []Outlier // measurements that the model leaves out
 
 	Paper, Dark colour.Lab // absolute; Dark is the darkest neutral under TACPercent
 	// TACPercent is the most toner of a profile's own relative separation, or
@@ -22,6 +24,14 @@ type Description struct {
 	TACPercent float64
 	Gamut      *Gamut // under TACPercent
 	Neutral    []NeutralStep
+}
+
+// Noise is how far one measurement strays, as the standard deviation of each of
+// L, a and b: the model is smoothed where there is any.
+type Noise struct {
+	Lab        float64 // about what the model leaves unexplained
+	Repeated   int     // patches that were measured more than once
+	RepeatsLab float64 // the same by these patches alone; 0 without
 }
 
 // NeutralStep is one grey of the neutral axis as the press prints it, relative
@@ -50,6 +60,13 @@ func (p *Press) Describe(o Options) (*Description, error) {
 		}
 	} else {
 		d.Kind, d.Patches = "characterisation data set, CGATS", len(p.Set.Patches)
+	}
+	d.Outliers = m.Outliers
+	if m.Smoothing > 0 {
+		d.Noise = &Noise{Lab: m.Noise}
+		if p.Set != nil {
+			d.Noise.Repeated, d.Noise.RepeatsLab = p.Set.Repeated, p.Set.Scatter
+		}
 	}
 	v := newInverter(m, o.TAC, o.Black)
 	d.Paper, d.Dark, d.Gamut = v.paper, v.dark, v.gamut()
