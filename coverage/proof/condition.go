@@ -11,22 +11,41 @@ import (
 // Condition is what a press's profile or data set says, as the profile command
 // prints it.
 type Condition struct {
-	Name              string          `json:"name"`
-	Origin            string          `json:"origin,omitempty"`
-	Kind              string          `json:"kind"`
-	StandIn           bool            `json:"stand_in"`
-	Patches           int             `json:"patches,omitempty"`
-	YuleNielsenN      float64         `json:"yule_nielsen_n"`
-	HeldOut           *press.HeldOut  `json:"held_out,omitempty"`
-	PaperLab          [3]float64      `json:"paper_lab"`
-	DarkestNeutralLab [3]float64      `json:"darkest_neutral_lab"`
-	TACPercent        float64         `json:"tac_percent"`
-	GamutVolume       float64         `json:"gamut_volume"`
-	Neutral           []ConditionGrey `json:"neutral_axis"`
+	Name              string             `json:"name"`
+	Origin            string             `json:"origin,omitempty"`
+	Kind              string             `json:"kind"`
+	StandIn           bool               `json:"stand_in"`
+	Patches           int                `json:"patches,omitempty"`
+	YuleNielsenN      float64            `json:"yule_nielsen_n"`
+	HeldOut           *press.HeldOut     `json:"held_out,omitempty"`
+	Noise             *ConditionNoise    `json:"noise,omitempty"`
+	Outliers          []ConditionOutlier `json:"outliers,omitempty"`
+	PaperLab          [3]float64         `json:"paper_lab"`
+	DarkestNeutralLab [3]float64         `json:"darkest_neutral_lab"`
+	TACPercent        float64            `json:"tac_percent"`
+	GamutVolume       float64            `json:"gamut_volume"`
+	Neutral           []ConditionGrey    `json:"neutral_axis"`
 
 	job     *order.Job
 	gamut   *press.Gamut
 	options press.Options // under TACPercent
+}
+
+// ConditionNoise is how far one measurement strays, as the standard deviation of
+// each of L, a and b; there if the model is smoothed for it.
+type ConditionNoise struct {
+	Lab        float64 `json:"lab"`
+	Repeated   int     `json:"repeated_patches,omitempty"`
+	RepeatsLab float64 `json:"repeats_lab,omitempty"` // by the patches measured more than once
+}
+
+// ConditionOutlier is a measurement that does not fit the others and was left out.
+type ConditionOutlier struct {
+	Patch       string     `json:"patch,omitempty"` // its place, name or number in the file
+	Plates      Tones      `json:"plates"`
+	MeasuredLab [3]float64 `json:"measured_lab"`
+	ExpectedLab [3]float64 `json:"expected_lab"`
+	DeltaE00    float64    `json:"delta_e00"`
 }
 
 // ConditionGrey is one grey and how it prints.
@@ -56,14 +75,24 @@ func Describe(o order.Order) (*Condition, error) {
 	if h := d.HeldOut; h != (press.HeldOut{}) {
 		c.HeldOut = &press.HeldOut{Patches: h.Patches, Median: to(h.Median, 3), P95: to(h.P95, 3), Worst: to(h.Worst, 3)}
 	}
+	if n := d.Noise; n != nil {
+		c.Noise = &ConditionNoise{Lab: to(n.Lab, 2), Repeated: n.Repeated, RepeatsLab: to(n.RepeatsLab, 2)}
+	}
+	for _, w := range d.Outliers {
+		c.Outliers = append(c.Outliers, ConditionOutlier{w.Name, percents(w.CMYK), lab3(w.Measured), lab3(w.Expected), to(w.DeltaE00, 2)})
+	}
 	for _, n := range d.Neutral {
-		g := ConditionGrey{SRGB: n.SRGB, PrintedLab: lab3(n.Printed)}
-		for k, v := range n.CMYK {
-			*g.Plates.At(k) = to(v*100, 1)
-		}
+		g := ConditionGrey{SRGB: n.SRGB, Plates: percents(n.CMYK), PrintedLab: lab3(n.Printed)}
 		c.Neutral = append(c.Neutral, g)
 	}
 	return c, nil
+}
+
+func percents(cmyk [4]float64) (t Tones) {
+	for k, v := range cmyk {
+		*t.At(k) = to(v*100, 1)
+	}
+	return t
 }
 
 // Gamut is what a press prints on its own paper, and the colours of an art beside it.

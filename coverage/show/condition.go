@@ -31,6 +31,27 @@ func Condition(c *proof.Condition, s Style) string {
 		fmt.Fprintf(&b, "  model          n = %g; of %d patches left out in turn, ΔE00 median %.2f, 95 %% up to %.2f, largest %.2f\n",
 			c.YuleNielsenN, h.Patches, h.Median, h.P95, h.Worst)
 	}
+	if n := c.Noise; n != nil {
+		fmt.Fprintf(&b, "  noise          measurements stray by about %.1f in each of L, a and b", n.Lab)
+		if n.Repeated > 0 {
+			fmt.Fprintf(&b, " (%.1f by %s measured more than once)", n.RepeatsLab, plural(n.Repeated, "patch", "patches"))
+		}
+		b.WriteString("; the model is smoothed\n")
+	}
+	if n := len(c.Outliers); n > 0 {
+		o := c.Outliers[0]
+		for _, p := range c.Outliers {
+			if p.DeltaE00 > o.DeltaE00 {
+				o = p
+			}
+		}
+		name := ""
+		if o.Patch != "" {
+			name = " " + o.Patch
+		}
+		fmt.Fprintf(&b, "  left out       %s that the others contradict, the worst%s (C %s M %s Y %s K %s) by ΔE00 %.1f: measure again\n",
+			plural(n, "measurement", "measurements"), name, f1(o.Plates.Cyan), f1(o.Plates.Magenta), f1(o.Plates.Yellow), f1(o.Plates.Black), o.DeltaE00)
+	}
 	t := newTable("grey (sRGB)", "C", "M", "Y", "K", "sum", "printed L a b")
 	rightFrom(t, 1, 7)
 	for _, n := range c.Neutral {

@@ -168,3 +168,23 @@ func TestTicket(t *testing.T) {
 		}
 	}
 }
+
+// TestConditionOfNoisyChart reads what a press says of measurements that scatter and
+// of those left out, and that it says nothing of others.
+func TestConditionOfNoisyChart(t *testing.T) {
+	c := &proof.Condition{Name: "chart", Kind: "data set", Patches: 300}
+	if text := Condition(c, Style{}); strings.Contains(text, "noise") || strings.Contains(text, "left out") {
+		t.Errorf("a clean chart:\n%s", text)
+	}
+	c.Noise = &proof.ConditionNoise{Lab: 0.68, Repeated: 12, RepeatsLab: 0.71}
+	c.Outliers = []proof.ConditionOutlier{{Patch: "A7", DeltaE00: 6}, {Patch: "C12", Plates: proof.Tones{Magenta: 40}, DeltaE00: 17.32}}
+	text := Condition(c, Style{})
+	for _, want := range []string{
+		"  noise          measurements stray by about 0.7 in each of L, a and b (0.7 by 12 patches measured more than once); the model is smoothed\n",
+		"  left out       2 measurements that the others contradict, the worst C12 (C 0.0 M 40.0 Y 0.0 K 0.0) by ΔE00 17.3: measure again\n",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not in:\n%s", want, text)
+		}
+	}
+}
