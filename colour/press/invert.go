@@ -170,11 +170,11 @@ func (v *inverter) guess(c colour.XYZ, black float64) (x [4]float64) {
 	return x
 }
 
-// misses is how many residuals a search has.
-const misses = 6
+// residuals is how many residuals a search has.
+const residuals = 6
 
 // miss is how far tone values are from an aim, and the slopes of that.
-func (v *inverter) miss(a *aim, x [4]float64) (r [misses]float64, jac [misses][4]float64) {
+func (v *inverter) miss(a *aim, x [4]float64) (r [residuals]float64, jac [residuals][4]float64) {
 	c, d := v.relativeSlopes(x)
 	ok, ms := c.OklabSlopes()
 	ipt, mi := c.IPTSlopes()
@@ -214,7 +214,7 @@ func (v *inverter) relativeSlopes(x [4]float64) (colour.XYZ, [4][3]float64) {
 // the four tone values within their bounds and the limit on their sum, on the
 // residuals of miss.
 func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
-	sum := func(r [misses]float64) (s float64) {
+	sum := func(r [residuals]float64) (s float64) {
 		for _, q := range r {
 			s += q * q
 		}
