@@ -41,7 +41,7 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 		&cli.BoolFlag{Name: "pure-black", Usage: "print black and neutral greys on the black toner alone"},
 		&cli.BoolFlag{Name: "drop-background", Usage: "work it out as if the flat ground that the art stands on were gone"},
 		&cli.BoolFlag{Name: "drop-holes", Usage: "with --drop-background: take its colour out of holes in the art as well"},
-		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it had no embedded profile"},
+		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it said nothing of its colours"},
 		&cli.StringFlag{Name: "cache", Usage: "`FOLDER` for computed tables; none keeps nothing (default: the user's cache folder)"},
 		&cli.BoolFlag{Name: "json", Usage: "print JSON"},
 	}, more...)

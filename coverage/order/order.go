@@ -24,7 +24,7 @@ import (
 // Order is what a person asks about. Zero fields are left to the shop file.
 type Order struct {
 	ArtPath       string
-	IgnoreProfile bool // take the art as if it had no embedded profile
+	IgnoreProfile bool // take the art as if it said nothing of its colours
 
 	Shop        *shop.Shop
 	ProcessName string      // "" for the shop's default
