@@ -39,6 +39,7 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's and of a profile's own separation"},
 		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's and of a profile's own: none, light, medium, heavy or full"},
 		&cli.BoolFlag{Name: "pure-black", Usage: "print black and neutral greys on the black toner alone"},
+		&cli.StringFlag{Name: "keep-pure", Value: "black", Usage: "`WHAT` stays on its own toner of CMYK art made for another press: none, black, or all solids and tints of one toner"},
 		&cli.BoolFlag{Name: "drop-background", Usage: "work it out as if the flat ground that the art stands on were gone"},
 		&cli.BoolFlag{Name: "drop-holes", Usage: "with --drop-background: take its colour out of holes in the art as well"},
 		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it said nothing of its colours"},
@@ -50,7 +51,7 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 // readOrder turns the options into an order without its artwork.
 func readOrder(c *cli.Context) (order.Order, error) {
 	o := order.Order{ProcessName: c.String("process"), ItemName: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
-		Black: c.String("black"), PureBlack: c.Bool("pure-black"), IgnoreProfile: c.Bool("ignore-profile"),
+		Black: c.String("black"), PureBlack: c.Bool("pure-black"), KeepPure: c.String("keep-pure"), IgnoreProfile: c.Bool("ignore-profile"),
 		DropBackground: c.Bool("drop-background") || c.Bool("drop-holes"), DropHoles: c.Bool("drop-holes")}
 	var err error
 	if o.Shop, err = readShop(c.String("shop")); err != nil {
