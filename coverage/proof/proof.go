@@ -128,6 +128,9 @@ type Swatch struct {
 	Plates      Tones      `json:"plates"`
 	AreaPercent *float64   `json:"area_percent,omitempty"` // of the print; absent without art
 	Sentence    string     `json:"sentence"`
+	// OwnRecipe says that the list gives the plates itself; absent if they were
+	// searched for.
+	OwnRecipe bool `json:"own_recipe,omitempty"`
 
 	Target  colour.Lab `json:"-"` // both absolute under D50
 	Printed colour.Lab `json:"-"`
