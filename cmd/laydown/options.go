@@ -87,10 +87,19 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if o.Intent, err = icc.ParseIntent(c.String("intent")); err != nil {
 		return o, usage("intent", err)
 	}
+	var how swatch.Options
+	if s := c.String("measurement"); s != "" {
+		if how.Measurement, err = swatch.ParseMeasurement(s); err != nil {
+			return o, usage("measurement", err)
+		}
+		if c.String("swatches") == "" {
+			return o, usage("measurement", errors.New("is about a list of brand colours, and none is given"))
+		}
+	}
 	if f := c.String("swatches"); f != "" {
 		b, err := os.ReadFile(f)
 		if err == nil {
-			o.Swatches, err = order.ReadSwatches(b)
+			o.Swatches, err = order.ReadSwatches(b, how)
 		}
 		if err != nil {
 			return o, named(f, err)

@@ -126,8 +126,9 @@ func swatches(j *order.Job) ([]Swatch, error) {
 	}
 	out := make([]Swatch, len(near))
 	for i, m := range near {
-		out[i] = matched(j, m, j.Swatches[i].Name)
-		out[i].OwnRecipe = j.Swatches[i].CMYK != nil
+		s := j.Swatches[i]
+		out[i] = matched(j, m, s.Name)
+		out[i].OwnRecipe, out[i].Measurement, out[i].MeasuredAlso = s.CMYK != nil, s.Measurement, s.Also
 	}
 	return out, nil
 }
