@@ -44,7 +44,7 @@ func ParseKeep(s string) (Keep, error) {
 // them the light of a tint is carried over in proportion, as black point compensation
 // does (ISO 18619); the absolute intent keeps the light itself, as far as black alone
 // prints it. A tint of another toner goes as far on the way from paper to the solid,
-// in Lab, as it did on its own press.
+// in Lab, as it did on its own press. A trace of other toners does not count.
 func keepPure(m *Model, src *icc.Profile, o Options, eval func(dst, src []float64)) (func(dst, src []float64), error) {
 	in, err := src.ToPCS(o.Intent)
 	if err != nil {
@@ -69,24 +69,53 @@ func keepPure(m *Model, src *icc.Profile, o Options, eval func(dst, src []float6
 		}
 	}
 	return func(dst, d []float64) {
-		only, n := 3, 0 // which toner there is, and how many
+		only, other := 3, 0.0 // the strongest toner, and the next
 		for k := range 4 {
-			if d[k] > 1e-9 {
-				only, n = k, n+1
+			if d[k] > d[only] {
+				only = k
 			}
 		}
-		switch {
-		case n == 1 && only == 3:
-			x := colour.XYZ{Y: light(in.XYZ(d).Y)}
-			dst[0], dst[1], dst[2], dst[3] = 0, 0, 0, black.toneOf(x.Lab(colour.D50).L)
-		case n == 1 && tints[only] != nil:
-			dst[0], dst[1], dst[2], dst[3] = 0, 0, 0, 0
-			dst[only] = tints[only](d[only])
-		default:
+		for k := range 4 {
+			if k != only {
+				other = math.Max(other, d[k])
+			}
+		}
+		w := 0.0
+		if d[only] > 0 && (only == 3 || tints[only] != nil) {
+			much := math.Min(1, 2*d[only]) // faint mixes are none the less mixes
+			w = 1 - smooth(other, pureOther*much, mixedOther*much)
+		}
+		if w < 1 {
 			eval(dst, d)
 		}
+		if w == 0 {
+			return
+		}
+		alone := [4]float64{}
+		alone[only] = d[only]
+		tone := 0.0
+		if only == 3 {
+			tone = black.toneOf(colour.XYZ{Y: light(in.XYZ(alone[:]).Y)}.Lab(colour.D50).L)
+		} else {
+			tone = tints[only](d[only])
+		}
+		for k := range 4 {
+			if w == 1 {
+				dst[k] = 0
+			}
+			dst[k] *= 1 - w
+		}
+		dst[only] += w * tone
 	}, nil
 }
+
+// What other toners may have beside one that counts as alone, and from which it does
+// not; between them the two separations mix. Compression leaves as much noise around
+// black text.
+const (
+	pureOther  = 0.02
+	mixedOther = 0.08
+)
 
 // wayRamp is how far, 0–1, the tints of one toner lie on the way from paper to its
 // solid: ΔE*ab from paper, of which there is the more the more toner there is.

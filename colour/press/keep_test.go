@@ -205,6 +205,33 @@ func TestKeepBlackAgainstLittleCMS(t *testing.T) {
 	}
 }
 
+// TestKeepThroughNoise adds to black text what compression adds, and goes from black
+// alone to a mix without a jump.
+func TestKeepThroughNoise(t *testing.T) {
+	o := usual
+	o.Keep = KeepBlack
+	s, err := standIn().Separate(otherCMYK(t), o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var x, last [4]float64
+	s.Eval(x[:], []float64{0.015, 0.01, 0.02, 0.97})
+	if x[0] != 0 || x[1] != 0 || x[2] != 0 || x[3] < 0.95 {
+		t.Errorf("noisy black prints %v", x)
+	}
+	for _, k := range []float64{0.05, 0.3, 1} {
+		for i := range 201 {
+			s.Eval(x[:], []float64{float64(i) / 1000, 0, 0, k})
+			for j := range x {
+				if d := math.Abs(x[j] - last[j]); i > 0 && d > 0.05 {
+					t.Errorf("black %g with cyan %d: plate %d jumps by %.3f", k, i, j, d)
+				}
+			}
+			last = x
+		}
+	}
+}
+
 func TestParseKeep(t *testing.T) {
 	for k := KeepNone; k <= KeepAll; k++ {
 		if got, err := ParseKeep(k.String()); err != nil || got != k {
