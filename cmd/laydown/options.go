@@ -39,7 +39,7 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's and of a profile's own separation"},
 		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's and of a profile's own: none, light, medium, heavy or full"},
 		&cli.BoolFlag{Name: "pure-black", Usage: "print black and neutral greys on the black toner alone"},
-		&cli.StringFlag{Name: "keep-pure", Value: "black", Usage: "`WHAT` stays on its own toner of CMYK art made for another press: none, black, or all solids and tints of one toner"},
+		&cli.StringFlag{Name: "keep-pure", Usage: "`WHAT` stays on its own toner of CMYK art made for another press: none, black, or all solids and tints of one toner (default: black)"},
 		&cli.BoolFlag{Name: "drop-background", Usage: "work it out as if the flat ground that the art stands on were gone"},
 		&cli.BoolFlag{Name: "drop-holes", Usage: "with --drop-background: take its colour out of holes in the art as well"},
 		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it said nothing of its colours"},

@@ -43,7 +43,7 @@ type Order struct {
 	DropBackground, DropHoles bool
 	PureBlack                 bool // black and neutral greys on the black plate alone, whatever the process says
 	// KeepPure is what stays on its own toner of CMYK art that was made for another
-	// press: none, black or all; "" for black.
+	// press: none, black or all; "" for black, unless black generation is none.
 	KeepPure string
 
 	Swatches   []swatch.Swatch
@@ -94,7 +94,11 @@ func (o Order) Resolve() (*Job, error) {
 	if j.Options.Black, err = press.ParseBlack(orElse(o.Black, j.Printer.Black)); err != nil {
 		return nil, fault.In("black", err)
 	}
-	if j.Options.Keep, err = press.ParseKeep(orElse(o.KeepPure, press.KeepBlack.String())); err != nil {
+	keep := press.KeepBlack
+	if own := o.Press == nil || o.Press.Profile == nil || j.Options.Own; own && j.Options.Black == press.BlackNone {
+		keep = press.KeepNone // who wants no black toner wants none for text
+	}
+	if j.Options.Keep, err = press.ParseKeep(orElse(o.KeepPure, keep.String())); err != nil {
 		return nil, fault.In("keep-pure", err)
 	}
 	return j, nil

@@ -119,6 +119,21 @@ BEGIN_DATA
 END_DATA
 `
 
+// TestKeepsBlackByDefault keeps pure black on its toner unless no black toner is wanted.
+func TestKeepsBlackByDefault(t *testing.T) {
+	for _, c := range []struct {
+		black, keep string
+		want        press.Keep
+	}{{"", "", press.KeepBlack}, {"full", "", press.KeepBlack}, {"none", "", press.KeepNone}, {"none", "all", press.KeepAll}, {"", "none", press.KeepNone}} {
+		o := ordertest.Badge(t)
+		o.Black, o.KeepPure = c.black, c.keep
+		j, err := o.Resolve()
+		if err != nil || j.Options.Keep != c.want {
+			t.Errorf("black %q, keep %q: %v, %v", c.black, c.keep, j.Options.Keep, err)
+		}
+	}
+}
+
 // TestWhiteNeed asks by rule: only rules that go by colour need to know it.
 func TestWhiteNeed(t *testing.T) {
 	for _, rule := range plate.Rules {
