@@ -40,6 +40,7 @@ func matchCommand() *cli.Command {
 func swatchFlags(more ...cli.Flag) []cli.Flag {
 	return append([]cli.Flag{
 		&cli.StringFlag{Name: "swatches", Usage: "brand colours: a CSV, GIMP palette, swatch exchange (.ase) or CxF `FILE`"},
+		&cli.StringFlag{Name: "measurement", Usage: "`CONDITION` to take of CxF colours that were measured under several: m0, m1, m2 or m3 (default: m1, else m0)"},
 		&cli.StringSliceFlag{Name: "colour", Usage: "a brand `COLOUR`, or NAME=COLOUR: #rrggbb, a name, or L,a,b; may be given again"},
 	}, more...)
 }

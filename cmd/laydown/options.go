@@ -39,9 +39,10 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's and of a profile's own separation"},
 		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's and of a profile's own: none, light, medium, heavy or full"},
 		&cli.BoolFlag{Name: "pure-black", Usage: "print black and neutral greys on the black toner alone"},
+		&cli.StringFlag{Name: "keep-pure", Usage: "`WHAT` stays on its own toner of CMYK art made for another press: none, black, or all solids and tints of one toner (default: black)"},
 		&cli.BoolFlag{Name: "drop-background", Usage: "work it out as if the flat ground that the art stands on were gone"},
 		&cli.BoolFlag{Name: "drop-holes", Usage: "with --drop-background: take its colour out of holes in the art as well"},
-		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it had no embedded profile"},
+		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it said nothing of its colours"},
 		&cli.StringFlag{Name: "cache", Usage: "`FOLDER` for computed tables; none keeps nothing (default: the user's cache folder)"},
 		&cli.BoolFlag{Name: "json", Usage: "print JSON"},
 	}, more...)
@@ -50,7 +51,7 @@ func orderFlags(more ...cli.Flag) []cli.Flag {
 // readOrder turns the options into an order without its artwork.
 func readOrder(c *cli.Context) (order.Order, error) {
 	o := order.Order{ProcessName: c.String("process"), ItemName: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
-		Black: c.String("black"), PureBlack: c.Bool("pure-black"), IgnoreProfile: c.Bool("ignore-profile"),
+		Black: c.String("black"), PureBlack: c.Bool("pure-black"), KeepPure: c.String("keep-pure"), IgnoreProfile: c.Bool("ignore-profile"),
 		DropBackground: c.Bool("drop-background") || c.Bool("drop-holes"), DropHoles: c.Bool("drop-holes")}
 	var err error
 	if o.Shop, err = readShop(c.String("shop")); err != nil {
@@ -86,10 +87,19 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if o.Intent, err = icc.ParseIntent(c.String("intent")); err != nil {
 		return o, usage("intent", err)
 	}
+	var how swatch.Options
+	if s := c.String("measurement"); s != "" {
+		if how.Measurement, err = swatch.ParseMeasurement(s); err != nil {
+			return o, usage("measurement", err)
+		}
+		if c.String("swatches") == "" {
+			return o, usage("measurement", errors.New("is about a list of brand colours, and none is given"))
+		}
+	}
 	if f := c.String("swatches"); f != "" {
 		b, err := os.ReadFile(f)
 		if err == nil {
-			o.Swatches, err = order.ReadSwatches(b)
+			o.Swatches, err = order.ReadSwatches(b, how)
 		}
 		if err != nil {
 			return o, named(f, err)

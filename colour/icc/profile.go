@@ -9,12 +9,18 @@
 //
 // Read are versions 2 and 4 (ICC.1:2001-04, ICC.1:2010) of the classes input,
 // display, output and colour space, in grey, RGB, CMYK and Lab, as matrix with
-// tone curves (curv, para) or as lut8, lut16, lutAToB and lutBToA. Not read
-// are device links, named colours, abstract profiles, the floating-point tags
-// of v4 (the integer tags beside them are used) and version 5.
+// tone curves (curv, para) or as lut8, lut16, lutAToB and lutBToA. The
+// specification's own version 3.4 (1997) calls its format 2.1; a header that says 3
+// all the same is taken at its word and read as version 2, which LittleCMS does
+// too. Not read are device links, named colours, abstract profiles, the
+// floating-point tags of v4 (the integer tags beside them are used) and version 5.
+//
+// A file that states its colours without a profile gets one with [Matrix] or
+// [Grey].
 package icc
 
 import (
+	"crypto/md5"
 	"crypto/sha256"
 	"encoding/binary"
 	"errors"
@@ -98,12 +104,13 @@ type Profile struct {
 	Copyright   string     // "" if it has none
 	Class       Class      // what kind of device it describes
 	Space       Space      // the device side
-	Major       int        // 2 or 4
+	Major       int        // 2, 3 (which is read as 2) or 4
 	Minor       int        // the second digit of the version
 	MediaWhite  colour.XYZ // wtpt: the medium's white; D50 for v2 displays, as ICC.1:2010 F.2 advises
 
 	pcsLab bool
 	tags   map[string][]byte
+	id     [md5.Size]byte
 }
 
 // ErrNotProfile marks data that is no ICC profile at all.
@@ -127,7 +134,7 @@ func Parse(data []byte) (*Profile, error) {
 		Class: Class(data[12:16]), Space: Space(data[16:20]),
 		Major: int(data[8]), Minor: int(data[9] >> 4), tags: map[string][]byte{},
 	}
-	if p.Major != 2 && p.Major != 4 {
+	if p.Major < 2 || p.Major > 4 {
 		return nil, fmt.Errorf("profile version %d.%d is not read: save it as version 2 or 4", p.Major, p.Minor)
 	}
 	switch p.Class {
@@ -152,6 +159,7 @@ func Parse(data []byte) (*Profile, error) {
 	if err := p.parseTags(data); err != nil {
 		return nil, err
 	}
+	p.id = profileID(data[:max(size, 132)])
 	p.Description = text(p.tags["desc"])
 	p.Copyright = text(p.tags["cprt"])
 	p.MediaWhite = colour.D50
@@ -197,6 +205,35 @@ func (p *Profile) Sum() [32]byte {
 		h.Write(p.tags[t])
 	}
 	return [32]byte(h.Sum(nil))
+}
+
+// profileID is the profile ID of ICC.1:2010, 7.2.18: the MD5 of the profile with its
+// flags, its rendering intent and the ID itself taken as 0. data is not changed.
+func profileID(data []byte) [md5.Size]byte {
+	var header [128]byte
+	copy(header[:], data)
+	clear(header[44:48])
+	clear(header[64:68])
+	clear(header[84:100])
+	h := md5.New()
+	h.Write(header[:])
+	h.Write(data[128:])
+	return [md5.Size]byte(h.Sum(nil))
+}
+
+// ID is the profile ID of ICC.1:2010, 7.2.18, worked out from the content whatever
+// the header says; 0 for a profile that was not parsed.
+func (p *Profile) ID() [md5.Size]byte { return p.id }
+
+// Same reports whether two profiles have the same content: the same profile ID, or
+// the same tags, device and connection space. The second is wider than the first:
+// the date, the maker of the file and the other words of the header, which programs
+// write anew when they embed a profile, change no colour.
+func (p *Profile) Same(o *Profile) bool {
+	if p == nil || o == nil {
+		return p == o
+	}
+	return p.id != [md5.Size]byte{} && p.id == o.id || p.Sum() == o.Sum()
 }
 
 func (p *Profile) has(tag string) bool { _, ok := p.tags[tag]; return ok }

@@ -128,8 +128,21 @@ type Options struct {
 	// has a separation of its own.
 	Own bool
 	// PureBlack prints the art's black and neutral greys on the black plate
-	// alone.
+	// alone; of CMYK art what is only black, as [KeepBlack] does.
 	PureBlack bool
+	// Keep is what stays pure of CMYK art that is not in the press's own numbers.
+	Keep Keep
+}
+
+// heeded is o without what a source space does not heed, so that what is the same has
+// one name.
+func (o Options) heeded(space icc.Space) Options {
+	if space != icc.CMYK {
+		o.Keep = KeepNone
+	} else if o.PureBlack {
+		o.Keep, o.PureBlack = max(o.Keep, KeepBlack), false
+	}
+	return o
 }
 
 // Separator turns the device values of one kind of artwork into tone values
@@ -156,6 +169,7 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 	if _, err := src.ToPCS(o.Intent); err != nil {
 		return nil, fmt.Errorf("artwork's profile: %w", err)
 	}
+	o = o.heeded(src.Space)
 	n, key := src.Space.Channels(), p.tableKey(src, o)
 	if s := p.given.keep(key, nil); s != nil {
 		return s, nil
@@ -232,12 +246,15 @@ func (p *Press) way(src *icc.Profile, o Options) (func(dst, src []float64), erro
 			return nil, err
 		}
 	}
-	if !o.PureBlack {
+	if !o.PureBlack && o.Keep == KeepNone {
 		return eval, nil
 	}
 	m, err := p.Model()
 	if err != nil {
 		return nil, err
+	}
+	if o.Keep != KeepNone {
+		return keepPure(m, src, o, eval)
 	}
 	return pureBlack(m, src, o.Intent, eval)
 }

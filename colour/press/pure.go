@@ -25,7 +25,12 @@ func newBlackRamp(m *Model) *blackRamp {
 // tone is the black for a lightness from 0 (the darkest) to 1 (bare paper) of
 // what black alone can print.
 func (r *blackRamp) tone(t float64) float64 {
-	want := r.l[255] + t*(r.l[0]-r.l[255])
+	return r.toneOf(r.l[255] + t*(r.l[0]-r.l[255]))
+}
+
+// toneOf is the black for a lightness L*, absolute; solid or none for what black alone
+// cannot print.
+func (r *blackRamp) toneOf(want float64) float64 {
 	i := sort.Search(256, func(i int) bool { return r.l[i] <= want })
 	switch {
 	case i == 0:
@@ -47,9 +52,9 @@ const (
 	colourChroma  = 6
 )
 
-// pureBlack wraps a separation so that the art's black and neutral greys print
-// on the black plate alone, at the lightness they have between paper and solid
-// black, and CMYK input that is only black stays so.
+// pureBlack wraps a separation of RGB or grey so that the art's black and neutral
+// greys print on the black plate alone, at the lightness they have between paper and
+// solid black.
 func pureBlack(m *Model, src *icc.Profile, intent icc.Intent, eval func(dst, src []float64)) (func(dst, src []float64), error) {
 	ramp := newBlackRamp(m)
 	in, err := src.ToPCS(intent)
@@ -63,18 +68,6 @@ func pureBlack(m *Model, src *icc.Profile, intent icc.Intent, eval func(dst, src
 	floor := black.Lab(colour.D50).L
 	lightness := func(c colour.Lab) float64 {
 		return math.Max(0, math.Min(1, (c.L-floor)/(100-floor)))
-	}
-	if src.Space == icc.CMYK {
-		solid := in.XYZ([]float64{0, 0, 0, 1}).Lab(colour.D50).L
-		paper := in.XYZ([]float64{0, 0, 0, 0}).Lab(colour.D50).L
-		return func(dst, d []float64) {
-			if d[0] > 1e-9 || d[1] > 1e-9 || d[2] > 1e-9 {
-				eval(dst, d)
-				return
-			}
-			l := in.XYZ(d).Lab(colour.D50).L
-			dst[0], dst[1], dst[2], dst[3] = 0, 0, 0, ramp.tone((l-solid)/math.Max(paper-solid, 1))
-		}, nil
 	}
 	return func(dst, d []float64) {
 		c := in.XYZ(d).Lab(colour.D50)

@@ -28,6 +28,9 @@ var Profiles = map[string]string{
 	"prophoto":    "/usr/share/color/icc/colord/ProPhotoRGB.icc",       // colord-data
 	"rec709":      "/usr/share/color/icc/colord/Rec709.icc",            // colord-data
 	"lstar-rgb":   "/usr/share/color/icc/LStar-RGB.icc",                // icc-profiles-free
+	"display-p3":  "/usr/share/color/argyll/ref/DisplayP3.icm",         // argyll-ref
+	"dci-p3":      "/usr/share/color/argyll/ref/SMPTE431_P3.icm",       // argyll-ref
+	"rec2020":     "/usr/share/color/argyll/ref/Rec2020.icm",           // argyll-ref
 	"grey":        "/usr/share/color/icc/ghostscript/sgray.icc",        // libgs-common
 	"grey-v4":     "/usr/share/color/icc/ghostscript/ps_gray.icc",      // libgs-common
 	"lab":         "/usr/share/color/icc/ghostscript/lab.icc",          // libgs-common: lut8

@@ -2,11 +2,9 @@ package swatch
 
 import (
 	"encoding/binary"
-	"encoding/xml"
 	"errors"
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"unicode/utf16"
 
@@ -97,105 +95,4 @@ func aseColour(b []byte) (s Swatch, err error) {
 		s.Name = s.Lab.Hex()
 	}
 	return s, s.Lab.Check()
-}
-
-// cxf is as much of a CxF3 document (ISO 17972-1; CxF/X-4 is ISO 17972-4) as
-// colours need. Element names are from memory.
-type cxf struct {
-	Objects []struct {
-		Name   string `xml:"Name,attr"`
-		ID     string `xml:"Id,attr"`
-		Values struct {
-			Lab []struct {
-				Spec string `xml:"ColorSpecification,attr"`
-				L    string `xml:"L"`
-				A    string `xml:"A"`
-				B    string `xml:"B"`
-			} `xml:"ColorCIELab"`
-			Spectra []struct {
-				Spec  string  `xml:"ColorSpecification,attr"`
-				Start float64 `xml:"StartWL,attr"`
-				Text  string  `xml:",chardata"`
-			} `xml:"ReflectanceSpectrum"`
-		} `xml:"ColorValues"`
-	} `xml:"Resources>ObjectCollection>Object"`
-	Specs []struct {
-		ID         string `xml:"Id,attr"`
-		Illuminant string `xml:"TristimulusSpec>Illuminant"`
-		Observer   string `xml:"TristimulusSpec>Observer"`
-		Range      struct {
-			Start     float64 `xml:"StartWL,attr"`
-			Increment float64 `xml:"Increment,attr"`
-		} `xml:"MeasurementSpec>WavelengthRange"`
-	} `xml:"Resources>ColorSpecificationCollection>ColorSpecification"`
-}
-
-// parseCxF prefers a spectrum to Lab. Lab that is stated for another light than
-// D50 or another observer than 2° is an error, for it cannot be carried over
-// without the spectrum.
-func parseCxF(data []byte) ([]Swatch, error) {
-	var doc cxf
-	if err := xml.Unmarshal(data, &doc); err != nil {
-		return nil, fmt.Errorf("CxF document: %w", err)
-	}
-	var list []Swatch
-	for _, o := range doc.Objects {
-		s := Swatch{Name: o.Name}
-		if s.Name == "" {
-			s.Name = o.ID
-		}
-		switch v := o.Values; {
-		case len(v.Spectra) > 0:
-			start, step := v.Spectra[0].Start, 10.0
-			for _, spec := range doc.Specs {
-				if spec.ID == v.Spectra[0].Spec && spec.Range.Increment > 0 {
-					step = spec.Range.Increment
-					if start == 0 {
-						start = spec.Range.Start
-					}
-				}
-			}
-			var r []float64
-			for _, f := range strings.Fields(v.Spectra[0].Text) {
-				q, err := strconv.ParseFloat(f, 64)
-				if err != nil || math.IsNaN(q) || q < 0 || q > 3 {
-					return nil, fmt.Errorf("%s: %q is no reflectance", s.Name, f)
-				}
-				r = append(r, q)
-			}
-			x, err := colour.FromReflectance(r, start, start+step*float64(len(r)-1))
-			if err != nil {
-				return nil, fmt.Errorf("%s: %w", s.Name, err)
-			}
-			s.Lab = x.Lab(colour.D50)
-		case len(v.Lab) > 0:
-			for _, spec := range doc.Specs {
-				if spec.ID != v.Lab[0].Spec {
-					continue
-				}
-				if (spec.Illuminant != "" && spec.Illuminant != "D50") || (spec.Observer != "" && !strings.HasPrefix(spec.Observer, "2")) {
-					return nil, fmt.Errorf("%s: its Lab is for %s and %s, not D50 and 2 degrees: ask for the spectrum or D50 values",
-						s.Name, spec.Illuminant, spec.Observer)
-				}
-			}
-			lab, err := colour.Parse(strings.Join([]string{v.Lab[0].L, v.Lab[0].A, v.Lab[0].B}, ","))
-			if err != nil {
-				return nil, fmt.Errorf("%s: %w", s.Name, err)
-			}
-			s.Lab = lab
-		default:
-			continue // an object of another sort, such as a parameter set
-		}
-		if err := s.Lab.Check(); err != nil {
-			return nil, fmt.Errorf("%s: %w", s.Name, err)
-		}
-		if s.Name == "" {
-			s.Name = s.Lab.Hex()
-		}
-		if len(list) == maxSwatches {
-			return nil, fmt.Errorf("more than %d colours", maxSwatches)
-		}
-		list = append(list, s)
-	}
-	return list, nil
 }

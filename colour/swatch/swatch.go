@@ -1,7 +1,9 @@
 // Package swatch reads palettes: lists of named colours in fixed formats.
 //
 // Read are GIMP palettes, binary swatch exchange files (.ase: RGB, CMYK, Lab and grey)
-// and CxF documents (ISO 17972-4: Lab and spectra), told apart by their content. Screen
+// and CxF documents (ISO 17972-4: Lab and spectra), told apart by their content. Of
+// colours that a CxF document has under several conditions of ISO 13655 one is taken,
+// and the swatch says which. Screen
 // values are sRGB carried to D50: what a screen shows, which is not always what the
 // brand's book says; measured Lab is better.
 package swatch
@@ -24,6 +26,42 @@ type Swatch struct {
 	// CMYK, if set, is all the list says: tone values 0–1 of a press, which
 	// alone can tell their Lab.
 	CMYK *[4]float64
+	// Measurement is the condition under which Lab was measured, "" if the list does
+	// not say. Also are the other conditions, in order, of which the list has the
+	// colour as well; "" among them is one that is not said.
+	Measurement Measurement
+	Also        []Measurement
+}
+
+// Measurement is a measurement condition of ISO 13655: M0 (incandescent light), M1
+// (daylight D50, with what brighteners make of it), M2 (without ultraviolet) or M3
+// (polarised).
+type Measurement string
+
+// The conditions of ISO 13655.
+const (
+	M0 Measurement = "M0"
+	M1 Measurement = "M1"
+	M2 Measurement = "M2"
+	M3 Measurement = "M3"
+)
+
+// ParseMeasurement reads a condition, in capitals or not.
+func ParseMeasurement(s string) (Measurement, error) {
+	m := Measurement(strings.ToUpper(strings.TrimSpace(s)))
+	switch m {
+	case M0, M1, M2, M3:
+		return m, nil
+	}
+	return "", fmt.Errorf("measurement condition %q: choose one of m0, m1, m2, m3", s)
+}
+
+// Options say how to read.
+type Options struct {
+	// Measurement is the condition to take of colours that were measured under
+	// several; a colour without it, or a list that states none, is an error. "" takes
+	// M1, else M0.
+	Measurement Measurement
 }
 
 // maxSwatches is far above any brand's list.
@@ -34,8 +72,9 @@ const maxSwatches = 100_000
 var ErrUnknown = errors.New("is no palette that is known: save it as a GIMP palette, a swatch exchange file (.ase) or a CxF document")
 
 // Parse reads a palette. The error is [ErrUnknown] if it is none by its first bytes;
-// else it says what is broken, by line or block. An empty palette is an error.
-func Parse(data []byte) (list []Swatch, err error) {
+// else it says what is broken, by line or block, or wraps [ErrMeasurement]. An empty
+// palette is an error.
+func Parse(data []byte, o Options) (list []Swatch, err error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	switch {
 	case bytes.HasPrefix(data, []byte("GIMP Palette")):
@@ -43,9 +82,12 @@ func Parse(data []byte) (list []Swatch, err error) {
 	case bytes.HasPrefix(data, []byte("ASEF")):
 		list, err = parseASE(data)
 	case bytes.HasPrefix(bytes.TrimSpace(data), []byte("<")):
-		list, err = parseCxF(data)
+		list, err = parseCxF(data, o)
 	default:
 		return nil, ErrUnknown
+	}
+	if err == nil && o.Measurement != "" && len(list) > 0 && list[0].Measurement == "" {
+		err = fmt.Errorf("%s %w %s: the list does not say how it was measured", list[0].Name, ErrMeasurement, o.Measurement)
 	}
 	if err == nil && len(list) == 0 {
 		err = errors.New("the list holds no colours")

@@ -7,6 +7,10 @@
 // here, only laid out alike; turned pictures (EXIF) are turned upright. Vector
 // files are not read.
 //
+// What a file says of its colours without a profile, in PNG's chunks or in EXIF, is
+// made into one. Not heeded are primaries and curves in the tags of TIFF and EXIF
+// itself, and gamma in BMP.
+//
 // How the samples lie in memory is known here alone: an [Art] answers for a pixel
 // ([Art.Device], [Art.Fractions], [Art.AlphaAt]) or a row ([Art.Through],
 // [Art.Nearest], [Art.Channel], [Art.Alpha]). Art that comes from no file is made
@@ -38,7 +42,7 @@ type Info struct {
 	Space         icc.Space    // of the pixels
 	Depth         int          // bits of a sample: 8 or 16
 	HasAlpha      bool         // before decoding: the file can hold transparency; after: some pixel is not solid
-	Profile       *icc.Profile // embedded; nil if there is none
+	Profile       *icc.Profile // embedded, or made of what the file says of its colours otherwise; nil if there is none
 	StatesSRGB    bool         // no profile, but the file says that it is sRGB
 	DPIX, DPIY    float64      // pixels per inch, 0 if the file does not say
 }
@@ -53,7 +57,7 @@ type File struct {
 
 // Options say how to read.
 type Options struct {
-	IgnoreProfile bool // treat the file as if it had no embedded profile
+	IgnoreProfile bool // treat the file as if it said nothing of its colours
 }
 
 // Open reads a file's header, profile and size. Every error names the file,
@@ -114,7 +118,7 @@ func Read(data []byte, name string, o Options) (*File, error) {
 			return nil, err
 		}
 	}
-	f.StatesSRGB = m.srgb
+	f.StatesSRGB = m.srgb && f.Space != icc.CMYK
 	f.DPIX, f.DPIY = m.dpiX, m.dpiY
 	if m.orientation >= 1 && m.orientation <= 8 {
 		f.orientation = m.orientation
@@ -123,11 +127,15 @@ func Read(data []byte, name string, o Options) (*File, error) {
 		f.Width, f.Height, f.DPIX, f.DPIY = f.Height, f.Width, f.DPIY, f.DPIX
 	}
 	if !o.IgnoreProfile {
-		if err := f.readProfile(m); err != nil {
+		switch err := f.readProfile(m); {
+		case err == errHDR:
+			return nil, err
+		case err != nil:
 			return nil, &fault.Fault{Err: fmt.Errorf("has a colour profile that cannot be used (%w)", err),
 				Hint: "export it with a sound profile, or use {ignore-profile} to print it as if it had none"}
 		}
-	} else {
+	}
+	if o.IgnoreProfile || f.Profile != nil {
 		f.StatesSRGB = false
 	}
 	return f, nil
@@ -138,7 +146,7 @@ func (f *File) readProfile(m meta) error {
 		return m.profileErr
 	}
 	if m.profile == nil {
-		return nil
+		return f.takeStated(m.stated)
 	}
 	p, err := icc.Parse(m.profile)
 	if err != nil {
@@ -152,6 +160,15 @@ func (f *File) readProfile(m meta) error {
 	}
 	f.Profile = p
 	return nil
+}
+
+// takeStated makes a profile of what the file says of its colours, if that is about
+// pixels of its space.
+func (f *File) takeStated(s *stated) (err error) {
+	if s != nil && f.Space != icc.CMYK {
+		f.Profile, err = s.profile(f.Space)
+	}
+	return err
 }
 
 // hint names the usual files that people take for pictures.

@@ -462,6 +462,9 @@ func TestPrintSize(t *testing.T) {
 
 func FuzzRead(f *testing.F) {
 	f.Add(samplePNG(f, true))
+	f.Add(withChunk(samplePNG(f, true), "cICP", []byte{12, 13, 0, 1}))
+	f.Add(withChunk(withChunk(samplePNG(f, true), "gAMA", u32s(100000)), "cHRM", chrm(srgbXY...)))
+	f.Add(withChunk(samplePNG(f, true), "eXIf", exifColour(binary.BigEndian, 0xffff, "R03")))
 	f.Add([]byte("II*\x00\x08\x00\x00\x00\x01\x00\x00\x01\x03\x00\x01\x00\x00\x00\x05\x00\x00\x00\x00\x00\x00\x00"))
 	f.Add([]byte("\xff\xd8\xff\xe0\x00\x10JFIF\x00\x01\x01\x01\x01\x2c\x01\x2c\x00\x00"))
 	f.Add([]byte("GIF89a\x02\x00\x02\x00\x80\x00\x00"))

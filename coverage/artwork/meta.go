@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"github.com/mandykoh/prism/meta/jpegmeta"
 	"github.com/mandykoh/prism/meta/webpmeta"
@@ -19,7 +20,8 @@ import (
 type meta struct {
 	profile     []byte
 	profileErr  error
-	srgb        bool
+	srgb        bool    // the file says that it is sRGB
+	stated      *stated // its colours in words other than a profile
 	dpiX, dpiY  float64
 	orientation int
 }
@@ -28,8 +30,12 @@ type meta struct {
 const maxProfile = 64 << 20
 
 // pngMeta walks the chunks before the pixels. (The metadata library at hand
-// reads iCCP through a short read and loses profiles over 4 kB.)
+// reads iCCP through a short read and loses profiles over 4 kB.) Of several words
+// about colour the first counts of cICP, iCCP, sRGB, gAMA with cHRM (PNG, third
+// edition, 4.3), then EXIF; a cICP that is not read gives way to a profile.
 func pngMeta(b []byte) (m meta) {
+	var cicp, iccp, gama, chrm, exif []byte
+	srgb := false
 	for at := 8; at+12 <= len(b); {
 		n := int64(binary.BigEndian.Uint32(b[at:]))
 		kind := string(b[at+4 : at+8])
@@ -44,13 +50,43 @@ func pngMeta(b []byte) (m meta) {
 				m.dpiY = dpi(float64(binary.BigEndian.Uint32(data[4:])) * unit.MMPerInch / 1000)
 			}
 		case "sRGB":
-			m.srgb = true
+			srgb = true
+		case "cICP":
+			cicp = data
 		case "iCCP":
-			m.profile, m.profileErr = unpackICCP(data)
+			iccp = data
+		case "gAMA":
+			gama = data
+		case "cHRM":
+			chrm = data
 		case "eXIf":
-			m.exif(data)
+			exif = data
 		}
 		at += 12 + int(n)
+	}
+	if exif != nil {
+		m.exif(exif)
+	}
+	take := func(s *stated, err error) {
+		m.stated, m.profileErr, m.srgb = s, err, s == nil && err == nil
+	}
+	var err error
+	if cicp != nil {
+		var s *stated
+		if s, err = readCICP(cicp); err == nil {
+			take(s, nil)
+			return m
+		}
+	}
+	switch {
+	case iccp != nil:
+		m.profile, m.profileErr = unpackICCP(iccp)
+	case err != nil:
+		take(nil, err)
+	case srgb:
+		take(nil, nil)
+	case gama != nil && !bytes.Equal(gama, make([]byte, 4)): // 0 means nothing
+		take(readGamma(gama, chrm))
 	}
 	return m
 }
@@ -152,40 +188,69 @@ func (m *meta) exif(b []byte) {
 	if x, y := d.resolution(); m.dpiX == 0 || m.dpiY == 0 {
 		m.dpiX, m.dpiY = x, y
 	}
-	if sub := d.int(tagExifIFD, 0); sub > 0 {
-		if e, err := readIFDAt(b, d.order, sub); err == nil && e.int(tagColorSpace, 0) == 1 {
-			m.srgb = true
-		}
+	sub := d.int(tagExifIFD, 0)
+	if sub <= 0 {
+		return
 	}
+	e, err := readIFDAt(b, d.order, sub)
+	if err != nil {
+		return
+	}
+	switch space := e.int(tagColorSpace, 0); {
+	case space == 1:
+		m.srgb = true
+	case space == 2 || space == uncalibrated && e.interoperability(b) == "R03":
+		m.stated = adobeRGB
+	}
+}
+
+// uncalibrated is the EXIF colour space of all that is not sRGB.
+const uncalibrated = 0xffff
+
+// interoperability is the index that an EXIF directory of the file b points to, such
+// as R98 for sRGB and R03 for Adobe RGB (Exif 2.32, 4.6.3; DCF 2.0); "" if none.
+func (d *directory) interoperability(b []byte) string {
+	at := d.int(tagInteroperability, 0)
+	if at <= 0 {
+		return ""
+	}
+	i, err := readIFDAt(b, d.order, at)
+	if err != nil {
+		return ""
+	}
+	s, _, _ := strings.Cut(string(i.tags[tagInteropIndex].data), "\x00")
+	return s
 }
 
 // TIFF tags (TIFF 6.0; EXIF 2.3).
 const (
-	tagWidth         = 256
-	tagHeight        = 257
-	tagBits          = 258
-	tagCompression   = 259
-	tagPhotometric   = 262
-	tagStripOffsets  = 273
-	tagOrientation   = 274
-	tagSamples       = 277
-	tagRowsPerStrip  = 278
-	tagStripCounts   = 279
-	tagXResolution   = 282
-	tagYResolution   = 283
-	tagPlanar        = 284
-	tagUnit          = 296
-	tagPredictor     = 317
-	tagTileWidth     = 322
-	tagTileHeight    = 323
-	tagTileOffsets   = 324
-	tagTileCounts    = 325
-	tagExtraSamples  = 338
-	tagSampleFormat  = 339
-	tagICC           = 34675
-	tagExifIFD       = 34665
-	tagColorSpace    = 40961
-	maxDirectoryTags = 4096
+	tagInteropIndex     = 1 // in a directory of its own
+	tagWidth            = 256
+	tagHeight           = 257
+	tagBits             = 258
+	tagCompression      = 259
+	tagPhotometric      = 262
+	tagStripOffsets     = 273
+	tagOrientation      = 274
+	tagSamples          = 277
+	tagRowsPerStrip     = 278
+	tagStripCounts      = 279
+	tagXResolution      = 282
+	tagYResolution      = 283
+	tagPlanar           = 284
+	tagUnit             = 296
+	tagPredictor        = 317
+	tagTileWidth        = 322
+	tagTileHeight       = 323
+	tagTileOffsets      = 324
+	tagTileCounts       = 325
+	tagExtraSamples     = 338
+	tagSampleFormat     = 339
+	tagICC              = 34675
+	tagExifIFD          = 34665
+	tagColorSpace       = 40961
+	tagInteroperability = 40965
+	maxDirectoryTags    = 4096
 )
 
 // directory is one image file directory of a TIFF structure.

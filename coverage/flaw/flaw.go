@@ -49,8 +49,9 @@ const (
 	LowResolution Kind = "low-resolution"
 	Blocking      Kind = "blocking" // of JPEG compression
 	TooLarge      Kind = "too-large"
-	FoilMiss      Kind = "foil-miss"  // art that foil does not take to
-	WrongItem     Kind = "wrong-item" // of a material that the process is not for
+	FoilMiss      Kind = "foil-miss"       // art that foil does not take to
+	WrongItem     Kind = "wrong-item"      // of a material that the process is not for
+	RichBlackText Kind = "rich-black-text" // fine black of CMYK art that other toners come into
 	NoProfile     Kind = "no-profile"
 )
 
@@ -137,7 +138,7 @@ type check func(*scene) ([]*Finding, error)
 
 // checks are all of them, in the order in which equally severe findings are listed.
 func checks() []check {
-	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, noProfile}
+	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
 }
 
 // Find runs every check and returns the findings, worst first. An error means

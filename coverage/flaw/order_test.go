@@ -81,6 +81,7 @@ func orders(t testing.TB) map[string]Subject {
 			return clear0
 		}), 150, under),
 	}
+	m["black of four"] = inCMYK(lettered, 300, 150)
 	s := m["cut out"]
 	s.Unsuited, s.Material, s.Foil, s.Limits.PrintableWidthMM, s.Limits.PrintableHeightMM = true, "glass", true, 20, 20
 	s.Limits.TACPercent, s.Art.StatesSRGB = 150, false

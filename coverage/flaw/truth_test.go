@@ -380,6 +380,20 @@ func lettering() (out []known) {
 				known{name: fmt.Sprintf("text that holds on %s, %g dpi", name, dpi), may: []Kind{NarrowGap}, find: text(2.6, dpi, on)})
 		}
 	}
+	// Black alone in CMYK, as the press of four toners and as black alone prints it.
+	black := func(other uint8) func(t testing.TB) []Finding {
+		return func(t testing.TB) []Finding {
+			img := paint(40, 12, 300, func(x, y float64) color.NRGBA { return clear0 })
+			words(t, img, 300, 1.6, "hand printed in june", color.NRGBA{0, 0, 0, 255})
+			found, err := Find(inCMYK(img, 300, other))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return found
+		}
+	}
+	out = append(out, known{name: "black lettering of four toners, 300 dpi", want: []Kind{RichBlackText}, may: thin, find: black(150)},
+		known{name: "black lettering of black alone, 300 dpi", may: thin, find: black(0)})
 	enlarge := func(by int, smoothly bool) func(t testing.TB) []Finding {
 		return func(t testing.TB) []Finding {
 			small := paint(26, 26, 100, func(x, y float64) color.NRGBA {

@@ -18,8 +18,8 @@ type ToLab func(device [4]float64) colour.Lab
 // Colours is what one art's device colours mean on the order's press. What takes
 // work is worked out when it is first asked for, once.
 type Colours struct {
-	// Source gives the art's numbers their meaning; nil for CMYK that is taken to be
-	// the press's own.
+	// Source gives the art's numbers their meaning; nil for CMYK that is the press's
+	// own, by its profile or for want of one, whose numbers are kept.
 	Source     *icc.Profile
 	SourceName string // in words
 
@@ -29,20 +29,25 @@ type Colours struct {
 
 func (j *Job) colours(a artwork.Info) *Colours {
 	c := &Colours{job: j}
-	c.Source, c.SourceName = sourceOf(a)
+	c.Source, c.SourceName = j.sourceOf(a)
 	c.relative = sync.OnceValues(c.workOutRelative)
 	c.design = sync.OnceValues(c.workOutDesign)
 	return c
 }
 
 // sourceOf is the profile that gives the art's numbers their meaning, nil for
-// CMYK that is taken to be the press's own, and its name.
-func sourceOf(a artwork.Info) (*icc.Profile, string) {
+// CMYK that is the press's own or is taken to be, and its name. Art that carries the
+// profile of the very press was made for it: to separate it again would only turn its
+// black text into four colours.
+func (j *Job) sourceOf(a artwork.Info) (*icc.Profile, string) {
 	switch {
 	case a.Profile != nil:
 		name := a.Profile.Description
 		if name == "" {
 			name = "unnamed " + a.Profile.Space.String() + " profile"
+		}
+		if own := j.Press.Profile; own != nil && own.Same(a.Profile) {
+			return nil, name + " (the press's own profile: numbers are kept)"
 		}
 		return a.Profile, name
 	case a.Space == icc.CMYK:

@@ -24,7 +24,7 @@ import (
 // Order is what a person asks about. Zero fields are left to the shop file.
 type Order struct {
 	ArtPath       string
-	IgnoreProfile bool // take the art as if it had no embedded profile
+	IgnoreProfile bool // take the art as if it said nothing of its colours
 
 	Shop        *shop.Shop
 	ProcessName string      // "" for the shop's default
@@ -42,6 +42,9 @@ type Order struct {
 	// on were gone, and DropHoles takes that colour out of holes in the art too.
 	DropBackground, DropHoles bool
 	PureBlack                 bool // black and neutral greys on the black plate alone, whatever the process says
+	// KeepPure is what stays on its own toner of CMYK art that was made for another
+	// press: none, black or all; "" for black, unless black generation is none.
+	KeepPure string
 
 	Swatches   []swatch.Swatch
 	Quantities []int // to quote; none for the shop's
@@ -61,7 +64,7 @@ type Job struct {
 }
 
 // Resolve looks the order's names up. An error is about one field, process, item,
-// tac or black, and says what it may be.
+// tac, black or keep-pure, and says what it may be.
 func (o Order) Resolve() (*Job, error) {
 	j := &Job{Order: o}
 	var err error
@@ -90,6 +93,13 @@ func (o Order) Resolve() (*Job, error) {
 		Own: o.TACPercent != 0 || o.Black != "", PureBlack: j.Process.PureBlack || o.PureBlack}
 	if j.Options.Black, err = press.ParseBlack(orElse(o.Black, j.Printer.Black)); err != nil {
 		return nil, fault.In("black", err)
+	}
+	keep := press.KeepBlack
+	if own := o.Press == nil || o.Press.Profile == nil || j.Options.Own; own && j.Options.Black == press.BlackNone {
+		keep = press.KeepNone // who wants no black toner wants none for text
+	}
+	if j.Options.Keep, err = press.ParseKeep(orElse(o.KeepPure, keep.String())); err != nil {
+		return nil, fault.In("keep-pure", err)
 	}
 	return j, nil
 }

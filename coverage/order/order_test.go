@@ -23,10 +23,11 @@ import (
 
 func TestResolveSaysWhichField(t *testing.T) {
 	for field, ask := range map[string]func(*order.Order){
-		"process": func(o *order.Order) { o.ProcessName = "laundry" },
-		"item":    func(o *order.Order) { o.ItemName = "pink tee" },
-		"tac":     func(o *order.Order) { o.TACPercent = -3 },
-		"black":   func(o *order.Order) { o.Black = "inky" },
+		"process":   func(o *order.Order) { o.ProcessName = "laundry" },
+		"item":      func(o *order.Order) { o.ItemName = "pink tee" },
+		"tac":       func(o *order.Order) { o.TACPercent = -3 },
+		"black":     func(o *order.Order) { o.Black = "inky" },
+		"keep-pure": func(o *order.Order) { o.KeepPure = "most" },
 	} {
 		o := ordertest.Badge(t)
 		ask(&o)
@@ -56,7 +57,7 @@ func TestFingerprint(t *testing.T) {
 	changes := map[string]any{
 		"IgnoreProfile": true, "ProcessName": "light garment", "ItemName": "white tee", "ItemColour": &lab, "Wish": artwork.Wish{WidthMM: 30},
 		"Sheet": &unit.Sheet{WidthMM: 100, HeightMM: 90}, "Intent": icc.Absolute, "NoBPC": true, "TACPercent": 200.0, "Black": "full", "DropBackground": true,
-		"DropHoles": true, "PureBlack": true, "Swatches": []swatch.Swatch{{Name: "a", Lab: lab}}, "Quantities": []int{3}, "EveryRule": true,
+		"DropHoles": true, "PureBlack": true, "KeepPure": "all", "Swatches": []swatch.Swatch{{Name: "a", Lab: lab}}, "Quantities": []int{3}, "EveryRule": true,
 	}
 	seen := map[[32]byte]string{base: "nothing changed"}
 	for i := range reflect.TypeFor[order.Order]().NumField() {
@@ -117,6 +118,21 @@ BEGIN_DATA
 100 100 0 0 24 22 -46
 END_DATA
 `
+
+// TestKeepsBlackByDefault keeps pure black on its toner unless no black toner is wanted.
+func TestKeepsBlackByDefault(t *testing.T) {
+	for _, c := range []struct {
+		black, keep string
+		want        press.Keep
+	}{{"", "", press.KeepBlack}, {"full", "", press.KeepBlack}, {"none", "", press.KeepNone}, {"none", "all", press.KeepAll}, {"", "none", press.KeepNone}} {
+		o := ordertest.Badge(t)
+		o.Black, o.KeepPure = c.black, c.keep
+		j, err := o.Resolve()
+		if err != nil || j.Options.Keep != c.want {
+			t.Errorf("black %q, keep %q: %v, %v", c.black, c.keep, j.Options.Keep, err)
+		}
+	}
+}
 
 // TestWhiteNeed asks by rule: only rules that go by colour need to know it.
 func TestWhiteNeed(t *testing.T) {

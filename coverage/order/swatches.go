@@ -6,6 +6,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/swatch"
+	"laydown/coverage/fault"
 	"laydown/coverage/table"
 )
 
@@ -13,9 +14,17 @@ import (
 // package table reads lists, with the columns name, and hex (#rrggbb) or L, a, b (D50).
 // Where a row has both, Lab counts; a colour without a name is called by its #rrggbb.
 // Lines that begin with # are passed over. The error names the line and what is wrong
-// with it; an empty list is one.
-func ReadSwatches(data []byte) ([]swatch.Swatch, error) {
-	list, err := swatch.Parse(data)
+// with it; an empty list is one. Where a measurement is asked for that a colour does not
+// have, which those of a list as people write it never say, the error is about the field
+// measurement.
+func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
+	list, err := swatch.Parse(data, o)
+	switch {
+	case errors.Is(err, swatch.ErrMeasurement):
+		return nil, &fault.Fault{Field: "measurement", Err: err, Hint: "leave it out to take M1, else M0, else what there is"}
+	case errors.Is(err, swatch.ErrUnknown) && o.Measurement != "":
+		return nil, &fault.Fault{Field: "measurement", Err: errors.New("such a list does not say how its colours were measured; a CxF document may"), Hint: "leave it out"}
+	}
 	if !errors.Is(err, swatch.ErrUnknown) {
 		return list, err
 	}

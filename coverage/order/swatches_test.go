@@ -10,6 +10,8 @@ import (
 	"unicode/utf16"
 
 	"laydown/colour"
+	"laydown/colour/swatch"
+	"laydown/coverage/fault"
 )
 
 func TestReadSwatches(t *testing.T) {
@@ -33,7 +35,7 @@ func TestReadSwatches(t *testing.T) {
 		"no name":       {"name,hex\n,#010203\n", "#010203=#010203"},
 		"gimp":          {"GIMP Palette\nName: Fen\nColumns: 2\n#\n 31 107  74\tFen Green\n0 0 0 Untitled\n", "Fen Green=#1f6b4a,#000000=#000000"},
 	} {
-		got, err := ReadSwatches([]byte(c.data))
+		got, err := ReadSwatches([]byte(c.data), swatch.Options{})
 		var s []string
 		for _, g := range got {
 			s = append(s, g.Name+"="+g.Lab.Hex())
@@ -67,7 +69,7 @@ func TestReadSwatchesRefuses(t *testing.T) {
 		{"name,hex\n\"A,#010203\n", `line 2: extraneous or missing " in quoted-field: close it behind the cell, and double a quote within`},
 		{"GIMP Palette\n1 2 300 X\n", `line 2: "300" is not a number from 0 to 255`},
 	} {
-		if _, err := ReadSwatches([]byte(c.data)); err == nil || err.Error() != c.want {
+		if _, err := ReadSwatches([]byte(c.data), swatch.Options{}); err == nil || err.Error() != c.want {
 			t.Errorf("%q: %v, want %s", c.data, err, c.want)
 		}
 	}
@@ -79,7 +81,7 @@ func TestDemo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := ReadSwatches(data)
+	want, err := ReadSwatches(data, swatch.Options{})
 	if err != nil || len(want) < 5 || want[3].Name != "Boathouse Cream" || want[3].Lab != (colour.Lab{L: 92.8, A: -0.6, B: 12.4}) {
 		t.Fatalf("%+v, %v", want, err)
 	}
@@ -87,8 +89,19 @@ func TestDemo(t *testing.T) {
 	for _, u := range utf16.Encode([]rune(strings.NewReplacer(",", "\t", "\n", "\r\n", "2.8", "2,8").Replace(string(data)))) {
 		saved = binary.LittleEndian.AppendUint16(saved, u)
 	}
-	if got, err := ReadSwatches(saved); err != nil || !reflect.DeepEqual(got, want) {
+	if got, err := ReadSwatches(saved, swatch.Options{}); err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v, %v", got, err)
+	}
+}
+
+// TestMeasurementIsAField words what is wrong with the condition that is asked for.
+func TestMeasurementIsAField(t *testing.T) {
+	for _, data := range []string{"name,hex\nA,#010203\n", "GIMP Palette\n1 2 3 X\n",
+		`<CxF><Resources><ObjectCollection><Object Name="a"><ColorValues><ColorCIELab><L>1</L><A>2</A><B>3</B></ColorCIELab></ColorValues></Object></ObjectCollection></Resources></CxF>`} {
+		_, err := ReadSwatches([]byte(data), swatch.Options{Measurement: swatch.M2})
+		if got := fault.Words(err, strings.ToUpper); err == nil || !strings.HasPrefix(got, "MEASUREMENT: ") {
+			t.Errorf("%.12s: %v", data, err)
+		}
 	}
 }
 
@@ -96,7 +109,7 @@ func FuzzReadSwatches(f *testing.F) {
 	f.Add([]byte("name,hex\nA,#010203\n"))
 	f.Add([]byte("hex;name;L;a;b\n# c\n#010203;A;;;\n;B;92,815;-0,6;12,4\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		list, err := ReadSwatches(b)
+		list, err := ReadSwatches(b, swatch.Options{})
 		if err == nil && len(list) == 0 {
 			t.Error("no colours and no error")
 		}
@@ -109,7 +122,7 @@ func FuzzReadSwatches(f *testing.F) {
 }
 
 func ExampleReadSwatches() {
-	list, err := ReadSwatches([]byte("name;hex;L;a;b\nFen Green;#1f6b4a;;;\nCream;;92,8;-0,6;12,4\n"))
+	list, err := ReadSwatches([]byte("name;hex;L;a;b\nFen Green;#1f6b4a;;;\nCream;;92,8;-0,6;12,4\n"), swatch.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -92,25 +92,59 @@ func MatchSwatches(o order.Order) (*SwatchFacts, error) {
 	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), Swatches: found}, nil
 }
 
-// swatches finds the nearest print for each of the order's swatches.
+// swatches finds the nearest print for each of the order's swatches. One that the list
+// gives as CMYK is a recipe already: its numbers are kept, in the condition of the
+// order's press, and it is told what they look like here.
 func swatches(j *order.Job) ([]Swatch, error) {
 	wanted, err := wantedLabs(j)
 	if err != nil {
 		return nil, err
 	}
-	near, err := nearest(j, wanted)
+	wishes, err := wishesFor(j, wanted)
 	if err != nil {
 		return nil, err
 	}
+	near := make([]press.Match, len(wishes))
+	var open []press.Wish // and whose they are
+	var whose []int
+	for i, s := range j.Swatches {
+		if s.CMYK == nil {
+			open, whose = append(open, wishes[i]), append(whose, i)
+			continue
+		}
+		seen := wishes[i].Seen(wanted[i])
+		near[i] = press.Match{Target: wanted[i], Printed: seen, CMYK: *s.CMYK, DeltaE00: colour.DeltaE00(wanted[i], seen)}
+	}
+	if len(open) > 0 {
+		found, err := j.Press.Nearest(open, j.Options)
+		if err != nil {
+			return nil, err
+		}
+		for k, m := range found {
+			near[whose[k]] = m
+		}
+	}
 	out := make([]Swatch, len(near))
 	for i, m := range near {
-		out[i] = matched(j, m, j.Swatches[i].Name)
+		s := j.Swatches[i]
+		out[i] = matched(j, m, s.Name)
+		out[i].OwnRecipe, out[i].Measurement, out[i].MeasuredAlso = s.CMYK != nil, s.Measurement, s.Also
 	}
 	return out, nil
 }
 
 // nearest finds what the process prints nearest to each colour on the item.
 func nearest(j *order.Job, wanted []colour.Lab) ([]press.Match, error) {
+	wishes, err := wishesFor(j, wanted)
+	if err != nil || len(wishes) == 0 {
+		return nil, err
+	}
+	return j.Press.Nearest(wishes, j.Options)
+}
+
+// wishesFor are colours that are wanted on the item, over the white that the process
+// gives each.
+func wishesFor(j *order.Job, wanted []colour.Lab) ([]press.Wish, error) {
 	if len(wanted) == 0 {
 		return nil, nil
 	}
@@ -137,7 +171,7 @@ func nearest(j *order.Job, wanted []colour.Lab) ([]press.Match, error) {
 		}
 		wishes[i] = press.Wish{Target: c, Start: stack.Print(c, w), Seen: func(printed colour.Lab) colour.Lab { return stack.Look(printed, w) }}
 	}
-	return j.Press.Nearest(wishes, j.Options)
+	return wishes, nil
 }
 
 // matched says a match as numbers and words.

@@ -10,6 +10,7 @@ import (
 	"math"
 
 	"laydown/colour"
+	"laydown/colour/swatch"
 	"laydown/coverage/flaw"
 	"laydown/coverage/price"
 	"laydown/coverage/sheet"
@@ -128,6 +129,14 @@ type Swatch struct {
 	Plates      Tones      `json:"plates"`
 	AreaPercent *float64   `json:"area_percent,omitempty"` // of the print; absent without art
 	Sentence    string     `json:"sentence"`
+	// OwnRecipe says that the list gives the plates itself; absent if they were
+	// searched for.
+	OwnRecipe bool `json:"own_recipe,omitempty"`
+	// Measurement is the condition of ISO 13655 that the target was measured under and
+	// MeasuredAlso are the others that the list has, "" for one that it does not say;
+	// absent if the list does not say.
+	Measurement  swatch.Measurement   `json:"measurement,omitempty"`
+	MeasuredAlso []swatch.Measurement `json:"measured_also,omitempty"`
 
 	Target  colour.Lab `json:"-"` // both absolute under D50
 	Printed colour.Lab `json:"-"`

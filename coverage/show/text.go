@@ -15,6 +15,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/shopspring/decimal"
 
+	"laydown/colour/swatch"
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -199,7 +200,7 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 				say = append(say, w.Sentence)
 			}
 		}
-		parts = append(parts, t.Render()+"\n")
+		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches))
 	}
 	if len(f.Main) > 0 {
 		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "grade", "C", "M", "Y", "K", "of the print"}
@@ -228,6 +229,42 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		}
 	}
 	return out
+}
+
+// swatchNotes say of brand colours what the table does not: those whose plates are the
+// list's own, and which measurement was taken where the list has several.
+func swatchNotes(list []proof.Swatch) string {
+	var notes []string
+	who := map[string][]string{}
+	add := func(note, name string) {
+		if who[note] == nil {
+			notes = append(notes, note)
+		}
+		who[note] = append(who[note], name)
+	}
+	for _, w := range list {
+		if w.OwnRecipe {
+			add("Plates are the list's own numbers", w.Name)
+		}
+		if len(w.MeasuredAlso) > 0 {
+			word := func(m swatch.Measurement) string {
+				if m == "" {
+					return "not stated"
+				}
+				return string(m)
+			}
+			var also []string
+			for _, m := range w.MeasuredAlso {
+				also = append(also, word(m))
+			}
+			add(fmt.Sprintf("Measured under %s (the list also has %s)", word(w.Measurement), strings.Join(also, ", ")), w.Name)
+		}
+	}
+	var b strings.Builder
+	for _, n := range notes {
+		b.WriteString(indent(n+": "+strings.Join(who[n], ", ")+".", "  "))
+	}
+	return b.String()
 }
 
 // labText writes Lab to one place, nothing as 0.0 and never -0.0.

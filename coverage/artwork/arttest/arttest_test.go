@@ -21,3 +21,19 @@ func TestOf(t *testing.T) {
 		t.Errorf("16 bits: %v %v", a.Info, a.Fractions(4))
 	}
 }
+
+func TestTIFF(t *testing.T) {
+	img := image.NewCMYK(image.Rect(0, 0, 3, 2))
+	img.SetCMYK(2, 1, color.CMYK{C: 1, M: 2, Y: 3, K: 4})
+	f, err := artwork.Read(TIFF(img, nil), "a.tif", artwork.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, err := f.Decode()
+	if err != nil || a.Space != icc.CMYK || a.Device(5) != (artwork.Device{1, 2, 3, 4}) || a.DPIX != 300 || a.Profile != nil {
+		t.Errorf("%+v, %v", a, err)
+	}
+	if _, err := artwork.Read(TIFF(img, []byte("junk")), "a.tif", artwork.Options{}); err == nil {
+		t.Error("the profile is not there")
+	}
+}
