@@ -187,18 +187,20 @@ func (g *Gamut) Volume() float64 {
 const (
 	slackHue   = 3.4 * math.Pi / 180 // that hue may turn by where that comes nearer
 	slackSteps = 3                   // tried to either side
-	leastReach = 0.82                // of the chroma that the hue reaches within 5 L*
+	leastReach = 0.82                // of the chroma that the hue reaches within 5 L*, for colours that are vivid:
+
+	paleChroma, vividChroma = 0.2, 0.6 // in IPT
 )
 
 // nearest is the printable colour that is nearest to one out of reach, both
 // media-relative: by the distance in Oklab, at the colour's own hue in IPT but for a
-// few degrees, and with no less than four fifths of the chroma that this hue has
-// near by, or of the wanted chroma if that is less. Where the surface bends inwards and
+// few degrees. A vivid colour keeps four fifths of the chroma that its hue has near by,
+// a pale one need not. Where the surface bends inwards and
 // two places are about as near it is between them, so that no ramp jumps.
 func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
 	want, ipt := c.Oklab(), c.IPT()
 	hue, chroma := ipt.Hue(), ipt.Chroma()
-	asked := leastReach * smooth(chroma, 0.05, 0.25)
+	asked := leastReach * smooth(chroma, paleChroma, vividChroma)
 	var asks [levels]float64 // chroma that a place must have, by level
 	own, next, part := plane(hue)
 	for i := range asks {
@@ -274,18 +276,24 @@ func between(p, q *rimPoint, u, w float64, want colour.Oklab) (d float64, at col
 	}
 	dl, da, db := q.ok.L-p.ok.L, q.ok.A-p.ok.A, q.ok.B-p.ok.B
 	t := from
-	if length := dl*dl + da*da + db*db; length > 0 {
-		t = ((want.L-p.ok.L)*dl + (want.A-p.ok.A)*da + (want.B-p.ok.B)*db) / length
+	if length := lightWeight*dl*dl + da*da + db*db; length > 0 {
+		t = (lightWeight*(want.L-p.ok.L)*dl + (want.A-p.ok.A)*da + (want.B-p.ok.B)*db) / length
 		t = max(from, min(to, t))
 	}
 	at = colour.Oklab{L: p.ok.L + t*dl, A: p.ok.A + t*da, B: p.ok.B + t*db}
-	return want.Distance(at), at, true
+	l, a, b := want.L-at.L, want.A-at.A, want.B-at.B
+	return math.Sqrt(lightWeight*l*l + a*a + b*b), at, true
 }
+
+// lightWeight is how much a miss of lightness counts, squared, beside one of chroma: a
+// little less than in Oklab, for people would rather have a strong green than a pale
+// one that is as light. It is our own figure, chosen by eye.
+const lightWeight = 0.8
 
 // Where several places are about as near they share, by exp(−excess ÷ soft): soft is
 // a part of the least distance and a little, and counts times that is too far to count.
 const (
-	softness = 0.01
+	softness = 0.03
 	hardness = 1e-4
 	counts   = 8
 )

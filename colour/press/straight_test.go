@@ -142,7 +142,7 @@ func TestHueIsHeld(t *testing.T) {
 	for name, c := range map[string]struct{ rgb, most, least []float64 }{
 		"blue":    {[]float64{0, 0, 1}, []float64{1, 0.8, 0.02, 0.02}, []float64{0.9, 0.6, 0, 0}},
 		"magenta": {[]float64{1, 0, 1}, []float64{0.4, 0.75, 0.02, 0.02}, []float64{0.2, 0.55, 0, 0}},
-		"violet":  {[]float64{0.5, 0, 1}, []float64{0.75, 0.85, 0.02, 0.02}, []float64{0.5, 0.6, 0, 0}},
+		"violet":  {[]float64{0.5, 0, 1}, []float64{0.8, 0.85, 0.02, 0.02}, []float64{0.5, 0.6, 0, 0}},
 		"yellow":  {[]float64{1, 1, 0}, []float64{0.12, 0.02, 1, 0.02}, []float64{0, 0, 0.9, 0}},
 	} {
 		var x [4]float64
