@@ -166,12 +166,19 @@ func (g *thinPlaces) lostWhite(s *scene, choke float64) *Finding {
 	return f
 }
 
-// whiteAlong is how much of its full white a stroke has along its middle, 0–1.
+// whiteAlong is how much of the white that its art asks for a stroke has along its
+// middle, 0–1: half-clear art asks for less.
 func (s *scene) whiteAlong(line stroke) float64 {
-	sum := 0
+	got, asked := 0, 0
 	for _, i := range line.pixels {
 		x, y := s.sketch().at(int(i))
-		sum += int(s.Plates.Plane[plate.White][y*s.Art.Width+x])
+		at := y*s.Art.Width + x
+		got += int(s.Plates.Plane[plate.White][at])
+		if s.Art.HasAlpha {
+			asked += int(s.presence()[at])
+		} else {
+			asked += 255
+		}
 	}
-	return float64(sum) / (2.55 * math.Max(1, s.WhitePercent) * float64(len(line.pixels)))
+	return float64(got) * 100 / (math.Max(1, s.WhitePercent) * math.Max(1, float64(asked)))
 }

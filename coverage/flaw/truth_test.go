@@ -227,6 +227,11 @@ func corpus() (out []known) {
 			choked := under
 			choked.ChokeMM = 0.3
 			add("line that the choke eats", []Kind{LostWhite}, nil, choked, 22, 22, bar(0.5, brick, clear0))
+			pale := brick
+			pale.A = 55
+			little := under
+			little.ChokeMM = 0.04
+			add("pale line that keeps its white", []Kind{FineLine}, []Kind{FadeOut}, little, 22, 22, bar(0.3, pale, clear0))
 
 			gap := func(width float64) func(x, y float64) color.NRGBA {
 				return func(x, y float64) color.NRGBA {

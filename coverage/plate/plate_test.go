@@ -381,8 +381,9 @@ func noise(w, h int) image.Image {
 	return img
 }
 
-// BenchmarkMake separates art of 4 million pixels: of 8 and 16 bits, with soft edges
-// throughout, and with white by colour.
+// BenchmarkMake separates art of 4 million pixels: of 8 and 16 bits, of solid shapes with
+// an edge in every 20 pixels and every 100, with soft edges throughout, and with white
+// by colour.
 func BenchmarkMake(b *testing.B) {
 	const w, h = 2000, 2000
 	narrow, wide, soft := image.NewNRGBA(image.Rect(0, 0, w, h)), image.NewNRGBA64(image.Rect(0, 0, w, h)), image.NewNRGBA(image.Rect(0, 0, w, h))
@@ -395,6 +396,20 @@ func BenchmarkMake(b *testing.B) {
 			soft.SetNRGBA(x, y, c)
 		}
 	}
+	// solid draws a disc in every square of the given size.
+	solid := func(size int) *image.NRGBA {
+		img := image.NewNRGBA(image.Rect(0, 0, w, h))
+		r := 0.4 * float64(size)
+		for y := range h {
+			for x := range w {
+				c := narrow.NRGBAAt(x, y)
+				d := r - math.Hypot(float64(x%size)-float64(size)/2, float64(y%size)-float64(size)/2)
+				c.A = uint8(255 * math.Max(0, math.Min(1, d+0.5)))
+				img.SetNRGBA(x, y, c)
+			}
+		}
+		return img
+	}
 	sep := presstest.Separate(b, icc.SRGB())
 	sep.Table()
 	under := WhiteOptions{Rule: Under, DensityPercent: 100, PixelMM: 0.1, ChokeMM: 0.2}
@@ -404,7 +419,8 @@ func BenchmarkMake(b *testing.B) {
 		name string
 		img  image.Image
 		o    WhiteOptions
-	}{{"8 bits", narrow, under}, {"16 bits", wide, under}, {"alpha", soft, under}, {"knockout", narrow, byColour}, {"knockout 16 bits", wide, byColour}} {
+	}{{"8 bits", narrow, under}, {"16 bits", wide, under}, {"fine solids", solid(20), under}, {"solids", solid(100), under},
+		{"alpha", soft, under}, {"knockout", narrow, byColour}, {"knockout 16 bits", wide, byColour}} {
 		b.Run(c.name, func(b *testing.B) {
 			a := art(c.img)
 			p := New(w, h)

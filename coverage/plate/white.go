@@ -246,62 +246,76 @@ func (p *Plates) dropSpecks(least float64) {
 	}
 }
 
-// choke draws the white plate back from its edge, or spreads it for a negative
-// width, by true Euclidean distance with an antialiased edge. The edge is the
-// art's, and that of what was knocked out.
+// choke moves the edges of white inwards by the choke's width, or outwards for a
+// negative one, and leaves alone what lies between them: white of a flat tint stays
+// what it is, a fade is moved as it is.
+//
+// Choked white is the most that nowhere is more than the art has alpha, however the
+// plates lie off register by up to the choke; where a tint meets a solid, the step is
+// thus moved into the solid. Spread white is the least that nowhere is less. [Knockout]
+// means its own white instead of the art's alpha, for the edges of what was left out
+// are edges too; [Tonal] moves with the art's alone, for it has steps wherever the art
+// has, and in spreading grows only as the art does.
 func (p *Plates) choke(art *artwork.Art, o WhiteOptions) error {
 	px := o.ChokeMM / o.PixelMM
-	reach := int(math.Ceil(math.Abs(px))) + 2
-	if reach > distance.MaxReach || math.IsNaN(px) {
+	if math.IsNaN(px) || math.Ceil(math.Abs(px))+2 > distance.MaxReach {
 		return fmt.Errorf("a choke of %.0f pixels is more than the %d that can be drawn: ask for less", px, distance.MaxReach-2)
 	}
-	white := p.Plane[White]
-	// Distance runs from pixel centre to pixel centre, so the edge lies half a
-	// pixel before the last one. A pixel at squared distance q keeps this part
-	// of its white.
-	keep := make([]uint8, reach*reach+1)
-	for q := range keep {
-		part := math.Sqrt(float64(q)) - px
-		if px < 0 {
-			part = -px + 1 - math.Sqrt(float64(q))
-		}
-		keep[q] = uint8(math.Round(255 * math.Max(0, math.Min(1, part))))
-	}
-	trim := func(line []uint8, x int, k uint8) {
+	white, w, h := p.Plane[White], p.Width, p.Height
+	alpha, soft := art.AlphaMask(o.edge())
+	if !soft && o.Rule != Knockout { // solid to the picture's edge, beyond which is nothing to spread to
 		if px > 0 {
-			line[x] = scale(line[x], k)
-		} else {
-			line[x] = max(line[x], k)
-		}
-	}
-	w, h := p.Width, p.Height
-	mask, soft := art.AlphaMask(o.edge())
-	switch {
-	case o.Rule == Knockout:
-		mask = distance.Mask{Pix: slices.Clone(white), Width: w, Height: h, Threshold: o.edge()}
-	case !soft: // solid to the picture's edge, which is the nearest outside everywhere
-		if px > 0 {
-			for y := range h {
-				line := white[y*w : (y+1)*w]
-				for x := 0; x < w; x++ {
-					d := min(x+1, w-x, y+1, h-y)
-					if d >= reach {
-						x = w - reach // nothing to trim until the far edge
-						continue
-					}
-					trim(line, x, keep[d*d])
-				}
-			}
+			p.trim(px)
 		}
 		return nil
 	}
-	mask.Below, mask.EdgeIsOutside = px < 0, px > 0
-	return distance.Rows(mask, reach, func(y int, row []uint16) {
-		line := white[y*w : (y+1)*w]
-		for x, q := range row {
-			if k := keep[q]; k != 255 || px < 0 {
-				trim(line, x, k)
+	m := newMover(math.Abs(px))
+	shape := greys{pix: alpha.Pix, w: w, h: h, step: alpha.Step, stride: alpha.Stride, negative: px < 0}
+	if o.ThresholdPercent > 0 {
+		shape.from = o.edge()
+	}
+	itself := func() greys {
+		return greys{pix: slices.Clone(white), w: w, h: h, step: 1, stride: w, negative: px < 0}
+	}
+	switch {
+	case o.Rule == Knockout:
+		m.move(itself(), func(x, y int, _, now []uint8) { copy(white[y*w+x:], now) })
+	case o.Rule == Under: // white is the shape
+		m.move(shape, func(x, y int, _, now []uint8) { copy(white[y*w+x:], now) })
+	case px > 0:
+		m.move(shape, func(x, y int, was, now []uint8) {
+			for i, v := range white[y*w+x:][:len(now)] {
+				if was[i] != 0 {
+					white[y*w+x+i] = uint8((int(v)*int(now[i]) + int(was[i])/2) / int(was[i]))
+				}
 			}
+		})
+	default:
+		most := slices.Clone(white)
+		m.move(itself(), func(x, y int, _, now []uint8) { copy(most[y*w+x:], now) })
+		m.move(shape, func(x, y int, was, now []uint8) {
+			for i, v := range white[y*w+x:][:len(now)] {
+				grown := int(v) + int(now[i]) - int(was[i])
+				white[y*w+x+i] = uint8(min(grown, int(most[y*w+x+i])))
+			}
+		})
+	}
+	return nil
+}
+
+// trim takes white away along the picture's edge, px pixels wide.
+func (p *Plates) trim(px float64) {
+	white, w, h := p.Plane[White], p.Width, p.Height
+	reach := int(math.Ceil(px)) + 1
+	for y := range h {
+		line := white[y*w : (y+1)*w]
+		for x := 0; x < w; x++ {
+			d := min(x+1, w-x, y+1, h-y) // to the centre of the first pixel outside
+			if d >= reach {
+				x = w - reach // nothing to trim until the far edge
+				continue
+			}
+			line[x] = scale(line[x], uint8(math.Round(255*math.Max(0, math.Min(1, float64(d)-px)))))
 		}
-	})
+	}
 }

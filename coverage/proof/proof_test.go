@@ -46,7 +46,7 @@ func TestLines(t *testing.T) {
 	if math.Abs(sum-p.TAC.MeanPercent) > 0.001 {
 		t.Errorf("plates add to %.4f %%, TAC mean is %.4f", sum, p.TAC.MeanPercent)
 	}
-	// White by hand: 62.2 % of 84.67² mm² is 62.2/5 × 7,168 ÷ 62,370 pages of
+	// White by hand: 63.6 % of 84.67² mm² is 63.6/5 × 7,168 ÷ 62,370 pages of
 	// 196.00/4,500.
 	want := p.Plates.White.PrintPercent / 5 * p.Print.WidthMM * p.Print.HeightMM / 62370 * 196 / 4500
 	if got := p.Toner.Print.Plate[plate.White].StringFixed(price.Places); fmt.Sprintf("%.4f", want) != got {
