@@ -33,7 +33,7 @@ var list = table.List{Of: "orders", Columns: []table.Column{
 	{Name: "quantity", Also: table.Synonyms("quantity"), Needed: true},
 	{Name: "item", Also: table.Synonyms("item")},
 	{Name: "process"},
-	{Name: "size", Hint: "a width such as 80mm, or 80x60mm"},
+	{Name: "size", Unit: "mm", Hint: "a width such as 80mm, or 80x60mm"},
 	{Name: "width", Also: table.Synonyms("width"), Unit: "mm"},
 	{Name: "height", Also: table.Synonyms("height"), Unit: "mm"},
 	{Name: "dpi", Also: table.Synonyms("dpi")},
@@ -84,14 +84,15 @@ func read(r *table.Row) Row {
 	return out
 }
 
-// readSize reads a width, or both sides.
+// readSize reads a width, or both sides, or the name of a sheet's size.
 func readSize(r *table.Row, w *artwork.Wish) {
-	s := r.Text("size")
-	if l, err := unit.ParseLength(s); err == nil && l > 0 {
-		w.WidthMM = l.MM()
-	} else if v, err := unit.ParseSheet(s); err == nil {
-		w.WidthMM, w.HeightMM = v.WidthMM, v.HeightMM
-	} else {
-		r.Refuse("size", "")
+	if r.Has("width") || r.Has("height") {
+		r.Refuse("size", "it, or width and height, not both")
+		return
 	}
+	if named, err := unit.ParseSheet(r.Text("size")); err == nil && named.Name != "" {
+		w.WidthMM, w.HeightMM = named.WidthMM, named.HeightMM
+		return
+	}
+	w.WidthMM, w.HeightMM = r.Size("size", mostMM)
 }

@@ -154,6 +154,35 @@ func (r *Row) Number(column string, least, most float64) float64 {
 func (r *Row) Length(column string, mostMM float64) float64 {
 	i := r.table.list.column(column)
 	number, of := cutLength(r.cells[i])
+	return r.length(i, number, of, mostMM)
+}
+
+// Size is a length, or two joined by x or ×, each read as [Row.Length] reads one; secondMM
+// is 0 where there is one alone, and both are if the cell is refused. A unit behind
+// either of two counts for both, unless each has its own.
+func (r *Row) Size(column string, mostMM float64) (firstMM, secondMM float64) {
+	i := r.table.list.column(column)
+	first, second, two := strings.Cut(strings.NewReplacer("×", "x", "X", "x").Replace(r.cells[i]), "x")
+	if !two {
+		return r.Length(column, mostMM), 0
+	}
+	a, ofA := cutLength(strings.TrimSpace(first))
+	b, ofB := cutLength(strings.TrimSpace(second))
+	if ofA == "" {
+		ofA = ofB
+	}
+	if ofB == "" {
+		ofB = ofA
+	}
+	firstMM, secondMM = r.length(i, a, ofA, mostMM), r.length(i, b, ofB, mostMM)
+	if firstMM == 0 || secondMM == 0 {
+		return 0, 0
+	}
+	return firstMM, secondMM
+}
+
+// length is a number with a unit, "" for the header's or the column's.
+func (r *Row) length(i int, number, of string, mostMM float64) float64 {
 	if of == "" {
 		of = r.table.units[i]
 	}
