@@ -19,6 +19,9 @@ func profileCommand() *cli.Command {
 			if c.Args().Len() > 1 {
 				return usageError{errors.New("name one profile or data set")}
 			}
+			if c.Args().Present() && c.String("press") != "" {
+				return usageError{errors.New("--press names a profile or data set as FILE does: leave one of them out")}
+			}
 			to := c.String("picture")
 			if to == "" && c.String("art") != "" {
 				return usageError{errors.New("--art shows in a picture: name one with --picture FILE.svg")}

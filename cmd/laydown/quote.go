@@ -50,6 +50,9 @@ func quoteList(c *cli.Context, file string) error {
 	if err != nil {
 		return err
 	}
+	if _, err := o.Resolve(); err != nil {
+		return err
+	}
 	data, err := os.ReadFile(file)
 	if err != nil {
 		return named(file, err)

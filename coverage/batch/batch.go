@@ -7,6 +7,7 @@ package batch
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/csv"
 	"encoding/json"
@@ -43,12 +44,16 @@ type Result struct {
 	Key string `json:"key"`
 }
 
-// Run works out all rows on all cores. o carries what is the same for all. A result
+// Run works out all rows on all cores. o carries what is the same for all, and what a row
+// leaves empty; it is an error if that names what the shop file does not have. A result
 // that the journal has is taken over; every new one is written to it as soon as it is
 // there, but for failures, which are tried again next time. The journal may be nil.
 // progress is called after every row, from one goroutine at a time. Results are in the
-// order of the rows; an error says that the journal could not be written.
+// order of the rows; any other error says that the journal could not be written.
 func Run(o order.Order, rows []Row, journal *Journal, progress func()) ([]Result, error) {
+	if _, err := o.Resolve(); err != nil {
+		return nil, err
+	}
 	same, err := o.Fingerprint()
 	if err != nil {
 		return nil, err
@@ -82,7 +87,8 @@ func Run(o order.Order, rows []Row, journal *Journal, progress func()) ([]Result
 
 // result works out one row, or takes it from an earlier run.
 func (r Row) result(o order.Order, same [32]byte, journal *Journal) (out Result, old bool) {
-	out = Result{Line: r.Line, Art: filepath.Base(r.Art), Item: r.Item, Process: r.Process, Quantity: r.Quantity}
+	item, process := cmp.Or(r.Item, o.ItemName), cmp.Or(r.Process, o.ProcessName)
+	out = Result{Line: r.Line, Art: filepath.Base(r.Art), Item: item, Process: process, Quantity: r.Quantity}
 	fail := func(err error) (Result, bool) {
 		out.Error = err.Error()
 		return out, false
@@ -108,7 +114,7 @@ func (r Row) result(o order.Order, same [32]byte, journal *Journal) (out Result,
 		was.Line = r.Line
 		return was, true
 	}
-	o.ArtPath, o.ItemName, o.ProcessName, o.Quantities = r.Art, r.Item, r.Process, []int{r.Quantity}
+	o.ArtPath, o.ItemName, o.ProcessName, o.Quantities = r.Art, item, process, []int{r.Quantity}
 	if r.Wish != (artwork.Wish{}) {
 		o.Wish = r.Wish
 	}

@@ -185,3 +185,26 @@ func TestReadInEveryDialect(t *testing.T) {
 		}
 	}
 }
+
+// TestRowsFallBack leaves to the order what a row leaves empty.
+func TestRowsFallBack(t *testing.T) {
+	rows, err := Read([]byte("art;quantity;item;process\nheron-badge.png;2;;\nheron-badge.png;2;white tee;white film\n"), "../../testdata/demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := ordertest.New(t, "")
+	o.ItemName, o.ProcessName = "black tee", "light garment"
+	got, err := Run(o, rows, nil, func() {})
+	if err != nil || Failed(got) > 0 {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	for i, want := range []string{"black tee, light garment", "white tee, white film"} {
+		if is := got[i].Item + ", " + got[i].Process; is != want {
+			t.Errorf("row %d: %s, want %s", i, is, want)
+		}
+	}
+	o.ItemName = "nonsense"
+	if _, err := Run(o, rows, nil, func() { t.Error("a row was worked on") }); err == nil || !strings.Contains(err.Error(), `item: no item is called "nonsense"`) {
+		t.Errorf("%v", err)
+	}
+}

@@ -13,7 +13,7 @@ import (
 type Row struct {
 	Line     int // of the file
 	Art      string
-	Item     string // "" for the shop's default
+	Item     string // "" for the order's, or else the shop's default
 	Process  string // likewise
 	Wish     artwork.Wish
 	Quantity int
