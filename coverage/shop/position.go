@@ -147,6 +147,9 @@ func read(data []byte) (root *node, found []mistake) {
 	// An editor's byte order mark is no part of the file; offsets are counted from the
 	// slice's capacity, so it must have none to spare.
 	data = slices.Clip(bytes.TrimPrefix(data, []byte("\ufeff")))
+	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+		return tableNode("", 1), []mistake{{line: 1, what: "the file is in UTF-16: save it as UTF-8"}}
+	}
 	r := &reader{data: data, root: tableNode("", 1)}
 	for i, b := range data {
 		if b == '\n' {
@@ -285,24 +288,32 @@ func (r *reader) syntax(err error, from int) {
 	if errors.As(err, &at) {
 		offset := int(r.parser.Range(at.Highlight).Offset)
 		m.line = r.line(offset)
-		for line := range bytes.Lines(r.data[from:]) {
-			if m.key = keyOn(line); m.key != "" || from > offset {
-				break
+		start := from + len(r.data[from:]) - len(pastBlank(r.data[from:]))
+		header := start < len(r.data) && r.data[start] == '['
+		if offset >= start { // or else it is in a comment
+			if header {
+				m.in = nil
+			} else {
+				m.key = keyAt(r.data[start:])
 			}
-			from += len(line)
 		}
+		m.what = plainly(m.what, header)
 	}
 	r.found = append(r.found, m)
 }
 
-// keyOn is the key that a line starts with, whatever comes after it; "" if none.
-func keyOn(line []byte) string {
-	before, _, ok := bytes.Cut(line, []byte("="))
-	if !ok {
-		return ""
-	}
+var blanks = regexp.MustCompile(`^(?:[\]\s]|#[^\n]*(?:\n|$))*`)
+
+// pastBlank goes on to where the next key or header begins; what has been read ends
+// before a header's brackets.
+func pastBlank(data []byte) []byte { return data[len(blanks.Find(data)):] }
+
+var keyFirst = regexp.MustCompile(`^(?:[\w-]+|"[^"\n]*"|'[^'\n]*')(?:[ \t]*\.[ \t]*(?:[\w-]+|"[^"\n]*"|'[^'\n]*'))*`)
+
+// keyAt is the key that text starts with, whatever comes after it; "" if none.
+func keyAt(text []byte) string {
 	var p unstable.Parser
-	p.Reset(slices.Concat(before, []byte("= 0")))
+	p.Reset(slices.Concat(keyFirst.Find(text), []byte("= 0")))
 	if !p.NextExpression() || p.Expression().Kind != unstable.KeyValue {
 		return ""
 	}
@@ -311,6 +322,43 @@ func keyOn(line []byte) string {
 		keys = keys.to(string(k.Node().Data))
 	}
 	return keys.String()
+}
+
+// plainly says what the parser says in words of the shop file's, and what to do.
+func plainly(what string, header bool) string {
+	for _, w := range []struct{ parser, plain string }{
+		{"expected '=' after key", "there is no = behind the key: write key = value, and text in quotes"},
+		{"to close table name", "the table's name is not closed: write for example [layout]"},
+		{"to close array table name", "the table's name is not closed: write for example [[printer]]"},
+		{"at start of value", "there is no value that can be read: write a number, true or false, or text in quotes"},
+		{"strings must be quoted", "there is no value that can be read: write a number, true or false, or text in quotes"},
+		{"expected keyword", "there is no value that can be read: write a number, true or false, or text in quotes"},
+		{"expected value", "the value is missing: write a number, true or false, or text in quotes"},
+		{"unterminated", "the text is not closed: put a quote at its end"},
+		{"basic strings cannot have new lines", "the text is not closed: put a quote at its end"},
+		{"literal strings cannot have new lines", "the text is not closed: put a quote at its end"},
+		{"not terminated by", "the text is not closed: put three quotes at its end"},
+		{"escape", "the text has a \\ in it that begins nothing known: write \\\\, or put the text in single quotes"},
+		{"invalid UTF-8", "there is a letter that is not in UTF-8: save the file as UTF-8"},
+		{"leading zeroes", "a number must not begin with 0: leave that out, or put it in quotes"},
+		{"array is incomplete", "the list is not closed: write for example [1, 12, 48]"},
+		{"after array value", "the list is not closed, or has no comma between two values: write for example [1, 12, 48]"},
+		{"inline table is incomplete", "the table in braces is not closed: put a } at its end"},
+		{"after inline table key-value", "the table in braces is not closed, or has no comma between two keys"},
+		{"control character", "there is a byte that no text has: save the file as UTF-8"},
+		{"start of key", "there is no key: write key = value, a table such as [layout], or # before a comment"},
+	} {
+		if strings.Contains(what, w.parser) {
+			return w.plain
+		}
+	}
+	if strings.HasPrefix(what, "expected newline") {
+		if header {
+			return "something stands behind the table's name: begin a new line for it"
+		}
+		return "something stands behind the value: put text and lengths in quotes, write numbers with a decimal point, and begin a new line for the next key"
+	}
+	return what
 }
 
 // twice asks the decoder whether tables and keys are given once each and in the ways
