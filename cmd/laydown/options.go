@@ -145,11 +145,14 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	return out, nil
 }
 
-// named puts the file's name before an error that lacks it.
+// named puts the file's name before an error that lacks it, on every line.
 func named(file string, err error) error {
 	var p *os.PathError
 	if errors.As(err, &p) {
 		err = p.Err
+	}
+	if text := err.Error(); strings.Contains(text, "\n") {
+		return errors.New(file + ": " + strings.ReplaceAll(text, "\n", "\n"+file+": "))
 	}
 	return fmt.Errorf("%s: %w", file, err)
 }

@@ -88,7 +88,10 @@ func Run(o order.Order, rows []Row, journal *Journal, progress func()) ([]Result
 // result works out one row, or takes it from an earlier run.
 func (r Row) result(o order.Order, same [32]byte, journal *Journal) (out Result, old bool) {
 	item, process := cmp.Or(r.Item, o.ItemName), cmp.Or(r.Process, o.ProcessName)
-	out = Result{Line: r.Line, Art: filepath.Base(r.Art), Item: item, Process: process, Quantity: r.Quantity}
+	out = Result{Line: r.Line, Item: item, Process: process, Quantity: r.Quantity}
+	if r.Art != "" {
+		out.Art = filepath.Base(r.Art)
+	}
 	fail := func(err error) (Result, bool) {
 		out.Error = err.Error()
 		return out, false

@@ -129,7 +129,7 @@ func TestReadRefuses(t *testing.T) {
 		"art\n":                    `"quantity" is missing`,
 		"art,quantity\n":           "no orders",
 		"art,quantity,widht\n":     "is width meant?",
-		"art,quantity\n\"a,1\nb,2": "extraneous or missing",
+		"art,quantity\n\"a,1\nb,2": "line 2: a quote (\") is not closed",
 	} {
 		if _, err := Read([]byte(data), ""); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", data, err, want)
@@ -150,7 +150,8 @@ func TestReadRefuses(t *testing.T) {
 		t.Fatal(err)
 	}
 	got, err := Run(ordertest.New(t, ""), rows, nil, func() {})
-	if err != nil || Failed(got) != 3 || !strings.Contains(got[0].Error, "damaged") || !strings.Contains(got[1].Error, "width") {
+	if err != nil || Failed(got) != 3 || !strings.Contains(got[0].Error, "damaged") || !strings.Contains(got[1].Error, "width") ||
+		got[2].Error != "art is empty: write the name of an art file" || got[2].Art != "" {
 		t.Errorf("%+v, %v", got, err)
 	}
 }

@@ -29,10 +29,10 @@ const (
 
 // list is how a list of orders is written; size is a width, or width x height.
 var list = table.List{Of: "orders", Columns: []table.Column{
-	{Name: "art", Also: table.Synonyms("art"), Needed: true},
-	{Name: "quantity", Also: table.Synonyms("quantity"), Needed: true},
-	{Name: "item", Also: table.Synonyms("item")},
-	{Name: "process"},
+	{Name: "art", Also: table.Synonyms("art"), Failing: table.Failing("art"), Needed: true, Hash: true, Hint: "the name of an art file"},
+	{Name: "quantity", Also: table.Synonyms("quantity"), Failing: table.Failing("quantity"), Needed: true},
+	{Name: "item", Also: table.Synonyms("item"), Hash: true},
+	{Name: "process", Hash: true},
 	{Name: "size", Unit: "mm", Hint: "a width such as 80mm, or 80x60mm"},
 	{Name: "width", Also: table.Synonyms("width"), Unit: "mm"},
 	{Name: "height", Also: table.Synonyms("height"), Unit: "mm"},
@@ -58,11 +58,7 @@ func Read(data []byte, folder string) ([]Row, error) {
 }
 
 func read(r *table.Row) Row {
-	out := Row{Line: r.Line, Art: r.Text("art"), Item: r.Text("item"), Process: r.Text("process")}
-	if out.Art == "" {
-		out.Fault = errors.New("names no art")
-		return out
-	}
+	out := Row{Line: r.Line, Art: r.Needed("art"), Item: r.Text("item"), Process: r.Text("process")}
 	out.Quantity = r.Count("quantity", mostCopies)
 	if r.Has("size") {
 		readSize(r, &out.Wish)
@@ -77,9 +73,9 @@ func read(r *table.Row) Row {
 		out.Wish.DPI = r.Number("dpi", 1, mostDPI)
 	}
 	// The result of a row names its line itself.
-	var cell *table.CellError
-	if out.Fault = r.Err(); errors.As(out.Fault, &cell) {
-		out.Fault = errors.New(cell.What())
+	var fault *table.RowError
+	if out.Fault = r.Err(); errors.As(out.Fault, &fault) {
+		out.Fault = errors.New(fault.What())
 	}
 	return out
 }
