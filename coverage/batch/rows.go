@@ -9,8 +9,8 @@ import (
 	"laydown/coverage/unit"
 )
 
-// Row is one order of a list.
-type Row struct {
+// row is one order of a list.
+type row struct {
 	Line     int // of the file
 	Art      string
 	Item     string // "" for the order's, or else the shop's default
@@ -39,15 +39,14 @@ var list = table.List{Of: "orders", Columns: []table.Column{
 	{Name: "dpi", Also: table.Synonyms("dpi")},
 }}
 
-// Read reads a CSV file of orders: columns art and quantity, and as wanted item,
-// process, size, width, height and dpi. Art is named relative to folder. A bad row
-// carries its fault; an error says that the file as a whole cannot be read.
-func Read(data []byte, folder string) ([]Row, error) {
+// readRows reads a list of orders whose art is in a folder. A bad row carries its fault; an
+// error says that the list as a whole cannot be read.
+func readRows(data []byte, folder string) ([]row, error) {
 	t, err := list.Read(data)
 	if err != nil {
 		return nil, err
 	}
-	rows := make([]Row, len(t.Rows))
+	rows := make([]row, len(t.Rows))
 	for i, r := range t.Rows {
 		rows[i] = read(r)
 		if a := rows[i].Art; a != "" && !filepath.IsAbs(a) {
@@ -57,8 +56,8 @@ func Read(data []byte, folder string) ([]Row, error) {
 	return rows, nil
 }
 
-func read(r *table.Row) Row {
-	out := Row{Line: r.Line, Art: r.Needed("art"), Item: r.Text("item"), Process: r.Text("process")}
+func read(r *table.Row) row {
+	out := row{Line: r.Line, Art: r.Needed("art"), Item: r.Text("item"), Process: r.Text("process")}
 	out.Quantity = r.Count("quantity", mostCopies)
 	if r.Has("size") {
 		readSize(r, &out.Wish)
