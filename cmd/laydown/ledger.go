@@ -87,7 +87,7 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 		}
 		change, err := ledger.ChangeOf(s, c.String("printer"), toner, c.Float64("left"), at)
 		if err != nil {
-			return usageError{err}
+			return err
 		}
 		if err := withLedger(c, func(l *ledger.Ledger) error { return l.AddChange(change) }); err != nil {
 			return err

@@ -73,6 +73,9 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if o.Wish.DPI = c.Float64("dpi"); o.Wish.DPI < 0 || (c.IsSet("dpi") && o.Wish.DPI == 0) {
 		return o, usage("dpi", errors.New("must be above 0"))
 	}
+	if c.IsSet("dpi") && (c.IsSet("width") || c.IsSet("height")) {
+		return o, usageError{fault.New("the print is given two sizes", "give either {dpi} or a size, not both")}
+	}
 	if c.IsSet("tac") && !(o.TACPercent > 0 && o.TACPercent <= 400) {
 		return o, usage("tac", errors.New("must be above 0 and at most 400"))
 	}

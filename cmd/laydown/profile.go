@@ -5,6 +5,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
@@ -25,6 +26,9 @@ func profileCommand() *cli.Command {
 			to := c.String("picture")
 			if to == "" && c.String("art") != "" {
 				return usageError{errors.New("--art shows in a picture: name one with --picture FILE.svg")}
+			}
+			if format := show.Format(to); to != "" && format != "svg" && format != "png" {
+				return usageError{fault.In("picture", errors.New("name a file that ends in .svg or .png"))}
 			}
 			o, err := readOrder(c)
 			if err != nil {
