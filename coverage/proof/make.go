@@ -87,14 +87,15 @@ func itemFacts(j *order.Job) Item { return Item{j.Item.Name, j.Colour.Hex()} }
 
 // coverage is the mean tone value of every plate, over the print and the sheet, and
 // the sum of C, M, Y and K.
-func (l *Laid) coverage() (c PlateCoverage, tac TAC) {
+func (l *Laid) coverage() (c PlateCoverage, tac plate.TAC) {
 	share := float64(l.Layout.Copies()) * l.Size.WidthMM * l.Size.HeightMM / l.Layout.Sheet.AreaMM2() // bleed is bare
 	for k := range plate.Count {
 		mean := l.Plates.MeanPercent(k)
 		*c.At(k) = Coverage{to(mean, 4), to(mean*share, 4)}
 	}
 	t := l.Plates.TAC(l.Job.Limit)
-	return c, TAC{to(t.MeanPercent, 4), to(t.P99Percent, 4), to(t.MaxPercent, 4), to(t.LimitPercent, 4), to(t.OverLimitAreaPercent, 4)}
+	return c, plate.TAC{MeanPercent: to(t.MeanPercent, 4), P99Percent: to(t.P99Percent, 4), MaxPercent: to(t.MaxPercent, 4),
+		LimitPercent: to(t.LimitPercent, 4), OverLimitAreaPercent: to(t.OverLimitAreaPercent, 4)}
 }
 
 func (l *Laid) tonerCost() (t Toner, err error) {

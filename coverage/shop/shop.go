@@ -17,6 +17,7 @@ import (
 	"bytes"
 	_ "embed"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -238,13 +239,14 @@ type Process struct {
 
 // Step is one step of a process's recipe.
 type Step struct {
-	Do           string  `toml:"do"`
-	TemperatureC float64 `toml:"temperature_c"`
-	Seconds      float64 `toml:"seconds"`
-	Pressure     string  `toml:"pressure"`
-	Peel         string  `toml:"peel"`
-	Covered      bool    `toml:"covered"` // under the cover sheet
-	Note         string  `toml:"note"`
+	Do           string  `toml:"do" json:"do"`
+	TemperatureC float64 `toml:"temperature_c" json:"temperature_c,omitempty"`
+	TemperatureF float64 `json:"temperature_f,omitempty"` // the same to a whole degree; 0 if none is given
+	Seconds      float64 `toml:"seconds" json:"seconds,omitempty"`
+	Pressure     string  `toml:"pressure" json:"pressure,omitempty"`
+	Peel         string  `toml:"peel" json:"peel,omitempty"`
+	Covered      bool    `toml:"covered" json:"covered,omitempty"` // under the cover sheet
+	Note         string  `toml:"note" json:"note,omitempty"`
 }
 
 // What a step can be, how hard it presses and how hot a sheet is peeled.
@@ -323,7 +325,8 @@ func orElse[T any](root *node, in path, key string, v *T, otherwise T) {
 	}
 }
 
-// fill puts in the defaults, common practice of transfer printing with no source.
+// fill puts in the defaults, common practice of transfer printing with no source, and what
+// follows from other figures.
 func (s *Shop) fill(root *node) {
 	a4 := unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297}
 	in := path{"match"}
@@ -377,6 +380,11 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "white", &p.White, plate.NoWhite)
 		orElse(root, in, "white_density_percent", &p.WhiteDensity, 100)
 		orElse(root, in, "knockout_within", &p.KnockoutWithin, 5)
+		for k := range p.Steps {
+			if c := p.Steps[k].TemperatureC; c != 0 {
+				p.Steps[k].TemperatureF = math.Round(c*9/5 + 32)
+			}
+		}
 	}
 	if len(s.Processes) > 0 {
 		orElse(root, nil, "default_process", &s.DefaultProcess, s.Processes[0].Name)
