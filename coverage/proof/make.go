@@ -28,11 +28,19 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 	if err != nil {
 		return nil, err
 	}
-	art, err := j.Open()
+	opened, err := j.Open()
 	if err != nil {
 		return nil, err
 	}
-	p, err := begin(j, art)
+	pl, err := newPlan(j, opened.File.Info, opened.Colours)
+	if err != nil {
+		return nil, err
+	}
+	art, plates, err := opened.DecodeBeside(pl.sep)
+	if err != nil {
+		return nil, err
+	}
+	p, err := begin(pl, art, plates)
 	if err != nil {
 		return nil, err
 	}
@@ -61,11 +69,12 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 }
 
 // begin makes plates, coverage and the cost of toner.
-func begin(j *order.Job, art *order.Art) (*Proof, error) {
-	l, err := lay(j, art)
+func begin(pl plan, art *order.Art, plates *plate.Plates) (*Proof, error) {
+	l, err := pl.lay(art, plates)
 	if err != nil {
 		return nil, err
 	}
+	j := l.Job
 	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, Main: []MainColour{}, Laid: l}
 	p.Artwork = Artwork{File: l.Art.File, WidthPX: l.Art.Width, HeightPX: l.Art.Height, SourceProfile: art.Colours.SourceName, HasAlpha: l.Art.HasAlpha,
 		DroppedPercent: art.DroppedPercent}
