@@ -95,7 +95,6 @@ func ParseIntent(s string) (Intent, error) {
 // use.
 type Profile struct {
 	Description string     // the profile's own name, "" if it has none
-	Copyright   string     // "" if it has none
 	Class       Class      // what kind of device it describes
 	Space       Space      // the device side
 	Major       int        // 2 or 4
@@ -153,7 +152,6 @@ func Parse(data []byte) (*Profile, error) {
 		return nil, err
 	}
 	p.Description = text(p.tags["desc"])
-	p.Copyright = text(p.tags["cprt"])
 	p.MediaWhite = colour.D50
 	if w, ok := p.tags["wtpt"]; ok && !(p.Major < 4 && p.Class == Display) {
 		xyz, err := parseXYZ(w)
