@@ -3,10 +3,6 @@ package batch
 import (
 	"bytes"
 	"errors"
-	"laydown/coverage/artwork"
-	"laydown/coverage/order/ordertest"
-	"laydown/coverage/price"
-	"laydown/coverage/proof"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -14,6 +10,11 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"laydown/coverage/artwork"
+	"laydown/coverage/order/ordertest"
+	"laydown/coverage/price"
+	"laydown/coverage/proof"
 )
 
 const orders = `art,quantity,item,process,width

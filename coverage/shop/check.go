@@ -165,10 +165,10 @@ func (t tableAt) fails(key string, err error) bool {
 }
 
 // names asks for entries of a list that can be told apart.
-func (c *checker) names(kind, plural string, needed bool, names []string) {
+func (c *checker) names(kind, one, plural string, needed bool, names []string) {
 	for i, n := range names {
 		if t := c.table(kind, i); n == "" {
-			t.say("name", "a %s has no name", kind)
+			t.say("name", "%s has no name", one)
 		} else if slices.Contains(names[:i], n) {
 			t.say("name", "two %s are called %q", plural, n)
 		}
@@ -183,11 +183,11 @@ func (c *checker) top() {
 	if s.Currency == "" {
 		t.say("currency", "currency is missing: write for example currency = \"EUR\"")
 	}
-	c.names("printer", "printers", true, s.printerNames())
-	c.names("media", "medias", true, s.mediaNames())
-	c.names("item", "items", true, s.itemNames())
-	c.names("process", "processes", true, s.processNames())
-	c.names("cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
+	c.names("printer", "a printer", "printers", true, s.printerNames())
+	c.names("media", "one of the media", "media", true, s.mediaNames())
+	c.names("item", "an item", "items", true, s.itemNames())
+	c.names("process", "a process", "processes", true, s.processNames())
+	c.names("cover", "a cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
 	if len(s.Processes) > 0 {
 		_, err := s.Process(s.DefaultProcess)
 		t.fails("default_process", err)

@@ -204,9 +204,10 @@ func TestEveryMistake(t *testing.T) {
 		{"", "price_each = 3", "good_ppi = 100 #!", `media "spare film": least_ppi must be above 0 and not above good_ppi`},
 		{"", "price_each = 3", "good_ppi = 100\nleast_ppi = 101 #!", `media "spare film": least_ppi must be above 0 and not above good_ppi`},
 		{"", "price_each = 3", "materials = [\"cotton\",\n5] #!", `media "spare film": materials must be text in quotes, not a whole number`},
-		{"", "name = \"spare film\"", "name = \"light film\" #!\nsheet = \"A3\"\n[[media]]\nname = \"spare film\"", `media "light film": name: two medias are called "light film"`},
+		{"", "price_each = 3", "price_each = 3\n[[media]] #!\nsheet = \"A4\"", `media: one of the media has no name`},
+		{"", "name = \"spare film\"", "name = \"light film\" #!\nsheet = \"A3\"\n[[media]]\nname = \"spare film\"", `media "light film": name: two media are called "light film"`},
 		// [[item]]
-		{"", "[[item]]\nname = \"spare tee\"", "[[item]] #!", `item: a item has no name`},
+		{"", "[[item]]\nname = \"spare tee\"", "[[item]] #!", `item: an item has no name`},
 		{"", "name = \"spare tee\"", "name = \"white tee\" #!", `item "white tee": name: two items are called "white tee"`},
 		{"", "colour = \"navy\"", "colour = \"#1\" #!", `item "spare tee": colour "#1": write #rrggbb with hexadecimal digits`},
 		{"", "colour = \"navy\"", "colour = {} #!", `item "spare tee": colour must be a colour such as "#17171a", not a table`},

@@ -70,7 +70,7 @@ type node struct {
 	under map[string]*node // of a table
 	order []*node          // of a table: the same as the file has them
 	items []*node          // of a list
-	named bool             // by a header of its own, and not only by one further down
+	named bool             // a table or list by a header of its own, and not only by one further down
 }
 
 func tableNode(key string, line int) *node {
@@ -218,13 +218,18 @@ func (r *reader) header(e *unstable.Node) {
 	for k := e.Key(); k.Next(); {
 		key := string(k.Node().Data)
 		line = r.lineOf(k.Node())
+		list := n.under[key]
+		if k.IsLast() && list != nil && list.named && (list.kind == unstable.Table) != (e.Kind == unstable.Table) {
+			r.otherwise(list, p.to(key).table(), line)
+			n, p = tableNode(key, line), p.to(key)
+			continue
+		}
 		if !k.IsLast() || e.Kind == unstable.Table {
 			n, p = r.down(n, p, key, line)
 			continue
 		}
-		list := n.under[key]
 		if list == nil {
-			list = &node{kind: unstable.Array, key: key, line: line}
+			list = &node{kind: unstable.Array, key: key, line: line, named: true}
 			n.add(list)
 		}
 		n, p = tableNode("", line), p.to(key, len(list.items))
@@ -237,6 +242,16 @@ func (r *reader) header(e *unstable.Node) {
 		n.line, n.named = line, true
 	}
 	r.sections = append(r.sections, section{line, p, n})
+}
+
+// otherwise notes that a header has two pairs of brackets once, and one pair once.
+func (r *reader) otherwise(before *node, name string, line int) {
+	was, is := "["+name+"]", "[["+name+"]]"
+	both := is
+	if before.kind == unstable.Array {
+		was, is = is, was
+	}
+	r.found = append(r.found, mistake{line: line, what: fmt.Sprintf("%s follows %s in line %d: write %s in both places", is, was, before.line, both)})
 }
 
 // keyValue puts a key and its value into a table.
