@@ -290,8 +290,8 @@ func TestEveryMistake(t *testing.T) {
 		{"", "[costs]", "[costs #!", `the table's name is not closed: write for example [layout]`},
 		{"", "[[printer]]", "[[printer] #!", `the table's name is not closed: write for example [[printer]]`},
 		{"", "[costs]", "[costs] spoilage_percent = 3 #!", `something stands behind the table's name: begin a new line for it`},
-		{"", "seconds = 4", "seconds = 4\nseconds = 5 #!", `process.step "spare work": key seconds is already defined`},
-		{"", "[printer.toner.black]", "[printer.toner.cyan] #!\n[printer.toner.black]", `printer.toner.cyan "spare printer": key cyan should be a table, not a value`},
+		{"", "seconds = 4", "seconds = 4\nseconds = 5 #!", `process.step "spare work": key seconds is already defined: leave one of them out`},
+		{"", "[printer.toner.black]", "[printer.toner.cyan] #!\n[printer.toner.black]", `printer.toner.cyan "spare printer": cyan is given above already, in another way: leave one of them out`},
 	} {
 		base := c.base
 		if base == "" {

@@ -265,7 +265,7 @@ func (r *reader) keyValue(n *node, p path, e *unstable.Node) {
 		v := r.value(e.Value(), p.to(key), line)
 		v.key, v.line = key, line
 		if n.under[key] != nil {
-			r.found = append(r.found, mistake{p, key, line, fmt.Sprintf("key %s is already defined", keyText(key))})
+			r.found = append(r.found, mistake{p, key, line, fmt.Sprintf("key %s is already defined: leave one of them out", keyText(key))})
 			return
 		}
 		n.add(v)
@@ -387,6 +387,14 @@ func (r *reader) twice() {
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		m.line, _ = at.Position()
+		switch last := at.Key(); {
+		case strings.Contains(m.what, "already defined"):
+			m.what += ": leave one of them out"
+		case len(last) > 0 && (strings.Contains(m.what, "as a value") || strings.Contains(m.what, "should be") || strings.Contains(m.what, "dotted")):
+			m.what = keyText(last[len(last)-1]) + " is given above already, in another way: leave one of them out"
+		case strings.Contains(m.what, "already exists"):
+			m.what += ": put its keys under one header"
+		}
 		header := 0
 		for _, s := range r.sections {
 			if s.line <= m.line {

@@ -128,12 +128,12 @@ func TestNotTOML(t *testing.T) {
 		{"name = \"a\"\nname = \"b\" #!\n", "key name is already defined"},
 		{"[[item]]\nname = \"tee\"\nprice = 1\nprice = 2 #!\n", `item "tee": key price is already defined`},
 		{"[pricing]\nrate = [\n{from = 1,\nfrom = 2}] #!\n", "pricing.rate: key from is already defined"},
-		{"[layout]\n[match]\n[layout] #!\nmargin = 1", "layout: table layout already exists"},
+		{"[layout]\n[match]\n[layout] #!\nmargin = 1", "layout: table layout already exists: put its keys under one header"},
 		{"[media]\nname = \"a\"\n[[media]] #!\nname = \"b\"\n", ": [[media]] follows [media] in line 1: write [[media]] in both places"},
 		{"[[media]]\nname = \"a\"\n[media] #!\nname = \"b\"\n", ": [media] follows [[media]] in line 1: write [[media]] in both places"},
 		{"[[process]]\n[process.step]\n[[process.step]] #!\n", ": [[process.step]] follows [process.step] in line 2: write [[process.step]] in both places"},
-		{"item = 5\n[[item]] #!\n", "item: key item already exists as a value, but should be an array table"},
-		{"[printer]\n[printer.toner]\nx.y = 5\n[printer.toner.x] #!", "printer.toner.x: table x already exists as defined by a dotted key"},
+		{"item = 5\n[[item]] #!\n", "item: item is given above already, in another way: leave one of them out"},
+		{"[printer]\n[printer.toner]\nx.y = 5\n[printer.toner.x] #!", "printer.toner.x: x is given above already, in another way: leave one of them out"},
 		{"a = 1\na.b = 2 #!\n", "a.b: key a is already defined"},
 		{"[labour]\n[costs]\nx = {a = 1}\nx.b = 2 #!\n", "costs: x.b: key x is already defined"},
 	} {
@@ -155,7 +155,7 @@ func TestNotTOML(t *testing.T) {
 		}
 	}
 	_, err := Load([]byte("a = 1\na = 2\na = 3\n"), "shop.toml")
-	if want := "shop.toml:2: key a is already defined\nshop.toml:3: key a is already defined"; err == nil || err.Error() != want {
+	if want := "shop.toml:2: key a is already defined: leave one of them out\nshop.toml:3: key a is already defined: leave one of them out"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
 }
