@@ -66,8 +66,8 @@ func (c Lab) XYZ(white XYZ) XYZ {
 // Chroma is C*ab, the distance from the neutral axis.
 func (c Lab) Chroma() float64 { return math.Hypot(c.A, c.B) }
 
-// Finite reports whether no component is NaN or infinite.
-func (c Lab) Finite() bool {
+// finite reports whether no component is NaN or infinite.
+func (c Lab) finite() bool {
 	s := c.L + c.A + c.B
 	return !math.IsNaN(s) && !math.IsInf(s, 0)
 }

@@ -118,7 +118,7 @@ func Parse(s string) (Lab, error) {
 // Check returns an error when c is no plausible measured colour: L outside
 // 0–100, or a or b beyond ±200.
 func (c Lab) Check() error {
-	if !c.Finite() || c.L < 0 || c.L > 100 || math.Abs(c.A) > 200 || math.Abs(c.B) > 200 {
+	if !c.finite() || c.L < 0 || c.L > 100 || math.Abs(c.A) > 200 || math.Abs(c.B) > 200 {
 		return fmt.Errorf("Lab %g, %g, %g is out of range: L is 0 to 100, a and b within ±200", c.L, c.A, c.B)
 	}
 	return nil

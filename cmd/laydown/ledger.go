@@ -87,7 +87,7 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 		}
 		change, err := ledger.ChangeOf(s, c.String("printer"), toner, c.Float64("left"), at)
 		if err != nil {
-			return usageError{err}
+			return err
 		}
 		if err := withLedger(c, func(l *ledger.Ledger) error { return l.AddChange(change) }); err != nil {
 			return err
@@ -96,6 +96,12 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 	}
 	if c.Args().Len() != 1 || c.Int("sheets") <= 0 {
 		return usageError{errors.New("name one art file and how many --sheets were printed, or the --cartridge that was changed")}
+	}
+	if c.IsSet("left") {
+		return usageError{errors.New("--left is about a changed cartridge: name it with --cartridge, as an entry of its own")}
+	}
+	if c.IsSet("printer") {
+		return usageError{errors.New("--printer: a run is on the printer of its process: choose that with --process")}
 	}
 	all, err := proofs(c, 0)
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"time"
 
 	"github.com/urfave/cli/v2"
@@ -24,6 +25,8 @@ const (
 // usageError is a mistake in how the command was called.
 type usageError struct{ error }
 
+func (e usageError) Unwrap() error { return e.error }
+
 // errStrict says that --strict met a finding that stops the print.
 var errStrict = errors.New("at least one finding stops this print")
 
@@ -31,19 +34,33 @@ func main() { os.Exit(run(os.Args, os.Stdout, os.Stderr)) }
 
 func run(args []string, stdout, stderr io.Writer) int {
 	app := newApp(stdout, stderr)
+	cmd, _ := called(app, args) // running adds commands of the parser's own
 	err := app.Run(flagsFirst(app, args))
-	var usage usageError
 	switch {
 	case err == nil:
 		return 0
 	case errors.Is(err, errStrict):
 		return exitStrict
-	case errors.As(err, &usage):
-		fmt.Fprintf(stderr, "laydown: %s\nTry laydown help, or laydown COMMAND --help.\n", words(usage.error))
+	case wrongUsage(cmd, err):
+		fmt.Fprintf(stderr, "laydown: %s\nTry laydown help, or laydown COMMAND --help.\n", words(err))
 		return exitUsage
 	}
 	fmt.Fprintf(stderr, "laydown: %s\n", words(err))
 	return exitFailed
+}
+
+// wrongUsage reports whether an error is about how the command was called: also where a
+// room below found that, it is then about one of the command's options. cmd may be nil.
+func wrongUsage(cmd *cli.Command, err error) bool {
+	var usage usageError
+	if errors.As(err, &usage) {
+		return true
+	}
+	var f *fault.Fault
+	if !errors.As(err, &f) || f.Field == "" {
+		return false
+	}
+	return cmd != nil && slices.ContainsFunc(cmd.Flags, func(o cli.Flag) bool { return slices.Contains(o.Names(), f.Field) })
 }
 
 // words says an error with its fields as options.
@@ -81,21 +98,27 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	return app
 }
 
+// called is the command that is called, and how many arguments name it; nil if none is.
+func called(app *cli.App, args []string) (cmd *cli.Command, named int) {
+	if len(args) < 2 {
+		return nil, 0
+	}
+	cmd, named = app.Command(args[1]), 2
+	if cmd == nil || len(cmd.Subcommands) == 0 {
+		return cmd, named
+	}
+	if len(args) < 3 {
+		return nil, 0
+	}
+	return cmd.Command(args[2]), 3
+}
+
 // flagsFirst lets options stand behind file names, which people write and the
 // flag parser does not read.
 func flagsFirst(app *cli.App, args []string) []string {
-	if len(args) < 2 {
-		return args
-	}
-	cmd, named := app.Command(args[1]), 2
+	cmd, named := called(app, args)
 	if cmd == nil {
 		return args
-	}
-	if len(cmd.Subcommands) > 0 {
-		if len(args) < 3 || cmd.Command(args[2]) == nil {
-			return args
-		}
-		cmd, named = cmd.Command(args[2]), 3
 	}
 	takesValue := map[string]bool{}
 	for _, f := range cmd.Flags {

@@ -74,6 +74,9 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if o.Wish.DPI = c.Float64("dpi"); o.Wish.DPI < 0 || (c.IsSet("dpi") && o.Wish.DPI == 0) {
 		return o, usage("dpi", errors.New("must be above 0"))
 	}
+	if c.IsSet("dpi") && (c.IsSet("width") || c.IsSet("height")) {
+		return o, usageError{fault.New("the print is given two sizes", "give either {dpi} or a size, not both")}
+	}
 	if c.IsSet("tac") && !(o.TACPercent > 0 && o.TACPercent <= 400) {
 		return o, usage("tac", errors.New("must be above 0 and at most 400"))
 	}
@@ -155,11 +158,14 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	return out, nil
 }
 
-// named puts the file's name before an error that lacks it.
+// named puts the file's name before an error that lacks it, on every line.
 func named(file string, err error) error {
 	var p *os.PathError
 	if errors.As(err, &p) {
 		err = p.Err
+	}
+	if text := err.Error(); strings.Contains(text, "\n") {
+		return errors.New(file + ": " + strings.ReplaceAll(text, "\n", "\n"+file+": "))
 	}
 	return fmt.Errorf("%s: %w", file, err)
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
@@ -19,9 +20,15 @@ func profileCommand() *cli.Command {
 			if c.Args().Len() > 1 {
 				return usageError{errors.New("name one profile or data set")}
 			}
+			if c.Args().Present() && c.String("press") != "" {
+				return usageError{errors.New("--press names a profile or data set as FILE does: leave one of them out")}
+			}
 			to := c.String("picture")
 			if to == "" && c.String("art") != "" {
 				return usageError{errors.New("--art shows in a picture: name one with --picture FILE.svg")}
+			}
+			if format := show.Format(to); to != "" && format != "svg" && format != "png" {
+				return usageError{fault.In("picture", errors.New("name a file that ends in .svg or .png"))}
 			}
 			o, err := readOrder(c)
 			if err != nil {

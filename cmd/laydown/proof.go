@@ -22,6 +22,9 @@ func proofCommand() *cli.Command {
 			if to != "" && c.Args().Len() > 1 {
 				return usageError{errors.New("--html is one page for one art file: name one")}
 			}
+			if to == "" && c.Bool("customer") {
+				return usageError{errors.New("--customer is about the page: name one with --html FILE")}
+			}
 			all, err := proofs(c, proof.Everything)
 			if err != nil {
 				return err

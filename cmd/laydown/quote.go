@@ -50,44 +50,28 @@ func quoteList(c *cli.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	data, err := os.ReadFile(file)
-	if err != nil {
-		return named(file, err)
-	}
-	rows, err := batch.Read(data, filepath.Dir(file))
-	if err != nil {
-		return named(file, err)
-	}
-	var journal *batch.Journal
-	if to := c.String("resume"); to != "" {
-		for _, k := range []string{file, c.String("shop"), c.String("press")} {
-			if sameFile(to, k) {
-				return named(to, errInput)
-			}
+	journal := c.String("resume")
+	for _, k := range []string{file, c.String("shop"), c.String("press")} {
+		if journal != "" && sameFile(journal, k) {
+			return named(journal, errInput)
 		}
-		if journal, err = batch.OpenJournal(to); err != nil {
-			return named(to, err)
-		}
-		defer journal.Close()
 	}
-	bar, stop := progressBar(c, len(rows))
-	results, err := batch.Run(o, rows, journal, bar)
-	stop()
+	results, err := batch.Quote(o, file, journal, func(rows int) (step, stop func()) { return progressBar(c, rows) })
 	if err != nil {
-		return named(c.String("resume"), err)
+		return err
 	}
 	if to := c.String("csv"); to != "" {
-		b, err := batch.CSV(results)
+		b, err := show.BatchCSV(results)
 		if err != nil {
 			return err
 		}
-		if err := writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: b}}, []string{file, c.String("shop"), c.String("press"), c.String("resume")}); err != nil {
+		if err := writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: b}}, []string{file, c.String("shop"), c.String("press"), journal}); err != nil {
 			return err
 		}
 	}
 	out := []byte(show.Batch(results))
 	if c.Bool("json") {
-		if out, err = batch.JSON(results); err != nil {
+		if out, err = show.BatchJSON(results); err != nil {
 			return err
 		}
 	}
@@ -95,7 +79,7 @@ func quoteList(c *cli.Context, file string) error {
 		return err
 	}
 	if n := batch.Failed(results); n > 0 {
-		return fmt.Errorf("%d of %d rows of %s could not be quoted", n, len(rows), file)
+		return fmt.Errorf("%d of %d rows of %s could not be quoted", n, len(results), file)
 	}
 	return nil
 }

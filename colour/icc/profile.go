@@ -101,7 +101,6 @@ func ParseIntent(s string) (Intent, error) {
 // use.
 type Profile struct {
 	Description string     // the profile's own name, "" if it has none
-	Copyright   string     // "" if it has none
 	Class       Class      // what kind of device it describes
 	Space       Space      // the device side
 	Major       int        // 2, 3 (which is read as 2) or 4
@@ -161,7 +160,6 @@ func Parse(data []byte) (*Profile, error) {
 	}
 	p.id = profileID(data[:max(size, 132)])
 	p.Description = text(p.tags["desc"])
-	p.Copyright = text(p.tags["cprt"])
 	p.MediaWhite = colour.D50
 	if w, ok := p.tags["wtpt"]; ok && !(p.Major < 4 && p.Class == Display) {
 		xyz, err := parseXYZ(w)

@@ -202,9 +202,9 @@ type Wish struct{ WidthMM, HeightMM, DPI float64 }
 // giveSize says what to do where the size is not known.
 const giveSize = "give {width}, {height} or {dpi}"
 
-// ErrNoSize says that neither the file nor the person gave a size. It is a
+// errNoSize says that neither the file nor the person gave a size. It is a
 // [fault.Fault] that names the fields to fill in.
-var ErrNoSize = fault.New("does not say how large it prints", giveSize)
+var errNoSize = fault.New("does not say how large it prints", giveSize)
 
 // PrintSize works out the size of the print. Proportions are kept: of a width
 // and a height, only one may be given unless they agree within 1 %. A file
@@ -230,7 +230,7 @@ func (a Info) PrintSize(w Wish) (Size, error) {
 	case w.DPI > 0:
 		return Size{float64(a.Width) / w.DPI * unit.MMPerInch, float64(a.Height) / w.DPI * unit.MMPerInch}, nil
 	case a.DPIX <= 0 || a.DPIY <= 0:
-		return fail(ErrNoSize)
+		return fail(errNoSize)
 	}
 	if d := a.DPIX / a.DPIY; d < 0.99 || d > 1.01 {
 		return fail(fault.New(fmt.Sprintf("pixels are not square (%.0f × %.0f dpi)", a.DPIX, a.DPIY), giveSize))

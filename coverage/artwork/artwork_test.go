@@ -455,8 +455,8 @@ func TestPrintSize(t *testing.T) {
 			t.Errorf("%+v: %+v %v, want %g × %g", c.wish, s, err, c.w, c.h)
 		}
 	}
-	if _, err := none.PrintSize(Wish{}); !errors.Is(err, ErrNoSize) {
-		t.Errorf("error %v does not wrap ErrNoSize", err)
+	if _, err := none.PrintSize(Wish{}); !errors.Is(err, errNoSize) {
+		t.Errorf("error %v does not wrap errNoSize", err)
 	}
 }
 

@@ -6,16 +6,13 @@
 package batch
 
 import (
-	"bytes"
+	"cmp"
 	"crypto/sha256"
-	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"runtime"
-	"strconv"
 	"sync"
 
 	"laydown/coverage/artwork"
@@ -43,12 +40,58 @@ type Result struct {
 	Key string `json:"key"`
 }
 
-// Run works out all rows on all cores. o carries what is the same for all. A result
-// that the journal has is taken over; every new one is written to it as soon as it is
-// there, but for failures, which are tried again next time. The journal may be nil.
-// progress is called after every row, from one goroutine at a time. Results are in the
-// order of the rows; an error says that the journal could not be written.
-func Run(o order.Order, rows []Row, journal *Journal, progress func()) ([]Result, error) {
+// Quote works out a list of orders, a CSV file with the columns art and quantity, and as
+// wanted item, process, size, width, height and dpi. Art is named relative to the file. o
+// carries what is the same for all, and what a row leaves empty.
+//
+// Results are in the order of the rows. A bad row has its error and stops no other. What
+// is done is kept in the journal, a file made if it is not there, and taken over from it;
+// "" keeps nothing. begin is told how many rows there are; step is called after each of
+// them, from one goroutine at a time, and stop after the last.
+//
+// An error says that the order names what the shop file does not have, that the list
+// cannot be read, or that the journal cannot be read or written.
+func Quote(o order.Order, path, journalPath string, begin func(rows int) (step, stop func())) ([]Result, error) {
+	if _, err := o.Resolve(); err != nil {
+		return nil, err
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	rows, err := readRows(data, filepath.Dir(path))
+	if err != nil {
+		return nil, named(path, err)
+	}
+	var kept *journal
+	if journalPath != "" {
+		if kept, err = openJournal(journalPath); err != nil {
+			return nil, named(journalPath, err)
+		}
+		defer kept.close()
+	}
+	step, stop := begin(len(rows))
+	results, err := run(o, rows, kept, step)
+	stop()
+	if err != nil {
+		return nil, named(journalPath, err)
+	}
+	return results, nil
+}
+
+// named puts the file's name before an error, once.
+func named(file string, err error) error {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		err = p.Err
+	}
+	return fmt.Errorf("%s: %w", file, err)
+}
+
+// run works out all rows on all cores. A result that the journal has is taken over; every
+// new one is written to it as soon as it is there, but for failures, which are tried
+// again next time. The journal may be nil. An error says that it could not be written.
+func run(o order.Order, rows []row, journal *journal, progress func()) ([]Result, error) {
 	same, err := o.Fingerprint()
 	if err != nil {
 		return nil, err
@@ -81,8 +124,12 @@ func Run(o order.Order, rows []Row, journal *Journal, progress func()) ([]Result
 }
 
 // result works out one row, or takes it from an earlier run.
-func (r Row) result(o order.Order, same [32]byte, journal *Journal) (out Result, old bool) {
-	out = Result{Line: r.Line, Art: filepath.Base(r.Art), Item: r.Item, Process: r.Process, Quantity: r.Quantity}
+func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result, old bool) {
+	item, process := cmp.Or(r.Item, o.ItemName), cmp.Or(r.Process, o.ProcessName)
+	out = Result{Line: r.Line, Item: item, Process: process, Quantity: r.Quantity}
+	if r.Art != "" {
+		out.Art = filepath.Base(r.Art)
+	}
 	fail := func(err error) (Result, bool) {
 		out.Error = err.Error()
 		return out, false
@@ -97,18 +144,14 @@ func (r Row) result(o order.Order, same [32]byte, journal *Journal) (out Result,
 	}
 	data, err := os.ReadFile(r.Art)
 	if err != nil {
-		var p *os.PathError
-		if errors.As(err, &p) {
-			err = p.Err
-		}
-		return fail(fmt.Errorf("%s: %w", r.Art, err))
+		return fail(named(r.Art, err))
 	}
 	out.Key = fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%x|%x|%s|%s|%+v|%d", same, sha256.Sum256(data), r.Item, r.Process, r.Wish, r.Quantity)))
 	if was, ok := journal.done(out.Key); ok {
 		was.Line = r.Line
 		return was, true
 	}
-	o.ArtPath, o.ItemName, o.ProcessName, o.Quantities = r.Art, r.Item, r.Process, []int{r.Quantity}
+	o.ArtPath, o.ItemName, o.ProcessName, o.Quantities = r.Art, item, process, []int{r.Quantity}
 	if r.Wish != (artwork.Wish{}) {
 		o.Wish = r.Wish
 	}
@@ -121,32 +164,6 @@ func (r Row) result(o order.Order, same [32]byte, journal *Journal) (out Result,
 	out.Sheets, out.CostEach, out.CostTotal = q.Sheets, q.CostEach.Total.StringFixed(price.Places), q.CostTotal.Total.StringFixed(price.Places)
 	out.PriceEach, out.PriceTotal, out.Margin = q.PriceEach, q.PriceTotal, q.Margin
 	return out, false
-}
-
-// CSV writes results as CSV with a header row.
-func CSV(results []Result) ([]byte, error) {
-	var b bytes.Buffer
-	w := csv.NewWriter(&b)
-	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error"}}
-	for _, r := range results {
-		rows = append(rows, []string{strconv.Itoa(r.Line), r.Art, r.Item, r.Process, strconv.Itoa(r.Quantity), strconv.Itoa(r.Sheets), r.Currency,
-			r.CostEach, r.CostTotal, r.PriceEach, r.PriceTotal, r.Margin, r.Error})
-	}
-	err := w.WriteAll(rows)
-	return b.Bytes(), err
-}
-
-// JSON writes results as JSON, one a line.
-func JSON(results []Result) ([]byte, error) {
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	for _, r := range results {
-		if err := e.Encode(r); err != nil {
-			return nil, err
-		}
-	}
-	return b.Bytes(), nil
 }
 
 // Failed counts the rows that failed.

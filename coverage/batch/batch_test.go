@@ -3,10 +3,6 @@ package batch
 import (
 	"bytes"
 	"errors"
-	"laydown/coverage/artwork"
-	"laydown/coverage/order/ordertest"
-	"laydown/coverage/price"
-	"laydown/coverage/proof"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -14,6 +10,11 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"laydown/coverage/artwork"
+	"laydown/coverage/order/ordertest"
+	"laydown/coverage/price"
+	"laydown/coverage/proof"
 )
 
 const orders = `art,quantity,item,process,width
@@ -27,19 +28,19 @@ heron-badge.png,7,pink tee,,
 // TestRun works a list out in which rows are bad in several ways, then again from
 // its journal with the last result cut short.
 func TestRun(t *testing.T) {
-	rows, err := Read([]byte(orders), "../../testdata/demo")
+	rows, err := readRows([]byte(orders), "../../testdata/demo")
 	if err != nil {
 		t.Fatal(err)
 	}
 	o := ordertest.New(t, "")
 	steps := 0
-	var journal bytes.Buffer
-	got, err := Run(o, rows, &Journal{to: &journal}, func() { steps++ })
+	var kept bytes.Buffer
+	got, err := run(o, rows, &journal{to: &kept}, func() { steps++ })
 	if err != nil {
 		t.Fatal(err)
 	}
-	if steps != 5 || Failed(got) != 3 || strings.Count(journal.String(), "\n") != 2 {
-		t.Errorf("%d steps, %d failed, journal %q", steps, Failed(got), journal.String())
+	if steps != 5 || Failed(got) != 3 || strings.Count(kept.String(), "\n") != 2 {
+		t.Errorf("%d steps, %d failed, journal %q", steps, Failed(got), kept.String())
 	}
 	for i, want := range []string{"", "no such file", `quantity "some"`, "", `no item is called "pink tee"`} {
 		if (got[i].Error == "") != (want == "") || !strings.Contains(got[i].Error, want) {
@@ -57,14 +58,14 @@ func TestRun(t *testing.T) {
 		t.Errorf("row %+v, order %+v", got[0], q)
 	}
 
-	cut := journal.String()
+	cut := kept.String()
 	cut = cut[:len(cut)-20]
 	done := readJournal([]byte(cut))
 	if len(done) != 1 {
 		t.Fatalf("%d results in a journal cut short, want 1", len(done))
 	}
 	var more bytes.Buffer
-	again, err := Run(o, rows, &Journal{known: done, to: &more}, func() {})
+	again, err := run(o, rows, &journal{known: done, to: &more}, func() {})
 	if err != nil || strings.Count(more.String(), "\n") != 1 {
 		t.Errorf("went on with %q, %v; want one row anew", more.String(), err)
 	}
@@ -76,7 +77,7 @@ func TestRun(t *testing.T) {
 	// Other figures are worked out anew.
 	var other bytes.Buffer
 	o.Shop.Labour.RateHour = o.Shop.Labour.RateHour.Mul(decimal.NewFromInt(2))
-	if _, err := Run(o, rows, &Journal{known: readJournal(journal.Bytes()), to: &other}, func() {}); err != nil || strings.Count(other.String(), "\n") != 2 {
+	if _, err := run(o, rows, &journal{known: readJournal(kept.Bytes()), to: &other}, func() {}); err != nil || strings.Count(other.String(), "\n") != 2 {
 		t.Errorf("another shop took over results: %q, %v", other.String(), err)
 	}
 }
@@ -87,7 +88,7 @@ func TestOpenJournal(t *testing.T) {
 	if err := os.WriteFile(path, []byte(`{"line":2,"key":"a","price_each":"1.00"}`+"\n"+`{"line":3,"ke`), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	j, err := OpenJournal(path)
+	j, err := openJournal(path)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,14 +98,14 @@ func TestOpenJournal(t *testing.T) {
 	if err := j.keep(Result{Line: 4, Key: "b"}); err != nil {
 		t.Fatal(err)
 	}
-	if err := j.Close(); err != nil {
+	if err := j.close(); err != nil {
 		t.Fatal(err)
 	}
 	b, err := os.ReadFile(path)
 	if err != nil || len(readJournal(b)) != 2 {
 		t.Errorf("%q, %v", b, err)
 	}
-	if _, err := OpenJournal(t.TempDir()); err == nil {
+	if _, err := openJournal(t.TempDir()); err == nil {
 		t.Error("a folder passed for a journal")
 	}
 }
@@ -114,11 +115,11 @@ type full struct{}
 func (full) Write([]byte) (int, error) { return 0, errors.New("disk full") }
 
 func TestRunSaysWhenTheJournalFails(t *testing.T) {
-	rows, err := Read([]byte("art,quantity\nheron-badge.png,1\n"), "../../testdata/demo")
+	rows, err := readRows([]byte("art,quantity\nheron-badge.png,1\n"), "../../testdata/demo")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Run(ordertest.New(t, ""), rows, &Journal{to: full{}}, func() {}); err == nil {
+	if _, err := run(ordertest.New(t, ""), rows, &journal{to: full{}}, func() {}); err == nil {
 		t.Error("a full disk was passed over")
 	}
 }
@@ -129,14 +130,14 @@ func TestReadRefuses(t *testing.T) {
 		"art\n":                    `"quantity" is missing`,
 		"art,quantity\n":           "no orders",
 		"art,quantity,widht\n":     "is width meant?",
-		"art,quantity\n\"a,1\nb,2": "extraneous or missing",
+		"art,quantity\n\"a,1\nb,2": "line 2: a quote (\") is not closed",
 	} {
-		if _, err := Read([]byte(data), ""); err == nil || !strings.Contains(err.Error(), want) {
+		if _, err := readRows([]byte(data), ""); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", data, err, want)
 		}
 	}
 	// Columns of the shop's own are passed over, and size is read either way.
-	rows, err := Read([]byte("art,quantity,customer,size\na.png,1,Lund,80mm\na.png,1,Lund,80x60mm\na.png,1,Lund,big\n"), "")
+	rows, err := readRows([]byte("art,quantity,customer,size\na.png,1,Lund,80mm\na.png,1,Lund,80x60mm\na.png,1,Lund,big\n"), "")
 	if err != nil || rows[0].Wish.WidthMM != 80 || rows[1].Wish.HeightMM != 60 || rows[2].Fault == nil {
 		t.Errorf("%+v, %v", rows, err)
 	}
@@ -145,12 +146,13 @@ func TestReadRefuses(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(dir, "a.png"), []byte("\x89PNG\r\n\x1a\nrubbish"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	rows, err = Read([]byte("quantity,art,width\n1,a.png,80mm\n1,a.png,wide\n1,,\n"), dir)
+	rows, err = readRows([]byte("quantity,art,width\n1,a.png,80mm\n1,a.png,wide\n1,,\n"), dir)
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := Run(ordertest.New(t, ""), rows, nil, func() {})
-	if err != nil || Failed(got) != 3 || !strings.Contains(got[0].Error, "damaged") || !strings.Contains(got[1].Error, "width") {
+	got, err := run(ordertest.New(t, ""), rows, nil, func() {})
+	if err != nil || Failed(got) != 3 || !strings.Contains(got[0].Error, "damaged") || !strings.Contains(got[1].Error, "width") ||
+		got[2].Error != "art is empty: write the name of an art file" || got[2].Art != "" {
 		t.Errorf("%+v, %v", got, err)
 	}
 }
@@ -158,7 +160,7 @@ func TestReadRefuses(t *testing.T) {
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(orders))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		if rows, err := Read(b, "x"); err == nil && len(rows) == 0 {
+		if rows, err := readRows(b, "x"); err == nil && len(rows) == 0 {
 			t.Error("no rows and no error")
 		}
 	})
@@ -171,7 +173,7 @@ func FuzzReadJournal(f *testing.F) {
 
 // TestReadInEveryDialect reads the same orders as different programs write them.
 func TestReadInEveryDialect(t *testing.T) {
-	want := []Row{{Line: 2, Art: "a.png", Quantity: 12, Item: "Größe M", Wish: artwork.Wish{WidthMM: 85}}, {Line: 3, Art: "b.png", Quantity: 3, Wish: artwork.Wish{WidthMM: 76.2}}}
+	want := []row{{Line: 2, Art: "a.png", Quantity: 12, Item: "Größe M", Wish: artwork.Wish{WidthMM: 85}}, {Line: 3, Art: "b.png", Quantity: 3, Wish: artwork.Wish{WidthMM: 76.2}}}
 	for name, data := range map[string]string{
 		"comma":        "art,quantity,item,width\na.png,12,Größe M,8.5 cm\nb.png,3,,3in\n",
 		"semicolon":    "Art;Qty;Item;Width\r\na.png;12;Größe M;8,5 cm\r\nb.png;3;;3in\r\n",
@@ -179,9 +181,83 @@ func TestReadInEveryDialect(t *testing.T) {
 		"windows-1252": "art;qty;item;width\na.png;12;Gr\xf6\xdfe M;85\nb.png;3;;3 in\n",
 		"quoted":       "\ufeff\"art\",\"quantity\",\"item\",\"width_cm\"\n\"a.png\",\"12\",\"Größe M\",\"8,5\"\n\"b.png\",\"3\",\"\",\"7.62\"\n",
 	} {
-		got, err := Read([]byte(data), "")
+		got, err := readRows([]byte(data), "")
 		if err != nil || !reflect.DeepEqual(got, want) {
 			t.Errorf("%s: %+v, %v; want %+v", name, got, err, want)
 		}
+	}
+}
+
+// TestRowsFallBack leaves to the order what a row leaves empty.
+func TestRowsFallBack(t *testing.T) {
+	rows, err := readRows([]byte("art;quantity;item;process\nheron-badge.png;2;;\nheron-badge.png;2;white tee;white film\n"), "../../testdata/demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := ordertest.New(t, "")
+	o.ItemName, o.ProcessName = "black tee", "light garment"
+	got, err := run(o, rows, nil, func() {})
+	if err != nil || Failed(got) > 0 {
+		t.Fatalf("%+v, %v", got, err)
+	}
+	for i, want := range []string{"black tee, light garment", "white tee, white film"} {
+		if is := got[i].Item + ", " + got[i].Process; is != want {
+			t.Errorf("row %d: %s, want %s", i, is, want)
+		}
+	}
+}
+
+// TestQuote works out a list that is a file, beside its art, and goes on from its journal.
+func TestQuote(t *testing.T) {
+	dir := t.TempDir()
+	art, err := os.ReadFile("../../testdata/demo/heron-badge.png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, kept := filepath.Join(dir, "orders.csv"), filepath.Join(dir, "done.jsonl")
+	for name, data := range map[string][]byte{filepath.Join(dir, "a.png"): art, list: []byte("art,quantity\na.png,3\nb.png,2\n"), filepath.Join(dir, "empty.csv"): nil} {
+		if err := os.WriteFile(name, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	o := ordertest.New(t, "")
+	var steps, stops int
+	begin := func(rows int) (step, stop func()) {
+		if rows != 2 {
+			t.Errorf("%d rows", rows)
+		}
+		return func() { steps++ }, func() { stops++ }
+	}
+	var before []Result
+	for range 2 {
+		got, err := Quote(o, list, kept, begin)
+		if err != nil || len(got) != 2 || Failed(got) != 1 || got[1].Error != filepath.Join(dir, "b.png")+": no such file or directory" {
+			t.Fatalf("%+v, %v", got, err)
+		}
+		if before != nil && !reflect.DeepEqual(got, before) {
+			t.Errorf("%+v, then %+v", before, got)
+		}
+		before = got
+	}
+	if b, err := os.ReadFile(kept); err != nil || bytes.Count(b, []byte("\n")) != 1 {
+		t.Errorf("the journal is %q, %v; want one line", b, err)
+	}
+	if steps != 4 || stops != 2 {
+		t.Errorf("%d steps and %d stops of two rows, twice", steps, stops)
+	}
+	never := func(int) (step, stop func()) { t.Error("work began"); return nil, nil }
+	for _, c := range []struct{ list, journal, item, want string }{
+		{"none.csv", "", "", "none.csv: no such file"},
+		{"empty.csv", "", "", "empty.csv: is empty"},
+		{"orders.csv", dir, "", dir + ": is a directory"},
+		{"orders.csv", filepath.Join(dir, "new.jsonl"), "nonsense", `item: no item is called "nonsense"`},
+	} {
+		o.ItemName = c.item
+		if got, err := Quote(o, filepath.Join(dir, c.list), c.journal, never); got != nil || err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%+v: %v, %v", c, got, err)
+		}
+	}
+	if _, err := os.Stat(filepath.Join(dir, "new.jsonl")); err == nil {
+		t.Error("a journal was made for nothing")
 	}
 }

@@ -9,17 +9,17 @@ import (
 	"os"
 )
 
-// Journal keeps results as they come, one JSON object a line. The nil journal keeps
-// nothing.
-type Journal struct {
+// journal keeps results as they come, one JSON object a line. The nil one
+// keeps nothing.
+type journal struct {
 	known map[string]Result // of earlier runs, by key
 	to    io.Writer
 	file  *os.File // nil if to is not one
 }
 
-// OpenJournal opens a journal to go on with, or makes it. Lines that an earlier run
+// openJournal opens a journal to go on with, or makes it. Lines that an earlier run
 // left cut short are passed over.
-func OpenJournal(path string) (*Journal, error) {
+func openJournal(path string) (*journal, error) {
 	old, err := os.ReadFile(path)
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
 		return nil, err
@@ -34,11 +34,11 @@ func OpenJournal(path string) (*Journal, error) {
 			return nil, err
 		}
 	}
-	return &Journal{readJournal(old), f, f}, nil
+	return &journal{readJournal(old), f, f}, nil
 }
 
-// Close closes the journal's file.
-func (j *Journal) Close() error {
+// close closes the journal's file.
+func (j *journal) close() error {
 	if j == nil || j.file == nil {
 		return nil
 	}
@@ -59,7 +59,7 @@ func readJournal(data []byte) map[string]Result {
 	return known
 }
 
-func (j *Journal) done(key string) (Result, bool) {
+func (j *journal) done(key string) (Result, bool) {
 	if j == nil {
 		return Result{}, false
 	}
@@ -67,7 +67,7 @@ func (j *Journal) done(key string) (Result, bool) {
 	return r, ok
 }
 
-func (j *Journal) keep(r Result) error {
+func (j *journal) keep(r Result) error {
 	if j == nil {
 		return nil
 	}

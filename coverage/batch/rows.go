@@ -9,11 +9,11 @@ import (
 	"laydown/coverage/unit"
 )
 
-// Row is one order of a list.
-type Row struct {
+// row is one order of a list.
+type row struct {
 	Line     int // of the file
 	Art      string
-	Item     string // "" for the shop's default
+	Item     string // "" for the order's, or else the shop's default
 	Process  string // likewise
 	Wish     artwork.Wish
 	Quantity int
@@ -29,25 +29,24 @@ const (
 
 // list is how a list of orders is written; size is a width, or width x height.
 var list = table.List{Of: "orders", Columns: []table.Column{
-	{Name: "art", Also: table.Synonyms("art"), Needed: true},
-	{Name: "quantity", Also: table.Synonyms("quantity"), Needed: true},
-	{Name: "item", Also: table.Synonyms("item")},
-	{Name: "process"},
-	{Name: "size", Hint: "a width such as 80mm, or 80x60mm"},
+	{Name: "art", Also: table.Synonyms("art"), Failing: table.Failing("art"), Needed: true, Hash: true, Hint: "the name of an art file"},
+	{Name: "quantity", Also: table.Synonyms("quantity"), Failing: table.Failing("quantity"), Needed: true},
+	{Name: "item", Also: table.Synonyms("item"), Hash: true},
+	{Name: "process", Hash: true},
+	{Name: "size", Unit: "mm", Hint: "a width such as 80mm, or 80x60mm"},
 	{Name: "width", Also: table.Synonyms("width"), Unit: "mm"},
 	{Name: "height", Also: table.Synonyms("height"), Unit: "mm"},
 	{Name: "dpi", Also: table.Synonyms("dpi")},
 }}
 
-// Read reads a CSV file of orders: columns art and quantity, and as wanted item,
-// process, size, width, height and dpi. Art is named relative to folder. A bad row
-// carries its fault; an error says that the file as a whole cannot be read.
-func Read(data []byte, folder string) ([]Row, error) {
+// readRows reads a list of orders whose art is in a folder. A bad row carries its fault; an
+// error says that the list as a whole cannot be read.
+func readRows(data []byte, folder string) ([]row, error) {
 	t, err := list.Read(data)
 	if err != nil {
 		return nil, err
 	}
-	rows := make([]Row, len(t.Rows))
+	rows := make([]row, len(t.Rows))
 	for i, r := range t.Rows {
 		rows[i] = read(r)
 		if a := rows[i].Art; a != "" && !filepath.IsAbs(a) {
@@ -57,12 +56,8 @@ func Read(data []byte, folder string) ([]Row, error) {
 	return rows, nil
 }
 
-func read(r *table.Row) Row {
-	out := Row{Line: r.Line, Art: r.Text("art"), Item: r.Text("item"), Process: r.Text("process")}
-	if out.Art == "" {
-		out.Fault = errors.New("names no art")
-		return out
-	}
+func read(r *table.Row) row {
+	out := row{Line: r.Line, Art: r.Needed("art"), Item: r.Text("item"), Process: r.Text("process")}
 	out.Quantity = r.Count("quantity", mostCopies)
 	if r.Has("size") {
 		readSize(r, &out.Wish)
@@ -77,21 +72,22 @@ func read(r *table.Row) Row {
 		out.Wish.DPI = r.Number("dpi", 1, mostDPI)
 	}
 	// The result of a row names its line itself.
-	var cell *table.CellError
-	if out.Fault = r.Err(); errors.As(out.Fault, &cell) {
-		out.Fault = errors.New(cell.What())
+	var fault *table.RowError
+	if out.Fault = r.Err(); errors.As(out.Fault, &fault) {
+		out.Fault = errors.New(fault.What())
 	}
 	return out
 }
 
-// readSize reads a width, or both sides.
+// readSize reads a width, or both sides, or the name of a sheet's size.
 func readSize(r *table.Row, w *artwork.Wish) {
-	s := r.Text("size")
-	if l, err := unit.ParseLength(s); err == nil && l > 0 {
-		w.WidthMM = l.MM()
-	} else if v, err := unit.ParseSheet(s); err == nil {
-		w.WidthMM, w.HeightMM = v.WidthMM, v.HeightMM
-	} else {
-		r.Refuse("size", "")
+	if r.Has("width") || r.Has("height") {
+		r.Refuse("size", "it, or width and height, not both")
+		return
 	}
+	if named, err := unit.ParseSheet(r.Text("size")); err == nil && named.Name != "" {
+		w.WidthMM, w.HeightMM = named.WidthMM, named.HeightMM
+		return
+	}
+	w.WidthMM, w.HeightMM = r.Size("size", mostMM)
 }

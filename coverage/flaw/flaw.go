@@ -14,7 +14,6 @@ import (
 
 	"laydown/colour"
 	"laydown/coverage/artwork"
-	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 )
 
@@ -64,7 +63,7 @@ type Box struct {
 }
 
 // Finding is one flaw of the art for this process. Boxes are empty when the
-// whole print is meant, and hold at most [MaxBoxes]; Places counts them all.
+// whole print is meant, and hold at most 20; Places counts them all.
 type Finding struct {
 	Kind     Kind     `json:"kind"`
 	Severity Severity `json:"severity"`
@@ -76,8 +75,8 @@ type Finding struct {
 	Advice   string   `json:"advice"`
 }
 
-// MaxBoxes is the most boxes a finding lists.
-const MaxBoxes = 20
+// maxBoxes is the most boxes a finding lists.
+const maxBoxes = 20
 
 // Limits are what the media, the process and the item hold.
 type Limits struct {
@@ -125,8 +124,6 @@ type Subject struct {
 	// ColourName names a device colour of the art to people, such as #1b4fd8; nil
 	// to name it as Design looks.
 	ColourName func(artwork.Device) string
-	// Colours is what [palette.Count] says of the art; nil to sample it here.
-	Colours []palette.Colour
 	// TonerCost words the price of sums of tone values, 255 a pixel, by plate; ""
 	// or nil if it is not known.
 	TonerCost func(sum [plate.Count]uint64) string

@@ -60,7 +60,7 @@ func (c *cell) grow(o cell) {
 	c.worst = max(c.worst, o.worst)
 }
 
-// boxes returns the places, worst first, at most [MaxBoxes], and how many there
+// boxes returns the places, worst first, at most maxBoxes, and how many there
 // are.
 func (r *regions) boxes() ([]Box, int) { return r.boxesOf(1) }
 
@@ -105,7 +105,7 @@ func (r *regions) boxesOf(marks int) ([]Box, int) {
 	})
 	n := len(places)
 	var out []Box
-	for _, p := range places[:min(n, MaxBoxes)] {
+	for _, p := range places[:min(n, maxBoxes)] {
 		mm := func(px int) float64 { return round(float64(px)*r.pixelMM, 100) }
 		out = append(out, Box{mm(p.x0), mm(p.y0), mm(p.x1 + 1 - p.x0), mm(p.y1 + 1 - p.y0)})
 	}

@@ -71,9 +71,6 @@ func (s *scene) lossy() bool { return s.Art.Format == "JPEG" }
 
 // colours are the art's colours, or nil if a glance says that it is no flat design.
 func (s *scene) colours() []palette.Colour {
-	if s.Colours != nil {
-		return s.Colours
-	}
 	share := map[artwork.Device]uint64{}
 	total := uint64(0)
 	for _, c := range palette.Sample(s.Art, enoughPixels/20) {

@@ -25,6 +25,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 	_ "modernc.org/sqlite" // the driver "sqlite"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/plate"
 )
 
@@ -133,10 +134,16 @@ type Run struct {
 	AreaMM2 [plate.Count]float64 // solid area that each toner laid down, on all sheets
 }
 
-// AddRun enters a run.
+// AddRun enters a run. Where a figure makes no sense, the error is a [fault.Fault] about
+// job, printer or sheets.
 func (l *Ledger) AddRun(r Run) error {
-	if r.Job == "" || r.Printer == "" || r.Sheets <= 0 {
-		return errors.New("a run needs a job, a printer and a number of sheets above 0")
+	switch {
+	case r.Job == "":
+		return fault.In("job", errors.New("a run needs one"))
+	case r.Printer == "":
+		return fault.In("printer", errors.New("a run needs one"))
+	case r.Sheets <= 0:
+		return fault.In("sheets", errors.New("must be above 0"))
 	}
 	for k, a := range r.AreaMM2 {
 		if !(a >= 0) || math.IsInf(a, 0) {
@@ -159,13 +166,24 @@ type Change struct {
 	LeftPercent float64 // that was still in the old one, 0–100; 0 for empty
 }
 
-// AddChange enters a change.
-func (l *Ledger) AddChange(c Change) error {
-	if c.Printer == "" || c.Toner < 0 || c.Toner >= plate.Count {
-		return errors.New("a change needs a printer and a toner")
+// check returns a fault that says which figure makes no sense.
+func (c Change) check() error {
+	switch {
+	case c.Printer == "":
+		return fault.In("printer", errors.New("a change needs one"))
+	case c.Toner < 0 || c.Toner >= plate.Count:
+		return fault.In("cartridge", errors.New("a change needs a toner"))
+	case !(c.LeftPercent >= 0 && c.LeftPercent < 100):
+		return fault.In("left", fmt.Errorf("%g %% cannot have been left in the cartridge: from 0 to under 100", c.LeftPercent))
 	}
-	if !(c.LeftPercent >= 0 && c.LeftPercent < 100) {
-		return fmt.Errorf("%g %% cannot have been left in the cartridge: from 0 to under 100", c.LeftPercent)
+	return nil
+}
+
+// AddChange enters a change. Where a figure makes no sense, the error is a [fault.Fault]
+// about printer, cartridge or left.
+func (l *Ledger) AddChange(c Change) error {
+	if err := c.check(); err != nil {
+		return err
 	}
 	return l.write(func(tx *sql.Tx) error {
 		_, err := tx.Exec("INSERT INTO change (at, printer, toner, left_percent) VALUES (?,?,?,?)", c.At.Unix(), c.Printer, plate.Names[c.Toner], c.LeftPercent)

@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/plate"
 	"laydown/coverage/shop"
 )
@@ -242,6 +243,41 @@ func TestOpenRefuses(t *testing.T) {
 		if err == nil {
 			t.Errorf("%s: no error", name)
 		}
+	}
+}
+
+// TestFields holds errors to the fields that they are about.
+func TestFields(t *testing.T) {
+	s, err := shop.Load(shop.Demo(), "demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := Open(filepath.Join(t.TempDir(), "l.db"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	change := func(printer, toner string, left float64) error {
+		_, err := ChangeOf(s, printer, toner, left, time.Unix(0, 0))
+		return err
+	}
+	_, noReport := l.Report(s, "foo")
+	for _, c := range []struct {
+		err  error
+		want string
+	}{
+		{change("foo", "white", 0), "printer"}, {change("", "gold", 0), "cartridge"}, {change("", "white", 100), "left"}, {change("", "white", math.NaN()), "left"},
+		{l.AddChange(Change{}), "printer"}, {l.AddChange(Change{Printer: "p", Toner: -1}), "cartridge"}, {l.AddChange(Change{Printer: "p", LeftPercent: -1}), "left"},
+		{l.AddRun(Run{Printer: "p", Sheets: 1}), "job"}, {l.AddRun(Run{Job: "j", Sheets: 1}), "printer"}, {l.AddRun(Run{Job: "j", Printer: "p"}), "sheets"},
+		{noReport, "printer"},
+	} {
+		var f *fault.Fault
+		if !errors.As(c.err, &f) || f.Field != c.want {
+			t.Errorf("%v: about %+v, want %s", c.err, f, c.want)
+		}
+	}
+	if err := change("", "white", 5); err != nil {
+		t.Error(err)
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/shop"
@@ -37,7 +38,8 @@ type TonerReport struct {
 }
 
 // Report learns each toner's correction for a printer of the shop; "" is that of
-// the default process.
+// the default process. One that the shop file does not have is a [fault.Fault] about
+// printer.
 func (l *Ledger) Report(s *shop.Shop, printer string) (*Report, error) {
 	pr, err := printerOf(s, printer)
 	if err != nil {
@@ -77,7 +79,8 @@ func (l *Ledger) Report(s *shop.Shop, printer string) (*Report, error) {
 // printerOf finds a printer by name, or that of the default process.
 func printerOf(s *shop.Shop, name string) (*shop.Printer, error) {
 	if name != "" {
-		return s.Printer(name)
+		p, err := s.Printer(name)
+		return p, fault.In("printer", err)
 	}
 	p, err := s.Process(s.DefaultProcess)
 	if err != nil {
@@ -86,7 +89,8 @@ func printerOf(s *shop.Shop, name string) (*shop.Printer, error) {
 	return s.Printer(p.Printer)
 }
 
-// ChangeOf is a change of one of a printer's cartridges, by the toner's name.
+// ChangeOf is a change of one of a printer's cartridges, by the toner's name. The error is
+// a [fault.Fault] about printer, cartridge or left.
 func ChangeOf(s *shop.Shop, printer, toner string, leftPercent float64, at time.Time) (Change, error) {
 	pr, err := printerOf(s, printer)
 	if err != nil {
@@ -94,10 +98,11 @@ func ChangeOf(s *shop.Shop, printer, toner string, leftPercent float64, at time.
 	}
 	for k, name := range plate.Names {
 		if _, ok := pr.Toner[name]; ok && name == toner {
-			return Change{At: at, Printer: pr.Name, Toner: k, LeftPercent: leftPercent}, nil
+			c := Change{At: at, Printer: pr.Name, Toner: k, LeftPercent: leftPercent}
+			return c, c.check()
 		}
 	}
-	return Change{}, fmt.Errorf("printer %q has no toner %q: choose one of %s", pr.Name, toner, strings.Join(plate.Names[:], ", "))
+	return Change{}, fault.In("cartridge", fmt.Errorf("printer %q has no toner %q: choose one of %s", pr.Name, toner, strings.Join(plate.Names[:], ", ")))
 }
 
 // unsure is how wide the interval may be, in parts of the correction, for one to be

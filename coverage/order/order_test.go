@@ -167,12 +167,20 @@ func TestDesignsWhiteIsPaper(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	art, err := j.Open()
+	opened, err := j.Open()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if art.Picture != nil {
-		t.Error("decoded before anybody asked")
+	art, err := opened.Decode()
+	if err != nil || art.Picture == nil || art.DroppedPercent != nil || art.Colours != opened.Colours {
+		t.Fatalf("decoded: %+v, %v", art, err)
+	}
+	other, err := j.With(*j.Process)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if as := art.For(other); as.Picture != art.Picture || as.Colours == art.Colours || as.Colours.SourceName != art.Colours.SourceName {
+		t.Errorf("for another job: %+v, was %+v", as, art)
 	}
 	relative, err := art.Colours.Relative()
 	if err != nil {
@@ -195,9 +203,6 @@ func TestDesignsWhiteIsPaper(t *testing.T) {
 	}
 	if got := design([4]float64{}); got.L < 5 {
 		t.Errorf("black is designed as %v, darker than the press prints", got)
-	}
-	if err := art.Decode(); err != nil || art.Picture == nil || art.DroppedPercent != nil {
-		t.Errorf("decoded: %v, dropped %v", err, art.DroppedPercent)
 	}
 }
 

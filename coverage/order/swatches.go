@@ -13,8 +13,8 @@ import (
 // ReadSwatches reads brand colours: a palette that package swatch knows, or a list as
 // package table reads lists, with the columns name, and hex (#rrggbb) or L, a, b (D50).
 // Where a row has both, Lab counts; a colour without a name is called by its #rrggbb.
-// Lines that begin with # are passed over. The error names the line and what is wrong
-// with it; an empty list is one. Where a measurement is asked for that a colour does not
+// Lines that begin with # are passed over. The error names the lines and what is wrong
+// with them; an empty list is one. Where a measurement is asked for that a colour does not
 // have, which those of a list as people write it never say, the error is about the field
 // measurement.
 func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
@@ -28,8 +28,8 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 	if !errors.Is(err, swatch.ErrUnknown) {
 		return list, err
 	}
-	t, err := table.List{Of: "colours", Header: "name, and hex or L, a, b", Comments: true, Either: [][]string{{"hex"}, {"L", "a", "b"}}, Columns: []table.Column{
-		{Name: "name", Also: []string{"colour name", "color name", "swatch"}, Needed: true},
+	t, err := table.List{Of: "colours", Header: "name, and hex or L, a, b", Either: [][]string{{"hex"}, {"L", "a", "b"}}, Columns: []table.Column{
+		{Name: "name", Also: []string{"colour name", "color name", "swatch"}, Failing: []string{"colour", "color"}, Needed: true},
 		{Name: "hex", Also: table.Synonyms("hex"), Hint: "#rrggbb with hexadecimal digits", Hash: true},
 		{Name: "L", Also: []string{"Lab L", "CIE L"}},
 		{Name: "a", Also: []string{"Lab a", "CIE a"}},
@@ -46,13 +46,13 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 		} else if s.Lab, err = colour.Parse("#" + strings.TrimPrefix(r.Text("hex"), "#")); err != nil {
 			r.Refuse("hex", "")
 		}
-		if err := r.Err(); err != nil {
-			return nil, err
-		}
 		if s.Name == "" {
 			s.Name = s.Lab.Hex()
 		}
 		list = append(list, s)
+	}
+	if err := t.Err(); err != nil {
+		return nil, err
 	}
 	return list, nil
 }

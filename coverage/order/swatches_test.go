@@ -31,6 +31,9 @@ func TestReadSwatches(t *testing.T) {
 		"Windows-1252":  {"name;hex\r\nR\xf6tlich;#010203\r\n", "Rötlich=#010203"},
 		"comment":       {"# brand of 2026\nname,hex\nA,#010203\n#b,#010203\n# a \"quote\nC,#040506\n", "A=#010203,C=#040506"},
 		"hex first":     {"hex,name\n#010203,A\n# the rest, too\n#040506,B\nabc,C\n#def,D\n", "A=#010203,B=#040506,C=#aabbcc,D=#ddeeff"},
+		"starred":       {"colour;L* (D50);a*;b*\nA;50,5;0;0\n", "A=#787878"},
+		"American":      {"Color,Hex [sRGB]\nA,#010203\n", "A=#010203"},
+		"colour's name": {"name,colour,hex\nA,grey,#010203\n", "A=#010203"},
 		"number sign":   {"name,hex,note\nA,#010203,#1\n", "A=#010203"},
 		"no name":       {"name,hex\n,#010203\n", "#010203=#010203"},
 		"gimp":          {"GIMP Palette\nName: Fen\nColumns: 2\n#\n 31 107  74\tFen Green\n0 0 0 Untitled\n", "Fen Green=#1f6b4a,#000000=#000000"},
@@ -64,9 +67,10 @@ func TestReadSwatchesRefuses(t *testing.T) {
 		{"name,L,a,b\nA,400,0,0\n", `line 2: L "400": write a number from 0 to 100`},
 		{"name,L,a,b\nA,40,0,-201\n", `line 2: b "-201": write a number from -200 to 200`},
 		{"name,L,a,b\nA,40,grey,0\n", `line 2: a "grey": write a number from -200 to 200`},
-		{"name,L,a,b\nA,,,\nB,1,2,3\n", "line 2: L is empty: write a number from 0 to 100"},
+		{"name,L,a,b\nA,,,\nB,1,2,3\n", "line 2: L is empty: write a number from 0 to 100; a is empty: write a number from -200 to 200; b is empty: write a number from -200 to 200"},
+		{"name,hex\nA,navy\nB,#010203\nC,blue\n", "line 2: hex \"navy\": write #rrggbb with hexadecimal digits\nline 4: hex \"blue\": write #rrggbb with hexadecimal digits"},
 		{"name,L,a,b\nA,40,0,-3,5,1,2\n", `line 2: has 7 cells, and the first row names 4: put a cell that holds a comma in quotes, as in "8,5", or part cells by semicolons`},
-		{"name,hex\n\"A,#010203\n", `line 2: extraneous or missing " in quoted-field: close it behind the cell, and double a quote within`},
+		{"name,hex\n\"A,#010203\n", `line 2: a quote (") is not closed: close it behind the cell, and double a quote within`},
 		{"GIMP Palette\n1 2 300 X\n", `line 2: "300" is not a number from 0 to 255`},
 	} {
 		if _, err := ReadSwatches([]byte(c.data), swatch.Options{}); err == nil || err.Error() != c.want {

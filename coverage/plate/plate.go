@@ -161,8 +161,11 @@ const maxTAC = 4 * 255
 // TAC is the total area coverage over the print box, in percent: 400 is four
 // solids.
 type TAC struct {
-	MeanPercent, P99Percent, MaxPercent float64
-	LimitPercent, OverLimitAreaPercent  float64
+	MeanPercent          float64 `json:"mean_percent"`
+	P99Percent           float64 `json:"p99_percent"`
+	MaxPercent           float64 `json:"max_percent"`
+	LimitPercent         float64 `json:"limit_percent"`
+	OverLimitAreaPercent float64 `json:"over_limit_area_percent"`
 }
 
 // TAC measures the sum of C, M, Y and K at every pixel of the print box

@@ -55,7 +55,7 @@ func TestSpoilageIsWhatIsLost(t *testing.T) {
 
 // TestTradeArithmetic checks figures that are common practice, no source: 100
 // sheets sold in pairs are 50 transfers; a cover sheet is good for about 500
-// presses; 25 small tattoos on one sheet of 3.00, sold at 2.00 each, take 50.00,
+// pressings; 25 small tattoos on one sheet of 3.00, sold at 2.00 each, take 50.00,
 // which is 47.00 after the sheet.
 func TestTradeArithmetic(t *testing.T) {
 	in := Inputs{Copies: 25, MediaSheet: d("3.00")}
@@ -71,7 +71,7 @@ func TestTradeArithmetic(t *testing.T) {
 		t.Errorf("a pair from a pack of 100 at 190.00 costs %s, want 3.80: 50 transfers", v)
 	}
 	if v := PerUse(d("10.00"), 500); !v.Equal(d("0.02")) {
-		t.Errorf("a cover sheet of 10.00 good for 500 presses costs %s a press, want 0.02", v)
+		t.Errorf("a cover sheet of 10.00 good for 500 pressings costs %s a pressing, want 0.02", v)
 	}
 }
 

@@ -112,11 +112,12 @@ func (c *Condition) Gamut() (*Gamut, error) {
 	if g.Outline, err = c.job.Press.Outline(c.options); err != nil || !g.WithArt {
 		return g, err
 	}
-	art, err := c.job.Open()
+	opened, err := c.job.Open()
 	if err != nil {
 		return nil, err
 	}
-	if err := art.Decode(); err != nil {
+	art, err := opened.Decode()
+	if err != nil {
 		return nil, err
 	}
 	design, err := art.Colours.Design()

@@ -2,14 +2,15 @@ package proof
 
 import (
 	"fmt"
+	"time"
 
+	"laydown/colour/press"
 	"laydown/coverage/artwork"
 	"laydown/coverage/ledger"
 	"laydown/coverage/order"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/sheet"
-	"time"
 )
 
 // Laid is one print as it will be laid down, which the numbers of a [Proof] are
@@ -24,33 +25,42 @@ type Laid struct {
 	Layout  sheet.Layout // of the copies on a sheet
 }
 
-// lay makes the plates of an art that is opened, and sets its copies on a sheet.
-func lay(j *order.Job, art *order.Art) (*Laid, error) {
-	file := art.File
-	size, err := file.PrintSize(j.Wish)
+// plan is what is known of a print before its art is decoded: whether the job can be done
+// at all.
+type plan struct {
+	job    *order.Job
+	size   artwork.Size // of one print
+	layout sheet.Layout
+	sep    *press.Separator
+}
+
+// newPlan sets copies of an art on a sheet, and finds how its colours are separated.
+func newPlan(j *order.Job, art artwork.Info, colours *order.Colours) (plan, error) {
+	size, err := art.PrintSize(j.Wish)
 	if err != nil {
-		return nil, err
+		return plan{}, err
 	}
 	space := j.Shop.Layout
 	layout, err := sheet.Fit(size.WidthMM+2*space.Bleed.MM(), size.HeightMM+2*space.Bleed.MM(), j.SheetOrOwn(), space.EdgeMM(), space.Gap.MM())
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file.File, err)
+		return plan{}, fmt.Errorf("%s: %w", art.File, err)
 	}
-	sep, err := j.Press.Separate(art.Colours.Source, j.Options)
+	sep, err := j.Press.Separate(colours.Source, j.Options)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", file.File, err)
+		return plan{}, fmt.Errorf("%s: %w", art.File, err)
 	}
-	plates, err := art.DecodeBeside(sep)
-	if err != nil {
-		return nil, err
-	}
-	l := &Laid{Job: j, Art: art.Picture, Colours: art.Colours, Plates: plates, Size: size, PixelMM: size.WidthMM / float64(art.Picture.Width), Layout: layout}
+	return plan{j, size, layout, sep}, nil
+}
+
+// lay makes the plates of the art that was planned; they come empty, of its size.
+func (p plan) lay(art *order.Art, plates *plate.Plates) (*Laid, error) {
+	l := &Laid{Job: p.job, Art: art.Picture, Colours: art.Colours, Plates: plates, Size: p.size, PixelMM: p.size.WidthMM / float64(art.Picture.Width), Layout: p.layout}
 	white, err := l.white()
 	if err != nil {
 		return nil, err
 	}
-	if err := plates.Fill(l.Art, sep, white); err != nil {
-		return nil, fmt.Errorf("%s: %w", file.File, err)
+	if err := plates.Fill(l.Art, p.sep, white); err != nil {
+		return nil, fmt.Errorf("%s: %w", l.Art.File, err)
 	}
 	return l, nil
 }

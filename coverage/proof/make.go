@@ -28,11 +28,19 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 	if err != nil {
 		return nil, err
 	}
-	art, err := j.Open()
+	opened, err := j.Open()
 	if err != nil {
 		return nil, err
 	}
-	p, err := begin(j, art)
+	pl, err := newPlan(j, opened.File.Info, opened.Colours)
+	if err != nil {
+		return nil, err
+	}
+	art, plates, err := opened.DecodeBeside(pl.sep)
+	if err != nil {
+		return nil, err
+	}
+	p, err := begin(pl, art, plates)
 	if err != nil {
 		return nil, err
 	}
@@ -61,11 +69,12 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 }
 
 // begin makes plates, coverage and the cost of toner.
-func begin(j *order.Job, art *order.Art) (*Proof, error) {
-	l, err := lay(j, art)
+func begin(pl plan, art *order.Art, plates *plate.Plates) (*Proof, error) {
+	l, err := pl.lay(art, plates)
 	if err != nil {
 		return nil, err
 	}
+	j := l.Job
 	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, Main: []MainColour{}, Laid: l}
 	p.Artwork = Artwork{File: l.Art.File, WidthPX: l.Art.Width, HeightPX: l.Art.Height, SourceProfile: art.Colours.SourceName, HasAlpha: l.Art.HasAlpha,
 		DroppedPercent: art.DroppedPercent}
@@ -87,14 +96,15 @@ func itemFacts(j *order.Job) Item { return Item{j.Item.Name, j.Colour.Hex()} }
 
 // coverage is the mean tone value of every plate, over the print and the sheet, and
 // the sum of C, M, Y and K.
-func (l *Laid) coverage() (c PlateCoverage, tac TAC) {
+func (l *Laid) coverage() (c PlateCoverage, tac plate.TAC) {
 	share := float64(l.Layout.Copies()) * l.Size.WidthMM * l.Size.HeightMM / l.Layout.Sheet.AreaMM2() // bleed is bare
 	for k := range plate.Count {
 		mean := l.Plates.MeanPercent(k)
 		*c.At(k) = Coverage{to(mean, 4), to(mean*share, 4)}
 	}
 	t := l.Plates.TAC(l.Job.Limit)
-	return c, TAC{to(t.MeanPercent, 4), to(t.P99Percent, 4), to(t.MaxPercent, 4), to(t.LimitPercent, 4), to(t.OverLimitAreaPercent, 4)}
+	return c, plate.TAC{MeanPercent: to(t.MeanPercent, 4), P99Percent: to(t.P99Percent, 4), MaxPercent: to(t.MaxPercent, 4),
+		LimitPercent: to(t.LimitPercent, 4), OverLimitAreaPercent: to(t.OverLimitAreaPercent, 4)}
 }
 
 func (l *Laid) tonerCost() (t Toner, err error) {

@@ -12,6 +12,7 @@ import (
 	"laydown/colour"
 	"laydown/colour/swatch"
 	"laydown/coverage/flaw"
+	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/sheet"
 )
@@ -26,7 +27,7 @@ type Proof struct {
 	Process  Process        `json:"process"`
 	Item     Item           `json:"item"`
 	Plates   PlateCoverage  `json:"plates"`
-	TAC      TAC            `json:"tac"`
+	TAC      plate.TAC      `json:"tac"`
 	Toner    Toner          `json:"toner"`
 	Findings []flaw.Finding `json:"findings"`
 	Swatches []Swatch       `json:"swatches"`
@@ -102,15 +103,6 @@ type Coverage struct {
 	SheetPercent float64 `json:"sheet_percent"`
 }
 
-// TAC is the sum of C, M, Y and K over the print box.
-type TAC struct {
-	MeanPercent          float64 `json:"mean_percent"`
-	P99Percent           float64 `json:"p99_percent"`
-	MaxPercent           float64 `json:"max_percent"`
-	LimitPercent         float64 `json:"limit_percent"`
-	OverLimitAreaPercent float64 `json:"over_limit_area_percent"`
-}
-
 // Toner is what the toner costs, for one print and for a full sheet.
 type Toner struct {
 	Currency string      `json:"currency"`
@@ -178,7 +170,7 @@ type CoverageFacts struct {
 	Sheet   sheet.Holding `json:"sheet"`
 	Press   Press         `json:"press"`
 	Plates  PlateCoverage `json:"plates"`
-	TAC     TAC           `json:"tac"`
+	TAC     plate.TAC     `json:"tac"`
 	Toner   Toner         `json:"toner"`
 }
 

@@ -15,7 +15,7 @@ import (
 )
 
 // TestQuoteMedia reckons pairs and covers: 190.00 for 100 sheets that are 50
-// transfers, and 10.00 for 500 presses.
+// transfers, and 10.00 for 500 pressings.
 func TestQuoteMedia(t *testing.T) {
 	p, err := Make(ordertest.Trade(t, "dark"), 0)
 	if err != nil {

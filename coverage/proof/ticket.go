@@ -27,17 +27,10 @@ type Ticket struct {
 	Pair bool   `json:"-"` // two sheets make one transfer
 }
 
-// TicketStep is one step.
+// TicketStep is one step, also as a sentence.
 type TicketStep struct {
-	Do           string  `json:"do"`
-	TemperatureC float64 `json:"temperature_c,omitempty"`
-	TemperatureF float64 `json:"temperature_f,omitempty"`
-	Seconds      float64 `json:"seconds,omitempty"`
-	Pressure     string  `json:"pressure,omitempty"`
-	Peel         string  `json:"peel,omitempty"`
-	Covered      bool    `json:"covered,omitempty"`
-	Note         string  `json:"note,omitempty"`
-	Words        string  `json:"words"`
+	shop.Step
+	Words string `json:"words"`
 }
 
 // Ticket writes the order's recipe for a quantity of pieces; 0 leaves that open.
@@ -50,20 +43,9 @@ func (p *Proof) Ticket(quantity int) *Ticket {
 		t.Sheets = p.Laid.Layout.Sheets(quantity)
 	}
 	for _, s := range j.Process.Steps {
-		v := TicketStep{s.Do, s.TemperatureC, fahrenheit(s.TemperatureC), s.Seconds, s.Pressure, s.Peel, s.Covered, s.Note, ""}
-		v.Words = stepWords(s, j.Process.Cover)
-		t.Steps = append(t.Steps, v)
+		t.Steps = append(t.Steps, TicketStep{s, stepWords(s, j.Process.Cover)})
 	}
 	return t
-}
-
-// fahrenheit converts °C to °F, to a whole degree; 0 says that no temperature is
-// given.
-func fahrenheit(c float64) float64 {
-	if c == 0 {
-		return 0
-	}
-	return math.Round(c*9/5 + 32)
 }
 
 // deeds are how a step begins on the ticket.
@@ -77,7 +59,7 @@ func stepWords(s shop.Step, cover string) string {
 		words = append(words, s.Peel)
 	}
 	if s.TemperatureC > 0 {
-		words = append(words, fmt.Sprintf("at %.0f °C (%.0f °F)", s.TemperatureC, fahrenheit(s.TemperatureC)))
+		words = append(words, fmt.Sprintf("at %.0f °C (%.0f °F)", s.TemperatureC, s.TemperatureF))
 	}
 	if s.Seconds > 0 {
 		words = append(words, "for "+howLong(s.Seconds))

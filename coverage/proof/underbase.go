@@ -3,13 +3,13 @@ package proof
 import (
 	"errors"
 	"fmt"
-	"laydown/colour/cores"
 	"math"
 	"slices"
 
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 	"laydown/coverage/order"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -54,11 +54,12 @@ func Compare(o order.Order) (*Choices, error) {
 	if err != nil {
 		return nil, err
 	}
-	art, err := j.Open()
+	opened, err := j.Open()
 	if err != nil {
 		return nil, err
 	}
-	if err := art.Decode(); err != nil {
+	art, err := opened.Decode()
+	if err != nil {
 		return nil, err
 	}
 	c, refused, err := compare(j, art, nil)
@@ -68,8 +69,8 @@ func Compare(o order.Order) (*Choices, error) {
 	return c, err
 }
 
-// compare works out the choices for an art that is decoded; one may be known. Where there are
-// none, it returns why the first was refused.
+// compare works out the choices for an art; one may be known. Where there are none, it
+// returns why the first was refused.
 func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused, err error) {
 	out = &Choices{Currency: j.Shop.Currency, Item: itemFacts(j)}
 	refused = fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.Item.Material, j.Item.Name)
@@ -91,7 +92,7 @@ func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused,
 				if err != nil {
 					return nil, nil, err
 				}
-				if p, err = begin(other, art.For(other)); err != nil {
+				if p, err = beginAs(other, art); err != nil {
 					if !tried {
 						refused, tried = err, true
 					}
@@ -113,6 +114,16 @@ func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused,
 	}
 	out.pick()
 	return out, nil, nil
+}
+
+// beginAs begins a proof of an art under another job.
+func beginAs(j *order.Job, art *order.Art) (*Proof, error) {
+	as := art.For(j)
+	pl, err := newPlan(j, as.Picture.Info, as.Colours)
+	if err != nil {
+		return nil, err
+	}
+	return begin(pl, as, plate.New(as.Picture.Width, as.Picture.Height))
 }
 
 func (c *Choices) pick() {

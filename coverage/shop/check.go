@@ -2,6 +2,7 @@ package shop
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -33,7 +34,7 @@ func check(s *Shop, root *node) []mistake {
 		c.medium(m, c.table("media", i))
 	}
 	for i, v := range s.Items {
-		c.table("item", i).amounts(amount{"price", v.Price})
+		c.item(v, c.table("item", i))
 	}
 	for i, v := range s.Covers {
 		c.cover(v, c.table("cover", i))
@@ -73,7 +74,7 @@ func (t tableAt) sayOf(key string, entry path, format string, v ...any) {
 // where figures contradict each other, a default is not the one to blame.
 func (t tableAt) written(keys ...string) string {
 	for _, k := range keys {
-		if _, ok := t.root.find(t.in.to(k)); ok {
+		if t.has(k) {
 			return k
 		}
 	}
@@ -108,12 +109,39 @@ func (t tableAt) amounts(list ...amount) {
 	}
 }
 
-func (t tableAt) lengths(list ...length) {
+// lengths asks for figures from 0 to mostMM.
+func (t tableAt) lengths(mostMM float64, list ...length) {
 	for _, l := range list {
-		if l.v < 0 {
+		switch {
+		case l.v < 0:
 			t.say(l.key, "%s must not be negative", l.key)
+		case l.v.MM() > mostMM:
+			t.say(l.key, "%s must be at most %g mm", l.key, mostMM)
 		}
 	}
+}
+
+// mostSideMM is longer than any sheet and any roll that is cut.
+const mostSideMM = 10_000
+
+func (t tableAt) sides(key string, s unit.Sheet) {
+	if max(s.WidthMM, s.HeightMM) > mostSideMM {
+		t.say(key, "%s: a side must be at most %g mm", key, float64(mostSideMM))
+	}
+}
+
+// missing notes keys that must be written and are not; example is a value.
+func (t tableAt) missing(key, example string) bool {
+	if t.has(key) {
+		return false
+	}
+	t.say(key, "%s is missing: write for example %s = %s", key, key, example)
+	return true
+}
+
+func (t tableAt) has(key string) bool {
+	_, ok := t.root.find(t.in.to(key))
+	return ok
 }
 
 func (t tableAt) within(key string, v, lo, hi float64) {
@@ -137,10 +165,10 @@ func (t tableAt) fails(key string, err error) bool {
 }
 
 // names asks for entries of a list that can be told apart.
-func (c *checker) names(kind, plural string, needed bool, names []string) {
+func (c *checker) names(kind, one, plural string, needed bool, names []string) {
 	for i, n := range names {
 		if t := c.table(kind, i); n == "" {
-			t.say("name", "a %s has no name", kind)
+			t.say("name", "%s has no name", one)
 		} else if slices.Contains(names[:i], n) {
 			t.say("name", "two %s are called %q", plural, n)
 		}
@@ -155,11 +183,11 @@ func (c *checker) top() {
 	if s.Currency == "" {
 		t.say("currency", "currency is missing: write for example currency = \"EUR\"")
 	}
-	c.names("printer", "printers", true, s.printerNames())
-	c.names("media", "medias", true, s.mediaNames())
-	c.names("item", "items", true, s.itemNames())
-	c.names("process", "processes", true, s.processNames())
-	c.names("cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
+	c.names("printer", "a printer", "printers", true, s.printerNames())
+	c.names("media", "one of the media", "media", true, s.mediaNames())
+	c.names("item", "an item", "items", true, s.itemNames())
+	c.names("process", "a process", "processes", true, s.processNames())
+	c.names("cover", "a cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
 	if len(s.Processes) > 0 {
 		_, err := s.Process(s.DefaultProcess)
 		t.fails("default_process", err)
@@ -187,9 +215,17 @@ func (c *checker) match() {
 	}
 }
 
+// What is beyond these is a mistake, and more than can be drawn.
+const (
+	mostSpaceMM  = 200 // on a sheet, beside a print
+	mostDetailMM = 20
+	mostHeavyMM  = 500
+	mostWhiteMM  = 5
+)
+
 func (c *checker) layout() {
 	l := c.shop.Layout
-	c.table("layout").lengths(length{"margin", l.Margin}, length{"gap", l.Gap}, length{"bleed", l.Bleed}, length{"cutter", l.Cutter})
+	c.table("layout").lengths(mostSpaceMM, length{"margin", l.Margin}, length{"gap", l.Gap}, length{"bleed", l.Bleed}, length{"cutter", l.Cutter})
 }
 
 func (c *checker) printer(p Printer, in path) {
@@ -218,14 +254,21 @@ func (c *checker) printer(p Printer, in path) {
 			}
 			continue
 		}
+		t := c.table(in.to("toner", n)...)
+		noPrice, noYield := t.missing("price", `"74.00"`), t.missing("yield_pages", "6000")
+		t.sides("page", toner.Page)
 		if err := toner.cartridge().Check(); err != nil {
 			key, _, _ := strings.Cut(err.Error(), " ") // package price names the figure by its key
-			c.table(in.to("toner", n)...).say(key, "toner.%s: %v", n, err)
+			if key == "yield_pages" && noYield || key == "price" && noPrice {
+				continue
+			}
+			t.say(key, "toner.%s: %v", n, err)
 		}
 	}
 	for i, w := range p.Wear {
 		t := c.table(in.to("wear", i)...)
 		t.amounts(amount{"price", w.Price})
+		t.sides("page", w.Page)
 		if w.LifePages <= 0 {
 			t.say("life_pages", "life_pages must be above 0")
 		}
@@ -236,6 +279,7 @@ func (c *checker) medium(m Medium, t tableAt) {
 	if !(m.Sheet.AreaMM2() > 0) {
 		t.say("sheet", "sheet is missing: write for example sheet = \"A4\"")
 	}
+	t.sides("sheet", m.Sheet)
 	t.amounts(amount{"price_each", m.PriceEach}, amount{"pack_price", m.PackPrice}, amount{"pages_per_minute", m.PagesPerMinute})
 	if m.PackSheets < 0 || (m.PackPrice.IsPositive() && m.PackSheets == 0) {
 		t.say(t.written("pack_sheets", "pack_price"), "pack_sheets must be the number of sheets in the pack")
@@ -246,15 +290,24 @@ func (c *checker) medium(m Medium, t tableAt) {
 	if m.PerTransfer != 1 && m.PerTransfer != 2 {
 		t.say("sheets_per_transfer", "sheets_per_transfer must be 1, or 2 where two sheets make one transfer")
 	}
-	t.within("tac_percent", m.TAC, 0, 400)
+	if t.has("tac_percent") && !(m.TAC > 0 && m.TAC <= 400) {
+		t.say("tac_percent", "tac_percent must be above 0 and at most 400")
+	}
 	t.within("smallest_tone_percent", m.SmallestTonePerc, 0, 100)
 	t.within("heavy_percent", m.HeavyPercent, 0, 500)
 	t.within("band_delta_e", m.BandDeltaE, 0, 100)
-	t.lengths(length{"smallest_line", m.SmallestLine}, length{"smallest_gap", m.SmallestGap}, length{"smallest_dot", m.SmallestDot},
-		length{"smallest_text", m.SmallestText}, length{"fade_width", m.FadeWidth}, length{"soft_edge", m.SoftEdge}, length{"heavy_width", m.HeavyWidth})
+	t.lengths(mostDetailMM, length{"smallest_line", m.SmallestLine}, length{"smallest_gap", m.SmallestGap}, length{"smallest_dot", m.SmallestDot},
+		length{"smallest_text", m.SmallestText}, length{"fade_width", m.FadeWidth}, length{"soft_edge", m.SoftEdge})
+	t.lengths(mostHeavyMM, length{"heavy_width", m.HeavyWidth})
 	if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
 		t.say(t.written("least_ppi", "good_ppi"), "least_ppi must be above 0 and not above good_ppi")
 	}
+}
+
+func (c *checker) item(v Item, t tableAt) {
+	t.missing("colour", `"#17171a"`)
+	t.amounts(amount{"price", v.Price})
+	t.sides("printable", v.Printable)
 }
 
 func (c *checker) cover(v Cover, t tableAt) {
@@ -270,7 +323,10 @@ func (c *checker) process(p Process, in path) {
 	t.fails("white", err)
 	t.within("white_density_percent", p.WhiteDensity, 0, 100)
 	t.within("white_threshold_percent", p.WhiteThreshold, 0, 100)
-	t.lengths(length{"smallest_white", p.SmallestWhite})
+	if !(math.Abs(p.Choke.MM()) <= mostWhiteMM) {
+		t.say("choke", "choke must be from -%d mm to %d mm", mostWhiteMM, mostWhiteMM)
+	}
+	t.lengths(mostWhiteMM, length{"smallest_white", p.SmallestWhite})
 	if !(p.KnockoutWithin > 0 && p.KnockoutWithin <= 50) {
 		t.say("knockout_within", "knockout_within must be above 0 and at most 50")
 	}
@@ -348,6 +404,9 @@ func (c *checker) pricing() {
 			t.say("from", "rates must rise from = 1 on")
 		}
 		t.amounts(amount{"each", r.Each})
+	}
+	if len(p.Quantities) == 0 {
+		t.say("quantities", "quantities is empty: write for example quantities = [1, 12, 48]")
 	}
 	for i, q := range p.Quantities {
 		if q <= 0 || (i > 0 && q <= p.Quantities[i-1]) {

@@ -164,7 +164,8 @@ func TestEveryMistake(t *testing.T) {
 		{"", "yield_pages = 7", "yield_pages = 7\ncorrection = -1 #!", `printer.toner.black "spare printer": toner.black: correction must be above 0`},
 		{"", "toner.cyan = {price = 1, yield_pages = 1}", "toner.cyan = {yield_pages = 1,\nprice = -1} #!", `printer.toner.cyan "spare printer": toner.cyan: price must not be negative`},
 		{"", "toner.cyan = {price = 1, yield_pages = 1}", "toner.cyan = {yield_pages = 1,\nprice = 1e999999999} #!", `printer.toner.cyan "spare printer": price has more than 15 digits on one side of its point`},
-		{"", "toner.cyan = {price = 1, yield_pages = 1}", "toner.cyan = {price = 1} #!", `printer.toner.cyan "spare printer": toner.cyan: yield_pages must be above 0`},
+		{"", "toner.cyan = {price = 1, yield_pages = 1}", "toner.cyan = {price = 1} #!", `printer.toner.cyan "spare printer": yield_pages is missing: write for example yield_pages = 6000`},
+		{"", "[printer.toner.black]\nprice = 1\nyield_pages = 7", "[printer.toner.black] #!\nyield_pages = 7", `printer.toner.black "spare printer": price is missing: write for example price = "74.00"`},
 		{"", "[printer.toner.black]\n", "[printer.toner.gold] #!\n[printer.toner.black]\n", `printer.toner.gold "spare printer": no toner is called "gold": they are cyan, magenta, yellow, black, white`},
 		{"", "toner.cyan = {price = 1, yield_pages = 1}", "toner.cyan = 5 #!", `printer.toner "spare printer": cyan must be a table, not a whole number`},
 		// [[printer.wear]]
@@ -189,7 +190,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "price_each = 3", "price_each = 3 #!\npack_price = 3\npack_sheets = 1", `media "spare film": give either price_each or pack_price and pack_sheets`},
 		{"", "price_each = 3", "sheets_per_transfer = 3 #!", `media "spare film": sheets_per_transfer must be 1, or 2 where two sheets make one transfer`},
 		{"", "price_each = 3", "pages_per_minute = -3 #!", `media "spare film": pages_per_minute must not be negative`},
-		{"", "price_each = 3", "tac_percent = 401 #!", `media "spare film": tac_percent must be from 0 to 400`},
+		{"", "price_each = 3", "tac_percent = 401 #!", `media "spare film": tac_percent must be above 0 and at most 400`},
 		{"", "price_each = 3", "smallest_tone_percent = 101 #!", `media "spare film": smallest_tone_percent must be from 0 to 100`},
 		{"", "price_each = 3", "heavy_percent = 501 #!", `media "spare film": heavy_percent must be from 0 to 500`},
 		{"", "price_each = 3", "band_delta_e = -1 #!", `media "spare film": band_delta_e must be from 0 to 100`},
@@ -203,14 +204,16 @@ func TestEveryMistake(t *testing.T) {
 		{"", "price_each = 3", "good_ppi = 100 #!", `media "spare film": least_ppi must be above 0 and not above good_ppi`},
 		{"", "price_each = 3", "good_ppi = 100\nleast_ppi = 101 #!", `media "spare film": least_ppi must be above 0 and not above good_ppi`},
 		{"", "price_each = 3", "materials = [\"cotton\",\n5] #!", `media "spare film": materials must be text in quotes, not a whole number`},
-		{"", "name = \"spare film\"", "name = \"light film\" #!\nsheet = \"A3\"\n[[media]]\nname = \"spare film\"", `media "light film": name: two medias are called "light film"`},
+		{"", "price_each = 3", "price_each = 3\n[[media]] #!\nsheet = \"A4\"", `media: one of the media has no name`},
+		{"", "name = \"spare film\"", "name = \"light film\" #!\nsheet = \"A3\"\n[[media]]\nname = \"spare film\"", `media "light film": name: two media are called "light film"`},
 		// [[item]]
-		{"", "[[item]]\nname = \"spare tee\"", "[[item]] #!", `item: a item has no name`},
+		{"", "[[item]]\nname = \"spare tee\"", "[[item]] #!", `item: an item has no name`},
 		{"", "name = \"spare tee\"", "name = \"white tee\" #!", `item "white tee": name: two items are called "white tee"`},
 		{"", "colour = \"navy\"", "colour = \"#1\" #!", `item "spare tee": colour "#1": write #rrggbb with hexadecimal digits`},
 		{"", "colour = \"navy\"", "colour = {} #!", `item "spare tee": colour must be a colour such as "#17171a", not a table`},
-		{"", "colour = \"navy\"\nprice = 3", "price = -3 #!", `item "spare tee": price must not be negative`},
-		{"", "colour = \"navy\"", "printable = \"wide\" #!", `item "spare tee": printable: sheet "wide": write one of A2, A3, A4, A5, A6, Letter, Legal, Tabloid, or its sides such as 210x297mm`},
+		{"", "[[item]]\nname = \"spare tee\"\ncolour = \"navy\"", "[[item]] #!\nname = \"spare tee\"", `item "spare tee": colour is missing: write for example colour = "#17171a"`},
+		{"", "colour = \"navy\"\nprice = 3", "colour = \"navy\"\nprice = -3 #!", `item "spare tee": price must not be negative`},
+		{"", "colour = \"navy\"", "colour = \"navy\"\nprintable = \"wide\" #!", `item "spare tee": printable: sheet "wide": write one of A2, A3, A4, A5, A6, Letter, Legal, Tabloid, or its sides such as 210x297mm`},
 		{"", "colour = \"navy\"", "color = \"navy\" #!", `item "spare tee": no key is called "color" here; is colour meant? The comments of laydown init list all keys.`},
 		// [[process]]
 		{"", "[[process]]\nname = \"spare work\"", "[[process]] #!", `process: a process has no name`},
@@ -239,10 +242,56 @@ func TestEveryMistake(t *testing.T) {
 		{"", "seconds = 4", "note = 5 #!", `process.step "spare work": note must be text in quotes, not a whole number`},
 		{"", "seconds = 4", "second = 4 #!", `process.step "spare work": no key is called "second" here; is seconds meant? The comments of laydown init list all keys.`},
 		{"", "seconds = 4", "seconds = 4\n[process.step.deep] #!", `process.step "spare work": no key is called "deep" here; is peel meant? The comments of laydown init list all keys.`},
+		// a length that is no such length
+		{"", "margin = \"5 mm\"", "margin = \"201 mm\" #!", `layout: margin must be at most 200 mm`},
+		{"", "cutter = \"0 mm\"", "cutter = \"1 m\" #!", `layout: cutter: length "1 m": write a number and mm, cm or in, such as 80mm or 3.5in`},
+		{"", "yield_pages = 7", "yield_pages = 7\npage = \"210x10001mm\" #!", `printer.toner.black "spare printer": page: a side must be at most 10000 mm`},
+		{"", "life_pages = 2", "life_pages = 2\npage = \"10001x2mm\" #!", `printer.wear "spare printer": page: a side must be at most 10000 mm`},
+		{"", "sheet = \"A4\"\nprice_each = 3", "sheet = \"10001x10mm\" #!\nprice_each = 3", `media "spare film": sheet: a side must be at most 10000 mm`},
+		{"", "price_each = 3", "smallest_text = \"21 mm\" #!", `media "spare film": smallest_text must be at most 20 mm`},
+		{"", "price_each = 3", "heavy_width = \"51 cm\" #!", `media "spare film": heavy_width must be at most 500 mm`},
+		{"", "colour = \"navy\"", "colour = \"navy\"\nprintable = \"10x10001mm\" #!", `item "spare tee": printable: a side must be at most 10000 mm`},
+		{"", "white = \"none\"", "choke = \"5.1 mm\" #!", `process "spare work": choke must be from -5 mm to 5 mm`},
+		{"", "white = \"none\"", "choke = \"-1 in\" #!", `process "spare work": choke must be from -5 mm to 5 mm`},
+		{"", "white = \"none\"", "smallest_white = 6 #!", `process "spare work": smallest_white must be at most 5 mm`},
+		// a 0 that is written is no default
+		{"", "close = 2.0", "close = 0 #!", `match: close: grade limits 0, 3.5, 6 must be above 0 and rise from close to near to visible`},
+		{"", "near = 3.5", "near = 0 #!", `match: near: grade limits 2, 0, 6 must be above 0 and rise from close to near to visible`},
+		{"", "visible = 6.0", "visible = 0 #!", `match: visible: grade limits 2, 3.5, 0 must be above 0 and rise from close to near to visible`},
+		{"", "quantities = [1, 12, 48]", "quantities = [] #!", `pricing: quantities is empty: write for example quantities = [1, 12, 48]`},
+		{"", "name = \"spare printer\"", "name = \"spare printer\"\ntac_percent = 0 #!", `printer "spare printer": tac_percent must be above 0 and at most 400`},
+		{"", "name = \"spare printer\"", "name = \"spare printer\"\nblack = \"\" #!", `printer "spare printer": black generation "": choose one of none, light, medium, heavy, full`},
+		{"", "name = \"spare printer\"", "name = \"spare printer\"\nwhite_contrast_percent = 0 #!", `printer "spare printer": white_contrast_percent must be above 0 and at most 100`},
+		{"", "yield_pages = 7", "yield_pages = 7\ncoverage_percent = 0 #!", `printer.toner.black "spare printer": toner.black: coverage_percent must be above 0 and at most 100`},
+		{"", "yield_pages = 7", "yield_pages = 7\ncorrection = \"0\" #!", `printer.toner.black "spare printer": toner.black: correction must be above 0`},
+		{"", "price_each = 3", "sheets_per_transfer = 0 #!", `media "spare film": sheets_per_transfer must be 1, or 2 where two sheets make one transfer`},
+		{"", "price_each = 3", "least_ppi = 0 #!", `media "spare film": least_ppi must be above 0 and not above good_ppi`},
+		{"", "price_each = 3", "good_ppi = 0 #!", `media "spare film": least_ppi must be above 0 and not above good_ppi`},
+		{"", "price_each = 3", "tac_percent = 0 #!", `media "spare film": tac_percent must be above 0 and at most 400`},
+		{"", "white = \"none\"", "white = \"\" #!", `process "spare work": white rule "": choose one of none, under, knockout, tonal, all`},
+		{"", "white = \"none\"", "knockout_within = 0 #!", `process "spare work": knockout_within must be above 0 and at most 50`},
+		{"", "default_item = \"black tee\"", "default_item = \"\" #!", `default_item: no item is called "": the shop file has black tee, white tee, enamel mug, forearm, spare tee`},
+		{"", "default_process = \"dark garment\"", "default_process = \"\" #!", `default_process: no process is called "": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, spare work`},
 		// not TOML, in the second of something
-		{"", "seconds = 4", "seconds = 4 s #!", `process.step "spare work": seconds: expected newline but got U+0073 's'`},
-		{"", "seconds = 4", "seconds = 4\nseconds = 5 #!", `process.step "spare work": key seconds is already defined`},
-		{"", "[printer.toner.black]", "[printer.toner.cyan] #!\n[printer.toner.black]", `printer.toner.cyan "spare printer": key cyan should be a table, not a value`},
+		{"", "seconds = 4", "seconds = 4 s #!", `process.step "spare work": seconds: something stands behind the value: put text and lengths in quotes, write numbers with a decimal point, and begin a new line for the next key`},
+		{"", "gap = \"4 mm\"", "gap \"4 mm\" #!", `layout: gap: there is no = behind the key: write key = value, and text in quotes`},
+		{"", "gap = \"4 mm\"", "gap \"4 = mm\" #!", `layout: gap: there is no = behind the key: write key = value, and text in quotes`},
+		{"", "gap = \"4 mm\"", "gap: \"4 mm\" #!", `layout: gap: there is no = behind the key: write key = value, and text in quotes`},
+		{"", "gap = \"4 mm\"", "gap = \"4 mm #!", `layout: gap: the text is not closed: put a quote at its end`},
+		{"", "gap = \"4 mm\"", "gap = '4 mm #!", `layout: gap: the text is not closed: put a quote at its end`},
+		{"", "gap = \"4 mm\"", "gap = 4 mm #!", `layout: gap: something stands behind the value: put text and lengths in quotes, write numbers with a decimal point, and begin a new line for the next key`},
+		{"", "gap = \"4 mm\"", "gap = small #!", `layout: gap: there is no value that can be read: write a number, true or false, or text in quotes`},
+		{"", "gap = \"4 mm\"", "gap = #!", `layout: gap: there is no value that can be read: write a number, true or false, or text in quotes`},
+		{"", "gap = \"4 mm\"", "gap = \"4\\mm\" #!", `layout: gap: the text has a \ in it that begins nothing known: write \\, or put the text in single quotes`},
+		{"", "gap = \"4 mm\"", "gap = \"4 \xb5m\" #!", `layout: gap: there is a letter that is not in UTF-8: save the file as UTF-8`},
+		{"", "gap = \"4 mm\"", "# 4 \xb5m #!\ngap = 4", `layout: there is a letter that is not in UTF-8: save the file as UTF-8`},
+		{"", "gap = \"4 mm\"", "; gap = 4 #!\ngap = 4", `layout: there is no key: write key = value, a table such as [layout], or # before a comment`},
+		{"", "quantities = [1, 12, 48]", "quantities = [1, 12; #!\n48]", `pricing: quantities: the list is not closed, or has no comma between two values: write for example [1, 12, 48]`},
+		{"", "[costs]", "[costs #!", `the table's name is not closed: write for example [layout]`},
+		{"", "[[printer]]", "[[printer] #!", `the table's name is not closed: write for example [[printer]]`},
+		{"", "[costs]", "[costs] spoilage_percent = 3 #!", `something stands behind the table's name: begin a new line for it`},
+		{"", "seconds = 4", "seconds = 4\nseconds = 5 #!", `process.step "spare work": key seconds is already defined: leave one of them out`},
+		{"", "[printer.toner.black]", "[printer.toner.cyan] #!\n[printer.toner.black]", `printer.toner.cyan "spare printer": cyan is given above already, in another way: leave one of them out`},
 	} {
 		base := c.base
 		if base == "" {
@@ -269,6 +318,46 @@ shop.toml:1: there is no [[process]]: at least one is needed`
 	for _, text := range []string{"", "\n\n", "# nothing", "\ufeff"} {
 		if _, err := Load([]byte(text), "shop.toml"); err == nil || err.Error() != want {
 			t.Errorf("%q: %v, want %s", text, err, want)
+		}
+	}
+}
+
+// TestZeroIsZero writes 0 for every key that has a default and may be 0.
+func TestZeroIsZero(t *testing.T) {
+	text := strings.NewReplacer("margin_percent = \"45\"", "margin_percent = \"0\"", "counts_as = 5.0", "counts_as = 0").Replace(string(demo)) + second
+	text = swapped(t, text, "price_each = 3", `price_each = 0
+smallest_line = 0
+fade_width = "0 mm"
+soft_edge = 0
+smallest_tone_percent = 0
+smallest_gap = 0
+smallest_dot = 0
+smallest_text = 0
+heavy_percent = 0
+heavy_width = 0
+band_delta_e = 0`)
+	text = swapped(t, text, "white = \"none\"", "white = \"none\"\nwhite_density_percent = 0")
+	text = swapped(t, text, "[printer.toner.black]\nprice = 1", "[printer.toner.black]\nprice = 0")
+	s, err := Load([]byte(text), "shop.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.Match.CountsAs != 0 || !s.Pricing.MarginPercent.IsZero() {
+		t.Errorf("%+v, %+v", s.Match, s.Pricing)
+	}
+	if got, want := s.Media[len(s.Media)-1], (Medium{Name: "spare film", Sheet: s.Media[0].Sheet, PerTransfer: 1, GoodPPI: 300, LeastPPI: 150}); fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	if p := s.Processes[len(s.Processes)-1]; p.WhiteDensity != 0 || p.KnockoutWithin != 5 {
+		t.Errorf("%+v", p)
+	}
+	if s, err = Load([]byte(strings.Replace(string(demo), "margin_percent = \"45\"", "", 1)), "shop.toml"); err != nil || s.Pricing.MarginPercent.String() != "40" {
+		t.Errorf("no margin: %v, want one of 40 %%", err)
+	}
+	for _, other := range []string{"markup_percent = \"0\"", "markup_percent = \"80\"", "rate = [{from = 1, each = 2}]"} {
+		s, err := Load([]byte(strings.Replace(string(demo), "margin_percent = \"45\"", other, 1)), "shop.toml")
+		if err != nil || !s.Pricing.MarginPercent.IsZero() {
+			t.Errorf("%s: %v", other, err)
 		}
 	}
 }

@@ -70,7 +70,7 @@ type node struct {
 	under map[string]*node // of a table
 	order []*node          // of a table: the same as the file has them
 	items []*node          // of a list
-	named bool             // by a header of its own, and not only by one further down
+	named bool             // a table or list by a header of its own, and not only by one further down
 }
 
 func tableNode(key string, line int) *node {
@@ -147,6 +147,9 @@ func read(data []byte) (root *node, found []mistake) {
 	// An editor's byte order mark is no part of the file; offsets are counted from the
 	// slice's capacity, so it must have none to spare.
 	data = slices.Clip(bytes.TrimPrefix(data, []byte("\ufeff")))
+	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+		return tableNode("", 1), []mistake{{line: 1, what: "the file is in UTF-16: save it as UTF-8"}}
+	}
 	r := &reader{data: data, root: tableNode("", 1)}
 	for i, b := range data {
 		if b == '\n' {
@@ -215,13 +218,18 @@ func (r *reader) header(e *unstable.Node) {
 	for k := e.Key(); k.Next(); {
 		key := string(k.Node().Data)
 		line = r.lineOf(k.Node())
+		list := n.under[key]
+		if k.IsLast() && list != nil && list.named && (list.kind == unstable.Table) != (e.Kind == unstable.Table) {
+			r.otherwise(list, p.to(key).table(), line)
+			n, p = tableNode(key, line), p.to(key)
+			continue
+		}
 		if !k.IsLast() || e.Kind == unstable.Table {
 			n, p = r.down(n, p, key, line)
 			continue
 		}
-		list := n.under[key]
 		if list == nil {
-			list = &node{kind: unstable.Array, key: key, line: line}
+			list = &node{kind: unstable.Array, key: key, line: line, named: true}
 			n.add(list)
 		}
 		n, p = tableNode("", line), p.to(key, len(list.items))
@@ -236,6 +244,16 @@ func (r *reader) header(e *unstable.Node) {
 	r.sections = append(r.sections, section{line, p, n})
 }
 
+// otherwise notes that a header has two pairs of brackets once, and one pair once.
+func (r *reader) otherwise(before *node, name string, line int) {
+	was, is := "["+name+"]", "[["+name+"]]"
+	both := is
+	if before.kind == unstable.Array {
+		was, is = is, was
+	}
+	r.found = append(r.found, mistake{line: line, what: fmt.Sprintf("%s follows %s in line %d: write %s in both places", is, was, before.line, both)})
+}
+
 // keyValue puts a key and its value into a table.
 func (r *reader) keyValue(n *node, p path, e *unstable.Node) {
 	for k := e.Key(); k.Next(); {
@@ -247,7 +265,7 @@ func (r *reader) keyValue(n *node, p path, e *unstable.Node) {
 		v := r.value(e.Value(), p.to(key), line)
 		v.key, v.line = key, line
 		if n.under[key] != nil {
-			r.found = append(r.found, mistake{p, key, line, fmt.Sprintf("key %s is already defined", keyText(key))})
+			r.found = append(r.found, mistake{p, key, line, fmt.Sprintf("key %s is already defined: leave one of them out", keyText(key))})
 			return
 		}
 		n.add(v)
@@ -285,24 +303,32 @@ func (r *reader) syntax(err error, from int) {
 	if errors.As(err, &at) {
 		offset := int(r.parser.Range(at.Highlight).Offset)
 		m.line = r.line(offset)
-		for line := range bytes.Lines(r.data[from:]) {
-			if m.key = keyOn(line); m.key != "" || from > offset {
-				break
+		start := from + len(r.data[from:]) - len(pastBlank(r.data[from:]))
+		header := start < len(r.data) && r.data[start] == '['
+		if offset >= start { // or else it is in a comment
+			if header {
+				m.in = nil
+			} else {
+				m.key = keyAt(r.data[start:])
 			}
-			from += len(line)
 		}
+		m.what = plainly(m.what, header)
 	}
 	r.found = append(r.found, m)
 }
 
-// keyOn is the key that a line starts with, whatever comes after it; "" if none.
-func keyOn(line []byte) string {
-	before, _, ok := bytes.Cut(line, []byte("="))
-	if !ok {
-		return ""
-	}
+var blanks = regexp.MustCompile(`^(?:[\]\s]|#[^\n]*(?:\n|$))*`)
+
+// pastBlank goes on to where the next key or header begins; what has been read ends
+// before a header's brackets.
+func pastBlank(data []byte) []byte { return data[len(blanks.Find(data)):] }
+
+var keyFirst = regexp.MustCompile(`^(?:[\w-]+|"[^"\n]*"|'[^'\n]*')(?:[ \t]*\.[ \t]*(?:[\w-]+|"[^"\n]*"|'[^'\n]*'))*`)
+
+// keyAt is the key that text starts with, whatever comes after it; "" if none.
+func keyAt(text []byte) string {
 	var p unstable.Parser
-	p.Reset(slices.Concat(before, []byte("= 0")))
+	p.Reset(slices.Concat(keyFirst.Find(text), []byte("= 0")))
 	if !p.NextExpression() || p.Expression().Kind != unstable.KeyValue {
 		return ""
 	}
@@ -311,6 +337,43 @@ func keyOn(line []byte) string {
 		keys = keys.to(string(k.Node().Data))
 	}
 	return keys.String()
+}
+
+// plainly says what the parser says in words of the shop file's, and what to do.
+func plainly(what string, header bool) string {
+	for _, w := range []struct{ parser, plain string }{
+		{"expected '=' after key", "there is no = behind the key: write key = value, and text in quotes"},
+		{"to close table name", "the table's name is not closed: write for example [layout]"},
+		{"to close array table name", "the table's name is not closed: write for example [[printer]]"},
+		{"at start of value", "there is no value that can be read: write a number, true or false, or text in quotes"},
+		{"strings must be quoted", "there is no value that can be read: write a number, true or false, or text in quotes"},
+		{"expected keyword", "there is no value that can be read: write a number, true or false, or text in quotes"},
+		{"expected value", "the value is missing: write a number, true or false, or text in quotes"},
+		{"unterminated", "the text is not closed: put a quote at its end"},
+		{"basic strings cannot have new lines", "the text is not closed: put a quote at its end"},
+		{"literal strings cannot have new lines", "the text is not closed: put a quote at its end"},
+		{"not terminated by", "the text is not closed: put three quotes at its end"},
+		{"escape", "the text has a \\ in it that begins nothing known: write \\\\, or put the text in single quotes"},
+		{"invalid UTF-8", "there is a letter that is not in UTF-8: save the file as UTF-8"},
+		{"leading zeroes", "a number must not begin with 0: leave that out, or put it in quotes"},
+		{"array is incomplete", "the list is not closed: write for example [1, 12, 48]"},
+		{"after array value", "the list is not closed, or has no comma between two values: write for example [1, 12, 48]"},
+		{"inline table is incomplete", "the table in braces is not closed: put a } at its end"},
+		{"after inline table key-value", "the table in braces is not closed, or has no comma between two keys"},
+		{"control character", "there is a byte that no text has: save the file as UTF-8"},
+		{"start of key", "there is no key: write key = value, a table such as [layout], or # before a comment"},
+	} {
+		if strings.Contains(what, w.parser) {
+			return w.plain
+		}
+	}
+	if strings.HasPrefix(what, "expected newline") {
+		if header {
+			return "something stands behind the table's name: begin a new line for it"
+		}
+		return "something stands behind the value: put text and lengths in quotes, write numbers with a decimal point, and begin a new line for the next key"
+	}
+	return what
 }
 
 // twice asks the decoder whether tables and keys are given once each and in the ways
@@ -324,6 +387,14 @@ func (r *reader) twice() {
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		m.line, _ = at.Position()
+		switch last := at.Key(); {
+		case strings.Contains(m.what, "already defined"):
+			m.what += ": leave one of them out"
+		case len(last) > 0 && (strings.Contains(m.what, "as a value") || strings.Contains(m.what, "should be") || strings.Contains(m.what, "dotted")):
+			m.what = keyText(last[len(last)-1]) + " is given above already, in another way: leave one of them out"
+		case strings.Contains(m.what, "already exists"):
+			m.what += ": put its keys under one header"
+		}
 		header := 0
 		for _, s := range r.sections {
 			if s.line <= m.line {

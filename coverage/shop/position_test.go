@@ -119,18 +119,21 @@ func TestFind(t *testing.T) {
 // mistake.
 func TestNotTOML(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
-		{"\n[layout #!\n", "expected ']' to close table name"},
+		{"\n[layout #!\n", "the table's name is not closed"},
 		{"\n[layout]\nmargin = \"5 mm\n#!", "margin"}, // the line ends within the text
-		{"\n[[printer]]\nname = \"a\"\n[printer.toner.black]\nprice = 74,00 #!\n", `printer.toner.black "a": price: expected newline but got U+002C ','`},
-		{"[pricing]\nmargin_percent = 5\nquantities = [\n1,\n2;#!\n3]", "pricing: quantities: expected ',' or ']' after array value"},
-		{"a = 1 # b = 2\n# c = 3\n\nd.\"e f\" = 01 #!", `d."e f": integers cannot have leading zeroes`},
-		{"[labour]\nrate_hour #!\n", "labour: expected '=' after key"},
+		{"\n[[printer]]\nname = \"a\"\n[printer.toner.black]\nprice = 74,00 #!\n", `printer.toner.black "a": price: something stands behind the value`},
+		{"[pricing]\nmargin_percent = 5\nquantities = [\n1,\n2;#!\n3]", "pricing: quantities: the list is not closed"},
+		{"a = 1 # b = 2\n# c = 3\n\nd.\"e f\" = 01 #!", `d."e f": a number must not begin with 0`},
+		{"[labour]\nrate_hour #!\n", "labour: rate_hour: there is no = behind the key"},
 		{"name = \"a\"\nname = \"b\" #!\n", "key name is already defined"},
 		{"[[item]]\nname = \"tee\"\nprice = 1\nprice = 2 #!\n", `item "tee": key price is already defined`},
 		{"[pricing]\nrate = [\n{from = 1,\nfrom = 2}] #!\n", "pricing.rate: key from is already defined"},
-		{"[layout]\n[match]\n[layout] #!\nmargin = 1", "layout: table layout already exists"},
-		{"item = 5\n[[item]] #!\n", "item: key item already exists as a value, but should be an array table"},
-		{"[printer]\n[printer.toner]\nx.y = 5\n[printer.toner.x] #!", "printer.toner.x: table x already exists as defined by a dotted key"},
+		{"[layout]\n[match]\n[layout] #!\nmargin = 1", "layout: table layout already exists: put its keys under one header"},
+		{"[media]\nname = \"a\"\n[[media]] #!\nname = \"b\"\n", ": [[media]] follows [media] in line 1: write [[media]] in both places"},
+		{"[[media]]\nname = \"a\"\n[media] #!\nname = \"b\"\n", ": [media] follows [[media]] in line 1: write [[media]] in both places"},
+		{"[[process]]\n[process.step]\n[[process.step]] #!\n", ": [[process.step]] follows [process.step] in line 2: write [[process.step]] in both places"},
+		{"item = 5\n[[item]] #!\n", "item: item is given above already, in another way: leave one of them out"},
+		{"[printer]\n[printer.toner]\nx.y = 5\n[printer.toner.x] #!", "printer.toner.x: x is given above already, in another way: leave one of them out"},
 		{"a = 1\na.b = 2 #!\n", "a.b: key a is already defined"},
 		{"[labour]\n[costs]\nx = {a = 1}\nx.b = 2 #!\n", "costs: x.b: key x is already defined"},
 	} {
@@ -145,8 +148,14 @@ func TestNotTOML(t *testing.T) {
 			}
 		}
 	}
+	for _, mark := range []string{"\xff\xfe", "\xfe\xff"} {
+		_, err := Load([]byte(mark+"\n\x00a\x00=\x001\x00"), "shop.toml")
+		if want := "shop.toml:1: the file is in UTF-16: save it as UTF-8"; err == nil || err.Error() != want {
+			t.Errorf("%v, want %s", err, want)
+		}
+	}
 	_, err := Load([]byte("a = 1\na = 2\na = 3\n"), "shop.toml")
-	if want := "shop.toml:2: key a is already defined\nshop.toml:3: key a is already defined"; err == nil || err.Error() != want {
+	if want := "shop.toml:2: key a is already defined: leave one of them out\nshop.toml:3: key a is already defined: leave one of them out"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
 }

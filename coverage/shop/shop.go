@@ -17,6 +17,7 @@ import (
 	"bytes"
 	_ "embed"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -238,13 +239,14 @@ type Process struct {
 
 // Step is one step of a process's recipe.
 type Step struct {
-	Do           string  `toml:"do"`
-	TemperatureC float64 `toml:"temperature_c"`
-	Seconds      float64 `toml:"seconds"`
-	Pressure     string  `toml:"pressure"`
-	Peel         string  `toml:"peel"`
-	Covered      bool    `toml:"covered"` // under the cover sheet
-	Note         string  `toml:"note"`
+	Do           string  `toml:"do" json:"do"`
+	TemperatureC float64 `toml:"temperature_c" json:"temperature_c,omitempty"`
+	TemperatureF float64 `json:"temperature_f,omitempty"` // the same to a whole degree; 0 if none is given
+	Seconds      float64 `toml:"seconds" json:"seconds,omitempty"`
+	Pressure     string  `toml:"pressure" json:"pressure,omitempty"`
+	Peel         string  `toml:"peel" json:"peel,omitempty"`
+	Covered      bool    `toml:"covered" json:"covered,omitempty"` // under the cover sheet
+	Note         string  `toml:"note" json:"note,omitempty"`
 }
 
 // What a step can be, how hard it presses and how hot a sheet is peeled.
@@ -306,7 +308,7 @@ func Load(data []byte, name string) (*Shop, error) {
 	}
 	s, found := bind(root)
 	if len(found) == 0 {
-		s.fill()
+		s.fill(root)
 		found = check(s, root)
 	}
 	if len(found) > 0 {
@@ -315,75 +317,80 @@ func Load(data []byte, name string) (*Shop, error) {
 	return s, nil
 }
 
-func orElse[T comparable](v *T, otherwise T) {
-	var zero T
-	if *v == zero {
+// orElse puts a default where the file does not write a key of the table in. A 0 that
+// is written is a 0.
+func orElse[T any](root *node, in path, key string, v *T, otherwise T) {
+	if _, written := root.find(in.to(key)); !written {
 		*v = otherwise
 	}
 }
 
-// The defaults, common practice of transfer printing with no source.
-func (s *Shop) fill() {
-	orElse(&s.Match.Close, 2)
-	orElse(&s.Match.Near, 3.5)
-	orElse(&s.Match.Visible, 6)
-	orElse(&s.Match.CountsAs, 5)
+// fill puts in the defaults, common practice of transfer printing with no source, and what
+// follows from other figures.
+func (s *Shop) fill(root *node) {
+	a4 := unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297}
+	in := path{"match"}
+	orElse(root, in, "close", &s.Match.Close, 2)
+	orElse(root, in, "near", &s.Match.Near, 3.5)
+	orElse(root, in, "visible", &s.Match.Visible, 6)
+	orElse(root, in, "counts_as", &s.Match.CountsAs, 5)
 	for i := range s.Printers {
-		p := &s.Printers[i]
-		orElse(&p.TAC, 240)
-		orElse(&p.Black, press.BlackMedium.String())
-		orElse(&p.WhiteContrast, 85)
+		p, in := &s.Printers[i], path{"printer", i}
+		orElse(root, in, "tac_percent", &p.TAC, 240)
+		orElse(root, in, "black", &p.Black, press.BlackMedium.String())
+		orElse(root, in, "white_contrast_percent", &p.WhiteContrast, 85)
 		for _, k := range plate.Names {
 			t, ok := p.Toner[k]
 			if !ok {
 				continue
 			}
-			orElse(&t.Page, unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297})
-			if t.CoveragePercent.IsZero() {
-				t.CoveragePercent = decimal.NewFromInt(5)
-			}
-			if t.Correction.IsZero() {
-				t.Correction = decimal.NewFromInt(1)
-			}
+			in := in.to("toner", k)
+			orElse(root, in, "page", &t.Page, a4)
+			orElse(root, in, "coverage_percent", &t.CoveragePercent, decimal.NewFromInt(5))
+			orElse(root, in, "correction", &t.Correction, decimal.NewFromInt(1))
 			p.Toner[k] = t
 		}
 		for k := range p.Wear {
-			orElse(&p.Wear[k].Page, unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297})
+			orElse(root, in.to("wear", k), "page", &p.Wear[k].Page, a4)
 		}
 	}
-	if len(s.Pricing.Quantities) == 0 {
-		s.Pricing.Quantities = []int{1, 12, 48}
-	}
-	if s.Pricing.MarginPercent.IsZero() && s.Pricing.MarkupPercent.IsZero() && len(s.Pricing.Rates) == 0 {
-		s.Pricing.MarginPercent = decimal.NewFromInt(40)
+	in = path{"pricing"}
+	orElse(root, in, "quantities", &s.Pricing.Quantities, []int{1, 12, 48})
+	if _, marked := root.find(in.to("markup_percent")); !marked && len(s.Pricing.Rates) == 0 {
+		orElse(root, in, "margin_percent", &s.Pricing.MarginPercent, decimal.NewFromInt(40))
 	}
 	for i := range s.Media {
-		m := &s.Media[i]
-		orElse(&m.PerTransfer, 1)
-		orElse(&m.SmallestLine, 0.35)
-		orElse(&m.GoodPPI, 300)
-		orElse(&m.LeastPPI, 150)
-		orElse(&m.FadeWidth, 0.25)
-		orElse(&m.SmallestTonePerc, 5)
-		orElse(&m.SmallestGap, 0.7)
-		orElse(&m.SmallestDot, 0.3)
-		orElse(&m.SmallestText, 1.2)
-		orElse(&m.SoftEdge, 0.15)
-		orElse(&m.HeavyPercent, 300)
-		orElse(&m.HeavyWidth, 40)
-		orElse(&m.BandDeltaE, 1)
+		m, in := &s.Media[i], path{"media", i}
+		orElse(root, in, "sheets_per_transfer", &m.PerTransfer, 1)
+		orElse(root, in, "smallest_line", &m.SmallestLine, 0.35)
+		orElse(root, in, "good_ppi", &m.GoodPPI, 300)
+		orElse(root, in, "least_ppi", &m.LeastPPI, 150)
+		orElse(root, in, "fade_width", &m.FadeWidth, 0.25)
+		orElse(root, in, "smallest_tone_percent", &m.SmallestTonePerc, 5)
+		orElse(root, in, "smallest_gap", &m.SmallestGap, 0.7)
+		orElse(root, in, "smallest_dot", &m.SmallestDot, 0.3)
+		orElse(root, in, "smallest_text", &m.SmallestText, 1.2)
+		orElse(root, in, "soft_edge", &m.SoftEdge, 0.15)
+		orElse(root, in, "heavy_percent", &m.HeavyPercent, 300)
+		orElse(root, in, "heavy_width", &m.HeavyWidth, 40)
+		orElse(root, in, "band_delta_e", &m.BandDeltaE, 1)
 	}
 	for i := range s.Processes {
-		p := &s.Processes[i]
-		orElse(&p.White, plate.NoWhite)
-		orElse(&p.WhiteDensity, 100)
-		orElse(&p.KnockoutWithin, 5)
+		p, in := &s.Processes[i], path{"process", i}
+		orElse(root, in, "white", &p.White, plate.NoWhite)
+		orElse(root, in, "white_density_percent", &p.WhiteDensity, 100)
+		orElse(root, in, "knockout_within", &p.KnockoutWithin, 5)
+		for k := range p.Steps {
+			if c := p.Steps[k].TemperatureC; c != 0 {
+				p.Steps[k].TemperatureF = math.Round(c*9/5 + 32)
+			}
+		}
 	}
 	if len(s.Processes) > 0 {
-		orElse(&s.DefaultProcess, s.Processes[0].Name)
+		orElse(root, nil, "default_process", &s.DefaultProcess, s.Processes[0].Name)
 	}
 	if len(s.Items) > 0 {
-		orElse(&s.DefaultItem, s.Items[0].Name)
+		orElse(root, nil, "default_item", &s.DefaultItem, s.Items[0].Name)
 	}
 }
 

@@ -22,6 +22,11 @@ func TestDemoLoads(t *testing.T) {
 	if p.White != plate.Under || p.Choke.MM() != 0.15 || p.WhiteDensity != 100 {
 		t.Errorf("process %+v", p)
 	}
+	for _, st := range p.Steps { // 302 °F is 150 °C exactly
+		if (st.TemperatureC == 0) != (st.TemperatureF == 0) || (st.TemperatureC == 150 && st.TemperatureF != 302) {
+			t.Errorf("%g °C are %g °F", st.TemperatureC, st.TemperatureF)
+		}
+	}
 	pr, _ := s.Printer(p.Printer)
 	if y := pr.Toner["magenta"]; y.Page.Name != "A4" || y.CoveragePercent.String() != "5" || y.Correction.String() != "1" {
 		t.Errorf("defaults are not filled in: %+v", y)

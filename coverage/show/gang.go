@@ -5,12 +5,13 @@ import (
 	_ "embed"
 	"fmt"
 	"html/template"
-	"laydown/coverage/sheet"
 	"math"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/jedib0t/go-pretty/v6/table"
+
+	"laydown/coverage/sheet"
 )
 
 //go:embed gang.svg

@@ -7,12 +7,12 @@ import (
 	"image"
 	"image/color"
 	"image/png"
-	"laydown/colour/cores"
 	"math"
 
 	"github.com/disintegration/imaging"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 	"laydown/colour/grid"
 	"laydown/coverage/plate"
 	"laydown/coverage/proof"

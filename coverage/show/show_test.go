@@ -5,12 +5,6 @@ import (
 	"image"
 	"image/color"
 	"image/png"
-	"laydown/colour"
-	"laydown/coverage/artwork"
-	"laydown/coverage/flaw"
-	"laydown/coverage/order/ordertest"
-	"laydown/coverage/price"
-	"laydown/coverage/proof"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -18,6 +12,13 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"laydown/colour"
+	"laydown/coverage/artwork"
+	"laydown/coverage/flaw"
+	"laydown/coverage/order/ordertest"
+	"laydown/coverage/price"
+	"laydown/coverage/proof"
 )
 
 // TestEveryKindOfArtHasAPage renders grey, 16-bit, CMYK and tiny art.

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,33 +13,44 @@ import (
 )
 
 // Row is one row. Its methods read cells by the column's name, and panic if the list
-// has no such column. The first mistake is kept for [Row.Err].
+// has no such column. Mistakes are kept for [Row.Err].
 type Row struct {
 	Line int // of the file, where the row begins
 
-	table *Table
-	cells []string // by the list's columns, trimmed
-	fault *CellError
+	table  *Table
+	cells  []string // by the list's columns, trimmed
+	faults []*CellError
+	whole  bool // the fault is the row's, and those of its cells follow from it
+	parted bool // by something else than the header
 }
 
-// CellError says what is wrong with a row.
+// RowError is what is wrong with a row.
+type RowError struct {
+	Line  int          // of the file
+	Cells []*CellError // in the order in which they were read
+}
+
+// Error is, for example, line 4: quantity "many": write a whole number above 0.
+func (e *RowError) Error() string { return fmt.Sprintf("line %d: %s", e.Line, e.What()) }
+
+// What is [RowError.Error] without the line.
+func (e *RowError) What() string {
+	words := make([]string, len(e.Cells))
+	for i, c := range e.Cells {
+		words[i] = c.Error()
+	}
+	return strings.Join(words, "; ")
+}
+
+// CellError says what is wrong with a cell.
 type CellError struct {
-	Line   int    // of the file; 0 leaves it out of the text
 	Column string // as the file's header names it; "" if the row as a whole is wrong
 	Value  string // of the cell
 	Want   string // what is allowed, as in "write a whole number above 0"
 }
 
-// Error is, for example, line 4: quantity "many": write a whole number above 0.
+// Error is, for example, quantity "many": write a whole number above 0.
 func (e *CellError) Error() string {
-	if e.Line == 0 {
-		return e.What()
-	}
-	return fmt.Sprintf("line %d: %s", e.Line, e.What())
-}
-
-// What is [CellError.Error] without the line.
-func (e *CellError) What() string {
 	switch {
 	case e.Column == "":
 		return e.Want
@@ -68,27 +81,87 @@ func (t *Table) row(cells []string, line int, comma rune) *Row {
 	for n > 0 && strings.TrimSpace(cells[n-1]) == "" {
 		n--
 	}
-	if n > t.width {
-		hint := "name the column in the first row, or put a cell that holds " + map[rune]string{';': "a semicolon", '\t': "a tab"}[comma] + " in quotes"
+	if other := t.partedBy(cells, comma); other != 0 {
+		r.parted = true
+		r.refuseRow(fmt.Sprintf("the first row parts its cells by %s, and this one by %s: part all of them alike", commaNames[comma], commaNames[other]))
+	} else if n > t.width {
+		hint := "name the column in the first row, or put a cell that holds " + commaName[comma] + " in quotes"
 		if comma == ',' {
 			hint = `put a cell that holds a comma in quotes, as in "8,5", or part cells by semicolons`
 		}
-		r.fault = &CellError{Line: line, Want: fmt.Sprintf("has %d cells, and the first row names %d: %s", n, t.width, hint)}
+		r.refuseRow(fmt.Sprintf("has %d cells, and the first row names %d: %s", n, t.width, hint))
 	}
 	return r
 }
 
-// Err is the first mistake that was met in reading the row's cells, a *[CellError], or
-// nil. A row with more cells than the header is one before any is read.
-func (r *Row) Err() error {
-	if r.fault == nil {
-		return nil
+var (
+	commaName  = map[rune]string{',': "a comma", ';': "a semicolon", '\t': "a tab"}
+	commaNames = map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs"}
+)
+
+// partedBy is what a row stands apart by, if that is not the header's comma: it has fewer
+// cells than are named by this, and more by that; 0 if not. A row with all that is needed
+// may hold commas in a cell, and hardly semicolons.
+func (t *Table) partedBy(cells []string, comma rune) rune {
+	if len(cells) >= t.width {
+		return 0
 	}
-	return r.fault
+	for _, c := range commas {
+		n := strings.Count(cells[0], string(c)) + 1
+		if c != comma && n > 1 && n > len(cells) && (!t.complete(cells) || c == ';' && n >= t.width) {
+			return c
+		}
+	}
+	return 0
 }
 
-// Refuse keeps a mistake in a cell for [Row.Err], if it is the first. want is what is
-// allowed, as in "a width such as 80mm, or 80x60mm"; "" for the column's own hint.
+// complete reports whether a row has all cells that are needed.
+func (t *Table) complete(cells []string) bool {
+	for i, k := range t.at {
+		if t.list.Columns[i].Needed && (k >= len(cells) || strings.TrimSpace(cells[k]) == "") {
+			return false
+		}
+	}
+	return true
+}
+
+// Err is what is wrong with the row, a *[RowError] with every cell that was refused, or
+// nil. A row with more cells than the header is one before any is read.
+func (r *Row) Err() error {
+	if len(r.faults) == 0 {
+		return nil
+	}
+	return &RowError{r.Line, r.faults}
+}
+
+// mostErrors is how many rows [Table.Err] names.
+const mostErrors = 20
+
+// Err is what is wrong with all rows that have been read, one a line, of at most 20 of
+// them; nil if nothing is.
+func (t *Table) Err() error {
+	var lines []string
+	more := 0
+	for _, r := range t.Rows {
+		switch err := r.Err(); {
+		case err == nil:
+		case len(lines) == mostErrors:
+			more++
+		default:
+			lines = append(lines, err.Error())
+		}
+	}
+	if len(lines) == 0 {
+		return nil
+	}
+	if more > 0 {
+		lines = append(lines, fmt.Sprintf("and %d more", more))
+	}
+	return errors.New(strings.Join(lines, "\n"))
+}
+
+// Refuse keeps a mistake in a cell for [Row.Err], if it is the cell's first. want is what
+// is allowed, as in "a width such as 80mm, or 80x60mm"; "" for the column's own hint.
 func (r *Row) Refuse(column, want string) {
 	i := r.table.list.column(column)
 	if want == "" {
@@ -98,14 +171,18 @@ func (r *Row) Refuse(column, want string) {
 }
 
 func (r *Row) refuse(i int, want string) {
-	if r.fault != nil {
-		return
-	}
 	name := r.table.names[i]
 	if name == "" {
 		name = r.table.list.Columns[i].Name
 	}
-	r.fault = &CellError{Line: r.Line, Column: name, Value: r.cells[i], Want: "write " + want}
+	if r.whole || slices.ContainsFunc(r.faults, func(f *CellError) bool { return f.Column == name }) {
+		return
+	}
+	r.faults = append(r.faults, &CellError{Column: name, Value: r.cells[i], Want: "write " + want})
+}
+
+func (r *Row) refuseRow(want string) {
+	r.faults, r.whole = []*CellError{{Want: want}}, true
 }
 
 // hint is what a column may hold, in its own words or the usual ones.
@@ -122,13 +199,30 @@ func (r *Row) Has(column string) bool { return r.Text(column) != "" }
 // Text is a cell without spaces around; "" if the row or the file has none.
 func (r *Row) Text(column string) string { return r.cells[r.table.list.column(column)] }
 
-// Count is a whole number from 1 to most; 0 if it is refused.
+// Needed is [Row.Text] of a cell that must hold something; "" if it is refused.
+func (r *Row) Needed(column string) string {
+	i := r.table.list.column(column)
+	if r.cells[i] == "" {
+		r.refuse(i, r.hint(i, "something"))
+	}
+	return r.cells[i]
+}
+
+var (
+	countUnit = regexp.MustCompile(`(?i)\s*(?:pcs?|pieces?)\.?$`)
+	noPart    = regexp.MustCompile(`[.,]0+$`)
+)
+
+// Count is a whole number from 1 to most, with or without pcs behind it and decimals that
+// are 0; it is 0 if it is refused.
 func (r *Row) Count(column string, most int) int {
 	i := r.table.list.column(column)
 	s, want := r.cells[i], r.hint(i, "a whole number above 0")
-	n, err := strconv.ParseUint(s, 10, 62)
+	s = countUnit.ReplaceAllString(s, "")
+	many := grouped(s)
+	n, err := strconv.ParseUint(noPart.ReplaceAllString(s, ""), 10, 62)
 	switch {
-	case grouped(s):
+	case many:
 		r.refuse(i, want+noThousands)
 	case (err == nil && n > uint64(most)) || errors.Is(err, strconv.ErrRange):
 		r.refuse(i, fmt.Sprintf("a whole number above 0 and at most %d", most))
@@ -154,6 +248,35 @@ func (r *Row) Number(column string, least, most float64) float64 {
 func (r *Row) Length(column string, mostMM float64) float64 {
 	i := r.table.list.column(column)
 	number, of := cutLength(r.cells[i])
+	return r.length(i, number, of, mostMM)
+}
+
+// Size is a length, or two joined by x or ×, each read as [Row.Length] reads one; secondMM
+// is 0 where there is one alone, and both are if the cell is refused. A unit behind
+// either of two counts for both, unless each has its own.
+func (r *Row) Size(column string, mostMM float64) (firstMM, secondMM float64) {
+	i := r.table.list.column(column)
+	first, second, two := strings.Cut(strings.NewReplacer("×", "x", "X", "x").Replace(r.cells[i]), "x")
+	if !two {
+		return r.Length(column, mostMM), 0
+	}
+	a, ofA := cutLength(strings.TrimSpace(first))
+	b, ofB := cutLength(strings.TrimSpace(second))
+	if ofA == "" {
+		ofA = ofB
+	}
+	if ofB == "" {
+		ofB = ofA
+	}
+	firstMM, secondMM = r.length(i, a, ofA, mostMM), r.length(i, b, ofB, mostMM)
+	if firstMM == 0 || secondMM == 0 {
+		return 0, 0
+	}
+	return firstMM, secondMM
+}
+
+// length is a number with a unit, "" for the header's or the column's.
+func (r *Row) length(i int, number, of string, mostMM float64) float64 {
 	if of == "" {
 		of = r.table.units[i]
 	}

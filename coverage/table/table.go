@@ -5,9 +5,9 @@
 // header; text is UTF-8, UTF-16 with its mark, or else Windows-1252; lines end in
 // any of the three ways. Columns stand in any order, their names in any case and by
 // the trade's synonyms, a length's with its unit ("width_mm", "Width (cm)"). Numbers
-// have a decimal point or comma. Rows without anything in them are passed over, and
-// columns that nobody asked for as well, unless their name looks like a slip of one
-// that was.
+// have a decimal point or comma. Rows without anything in them are passed over, lines that
+// begin with # are, and columns that nobody asked for as well, unless their name looks
+// like a slip of one that was.
 //
 // Nothing is guessed that could be read in two ways and make sense in both: a cell
 // "1.500" that may be one and a half or fifteen hundred is refused. A comma that is
@@ -20,13 +20,11 @@
 package table
 
 import (
-	"bufio"
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
-	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -46,8 +44,6 @@ type List struct {
 	Header string
 	// Most is how many rows there may be; 0 stands for 100 000.
 	Most int
-	// Comments says that lines that begin with # are passed over.
-	Comments bool
 }
 
 // Column is one column that is read.
@@ -65,9 +61,12 @@ type Column struct {
 	// Hint is what a cell may hold, as in "a width such as 80mm, or 80x60mm"; "" for
 	// the usual words of its kind.
 	Hint string
-	// Hash says that a cell may begin with #, as a colour does. Where it is the first of
-	// the file, a comment is a line with no letter or digit behind the #.
+	// Hash says that a cell may begin with #, as a colour or a name does. Where it is the
+	// first of the file, a comment is a line with no letter or digit behind the #.
 	Hash bool
+	// Failing are names that are read where the file has none of the others: they often
+	// mean this column, and sometimes another.
+	Failing []string
 }
 
 // Synonyms are the names that the trade also writes for a column; nil for names that
@@ -85,9 +84,20 @@ func Synonyms(name string) []string {
 	case "item":
 		return []string{"garment"}
 	case "dpi":
-		return []string{"ppi"}
+		return []string{"ppi", "d.p.i.", "p.p.i."}
 	case "hex":
 		return []string{"hex code", "hex value"}
+	}
+	return nil
+}
+
+// Failing are the names for a column that may be meant by [Column.Failing].
+func Failing(name string) []string {
+	switch name {
+	case "quantity":
+		return []string{"pieces", "amount"}
+	case "art":
+		return []string{"file", "filename", "file name", "design"}
 	}
 	return nil
 }
@@ -147,7 +157,9 @@ func (l List) Read(data []byte) (*Table, error) {
 		if len(t.Rows) == most {
 			return nil, fmt.Errorf("there are more than %d %s: split the list", most, l.Of)
 		}
-		t.Rows = append(t.Rows, t.row(cells, line, s.comma()))
+		if t.Rows = append(t.Rows, t.row(cells, line, rune(s.comma))); len(t.Rows) == 1 && t.Rows[0].parted {
+			return nil, t.Rows[0].Err()
+		}
 	}
 	if len(t.Rows) == 0 {
 		return nil, fmt.Errorf("there are no %s in it: write one a line below the first row", l.Of)
@@ -193,9 +205,11 @@ func (l List) header() string {
 	return strings.Join(names, ", ")
 }
 
+// hashFirst reports whether the cells of the file's first column may begin with #, as those
+// of a column that nobody asked for may.
 func (l List) hashFirst(at []int) bool {
 	i := slices.Index(at, 0)
-	return i >= 0 && l.Columns[i].Hash
+	return i < 0 || l.Columns[i].Hash
 }
 
 // commas are what cells may stand apart by; the first of equals wins.
@@ -211,7 +225,7 @@ func (l List) sniff(text string) (best *scanner, head []string, err error) {
 		if comma != 0 && c != comma {
 			continue
 		}
-		s := newScanner(text, c, l.Comments)
+		s := newScanner(text, c)
 		row, _, err := s.next()
 		if err != nil {
 			if first == nil {
@@ -221,7 +235,9 @@ func (l List) sniff(text string) (best *scanner, head []string, err error) {
 		}
 		n := 0
 		for _, name := range row {
-			if i, _ := l.find(name); i >= 0 {
+			if i, _ := l.find(name, strict); i >= 0 {
+				n += 2
+			} else if i, _ := l.find(name, loose); i >= 0 {
 				n++
 			}
 		}
@@ -251,82 +267,119 @@ func separatorLine(text string) (rest string, comma rune) {
 	return text, 0
 }
 
-// scanner reads rows that hold anything.
+// scanner reads rows that hold anything, in the manner of RFC 4180. More freely than that,
+// cells may differ in number, spaces around a cell are passed over, and a quote within a
+// cell that does not begin with one is a quote, as in 3".
 type scanner struct {
-	text      string // from where csv began
-	line      int    // lines before text
-	csv       *csv.Reader
-	in        *bufio.Reader
-	comments  bool
+	text      string
+	comma     byte
+	at, line  int // where the next row begins, lines from 1
+	cells     []string
 	hashFirst bool // the first column's cells may begin with #
 }
 
-func newScanner(text string, comma rune, comments bool) *scanner {
-	s := &scanner{in: bufio.NewReader(nil), comments: comments}
-	s.begin(text, 0, comma)
-	return s
+func newScanner(text string, comma rune) *scanner {
+	return &scanner{text: text, comma: byte(comma), line: 1}
 }
-
-func (s *scanner) begin(text string, line int, comma rune) {
-	s.text, s.line = text, line
-	s.in.Reset(strings.NewReader(text))
-	s.csv = csv.NewReader(s.in)
-	s.csv.Comma = comma
-	s.csv.FieldsPerRecord = -1
-	s.csv.ReuseRecord = true
-	s.csv.TrimLeadingSpace = comma != '\t' // it would take the tabs
-}
-
-func (s *scanner) comma() rune { return s.csv.Comma }
 
 // next returns the cells of the next row and its line; they are good until the next
 // call.
 func (s *scanner) next() (cells []string, line int, err error) {
-	for {
-		s.skipComments()
-		cells, err = s.csv.Read()
-		if err == io.EOF {
-			return nil, 0, err
-		}
-		var p *csv.ParseError
-		if errors.As(err, &p) {
-			return nil, 0, s.parseError(p)
-		}
-		if err != nil {
-			return nil, 0, err
-		}
-		line, _ = s.csv.FieldPos(0)
-		line += s.line
-		if blank(cells) || (s.comments && len(cells) > 0 && s.comment(cells[0]) && blank(cells[1:])) {
+	for s.at < len(s.text) {
+		if s.commentLine() {
+			_, rest, _ := strings.Cut(s.text[s.at:], "\n")
+			s.at, s.line = len(s.text)-len(rest), s.line+1
 			continue
 		}
-		if len(cells) > mostCells {
+		line = s.line
+		if err := s.row(); err != nil {
+			return nil, 0, err
+		}
+		if blank(s.cells) || (s.comment(s.cells[0]) && blank(s.cells[1:])) {
+			continue
+		}
+		if len(s.cells) > mostCells {
 			return nil, 0, fmt.Errorf("line %d: has more than %d cells: is it a list?", line, mostCells)
 		}
-		for _, c := range cells {
+		for _, c := range s.cells {
 			if len(c) > mostBytes {
 				return nil, 0, fmt.Errorf("line %d: a cell holds more than %d bytes: is a quote (\") not closed?", line, mostBytes)
 			}
 		}
-		return cells, line, nil
+		return s.cells, line, nil
+	}
+	return nil, 0, io.EOF
+}
+
+// row reads the cells of one row, which may be empty.
+func (s *scanner) row() error {
+	s.cells = s.cells[:0]
+	for {
+		s.skipSpaces()
+		rest := s.text[s.at:]
+		if strings.HasPrefix(rest, `"`) {
+			cell, n := quoted(rest)
+			if n == 0 {
+				return fmt.Errorf("line %d: a quote (\") is not closed: close it behind the cell, and double a quote within", s.line)
+			}
+			begun := s.line
+			s.at, s.line = s.at+n, s.line+strings.Count(rest[:n], "\n")
+			s.skipSpaces()
+			if s.at < len(s.text) && s.text[s.at] != s.comma && s.text[s.at] != '\n' {
+				return fmt.Errorf("line %d: text stands behind a closing quote (\"): put the whole cell in quotes and double those within, as in \"3\"\"\"", begun)
+			}
+			s.cells = append(s.cells, cell)
+		} else {
+			n := 0
+			for n < len(rest) && rest[n] != s.comma && rest[n] != '\n' {
+				n++
+			}
+			s.at += n
+			s.cells = append(s.cells, rest[:n])
+		}
+		if s.at == len(s.text) {
+			return nil
+		}
+		s.at++
+		if s.text[s.at-1] == '\n' {
+			s.line++
+			return nil
+		}
 	}
 }
 
-// skipComments passes over lines that are comments, which may hold what no cell may.
-func (s *scanner) skipComments() {
-	if !s.comments {
-		return
-	}
-	rest, n, found := s.text[s.csv.InputOffset():], 0, false
-	for rest != "" && (rest[0] == '\n' || s.comment(rest)) {
-		found = found || rest[0] != '\n'
-		_, rest, _ = strings.Cut(rest, "\n")
+// skipSpaces passes over spaces within a line, but for those that cells stand apart by.
+func (s *scanner) skipSpaces() {
+	rest := strings.TrimLeftFunc(s.text[s.at:], func(r rune) bool { return unicode.IsSpace(r) && r != '\n' && r != rune(s.comma) })
+	s.at = len(s.text) - len(rest)
+}
+
+// quoted reads a cell that begins with a quote, and how long it is in the text; 0 if it is
+// not closed.
+func quoted(text string) (cell string, n int) {
+	n = 1
+	for {
+		i := strings.IndexByte(text[n:], '"')
+		if i < 0 {
+			return "", 0
+		}
+		n += i + 1
+		if !strings.HasPrefix(text[n:], `"`) {
+			return strings.ReplaceAll(text[1:n-1], `""`, `"`), n
+		}
 		n++
 	}
-	if found {
-		before := strings.Count(s.text[:s.csv.InputOffset()], "\n")
-		s.begin(rest, s.line+before+n, s.csv.Comma)
+}
+
+// commentLine reports whether the next line is a comment, which may hold what no cell
+// may. A # that is a cell by itself is one.
+func (s *scanner) commentLine() bool {
+	rest := s.text[s.at:]
+	if !s.comment(rest) {
+		return false
 	}
+	rest = strings.TrimLeft(rest[1:], " ")
+	return rest == "" || rest[0] != s.comma
 }
 
 // comment reports whether a line that begins so is one.
@@ -337,17 +390,6 @@ func (s *scanner) comment(text string) bool {
 	}
 	r, _ := utf8.DecodeRuneInString(rest)
 	return rest == "" || !(unicode.IsLetter(r) || unicode.IsDigit(r))
-}
-
-func (s *scanner) parseError(p *csv.ParseError) error {
-	hint := "report this file"
-	switch p.Err {
-	case csv.ErrBareQuote:
-		hint = `put the whole cell in quotes and double those within, as in "3"""`
-	case csv.ErrQuote:
-		hint = "close it behind the cell, and double a quote within"
-	}
-	return fmt.Errorf("line %d: %w: %s", s.line+p.StartLine, p.Err, hint)
 }
 
 // blank reports whether cells hold nothing but what cells stand apart by.
@@ -369,24 +411,32 @@ func (t *Table) head(row []string) error {
 	}
 	found := false
 	for k, name := range row {
-		name = strings.TrimSpace(name)
-		if name != "" {
+		if strings.TrimSpace(name) != "" {
 			t.width = k + 1
 		}
-		i, unit := l.find(name)
-		if i < 0 {
-			continue
+	}
+	for _, how := range []reading{strict, loose} {
+		had := slices.Clone(t.at) // by a better name
+		for k, name := range row {
+			name = strings.TrimSpace(name)
+			i, unit := l.find(name, how)
+			if i < 0 || had[i] >= 0 || slices.Contains(had, k) {
+				continue
+			}
+			if t.at[i] >= 0 {
+				return fmt.Errorf("two columns give the %s, %q and %q: leave one out", base(l.Columns[i]), t.names[i], name)
+			}
+			t.names[i], t.units[i], t.at[i], found = name, unit, k, true
 		}
-		if t.at[i] >= 0 {
-			return fmt.Errorf("two columns give the %s, %q and %q: leave one out", base(l.Columns[i]), t.names[i], name)
-		}
-		t.names[i], t.units[i], t.at[i], found = name, unit, k, true
 	}
 	if found {
-		for _, name := range row {
-			if near := t.near(name); near != "" {
+		for k, name := range row {
+			if slices.Contains(t.at, k) {
+				continue
+			}
+			if slip := t.slip(name); slip != "" {
 				return fmt.Errorf("no column is called %q; is %s meant? The columns are %s; others are passed over",
-					strings.TrimSpace(name), near, strings.Join(l.columnNames(), ", "))
+					strings.TrimSpace(name), slip, strings.Join(l.columnNames(), ", "))
 			}
 		}
 	}
@@ -399,20 +449,35 @@ func (t *Table) head(row []string) error {
 			return fmt.Errorf("the first row must name its columns, %s: %q is missing", l.header(), c.Name)
 		}
 	}
-	if len(l.Either) > 0 && !slices.ContainsFunc(l.Either, func(set []string) bool { return t.HasAll(set...) }) {
+	if t.lacksEither() {
 		return fmt.Errorf("the first row must name its columns: %s", l.header())
 	}
 	return nil
 }
 
+func (t *Table) lacksEither() bool {
+	return len(t.list.Either) > 0 && !slices.ContainsFunc(t.list.Either, func(set []string) bool { return t.HasAll(set...) })
+}
+
+// reading is how a header names a column.
+type reading int
+
+const (
+	strict reading = iota // by one of its names
+	loose                 // by one that may stand for it, or with something in brackets behind it
+)
+
 // find returns the column that a header names, and the unit of its bare numbers; -1
 // if it is none.
-func (l List) find(header string) (column int, unit string) {
+func (l List) find(header string, how reading) (column int, unit string) {
 	key := fold(header)
 	if key == "" {
 		return -1, ""
 	}
-	bare, unit := cutUnit(key)
+	whole, bare := key, fold(bracketed.ReplaceAllString(header, " "))
+	if how == loose && bare != "" {
+		key = bare
+	}
 	for i, c := range l.Columns {
 		if c.Unit == "" {
 			for _, n := range c.called() {
@@ -420,6 +485,19 @@ func (l List) find(header string) (column int, unit string) {
 					return i, ""
 				}
 			}
+		}
+		for _, n := range c.Failing {
+			if how == loose && (fold(n) == key || fold(n) == whole) {
+				return i, c.Unit
+			}
+		}
+	}
+	if how == loose {
+		return -1, ""
+	}
+	bare, unit = cutUnit(key)
+	for i, c := range l.Columns {
+		if c.Unit == "" {
 			continue
 		}
 		for _, n := range c.called() {
@@ -435,6 +513,8 @@ func (l List) find(header string) (column int, unit string) {
 	return -1, ""
 }
 
+var bracketed = regexp.MustCompile(`[(\[][^)\]]*[)\]]`)
+
 func (c Column) called() []string { return append([]string{c.Name}, c.Also...) }
 
 // base is a column's name without its unit.
@@ -446,30 +526,62 @@ func base(c Column) string {
 	return key
 }
 
-// near returns the column that a header which names none may mean: one that the file
-// does not have by another name, with fewer than half of the letters amiss.
-func (t *Table) near(header string) string {
-	if i, _ := t.list.find(header); i >= 0 {
-		return ""
-	}
+// longWord is how many letters a word has that is hardly another one but for a letter, as
+// side is size.
+const longWord = 5
+
+// slip returns the column that a header which names none is a slip of: one that the file
+// does not have. Where it could do without that column, the name must be a long one, or
+// have something in brackets behind it.
+func (t *Table) slip(header string) string {
 	key := fold(header)
-	bare, unit := cutUnit(key)
-	best, least := "", math.MaxInt
+	plain, unit := cutUnit(key)
+	short := fold(bracketed.ReplaceAllString(header, " "))
+	either := t.lacksEither()
 	for i, c := range t.list.Columns {
 		if t.at[i] >= 0 {
 			continue
 		}
-		n, key := fold(c.Name), key
-		if c.Unit != "" {
-			if n, _ = cutUnit(n); unit != "" {
-				key = bare
+		needed := c.Needed || (either && slices.ContainsFunc(t.list.Either, func(set []string) bool { return slices.Contains(set, c.Name) }))
+		names := []string{c.Name}
+		if needed {
+			names = c.called()
+		}
+		for _, n := range names {
+			n, key := fold(n), key
+			if c.Unit != "" {
+				if n, _ = cutUnit(n); unit != "" {
+					key = plain
+				}
+			}
+			if n == short || ((needed || utf8.RuneCountInString(n) >= longWord) && (slipped(n, key) || slipped(n, short))) {
+				return c.Name
 			}
 		}
-		if d := apart(n, key); d < least && 2*d < utf8.RuneCountInString(key) {
-			best, least = c.Name, d
+	}
+	return ""
+}
+
+// slipped reports whether w is v but for one letter, which is not the first, or for two
+// neighbours that changed places.
+func slipped(v, w string) bool {
+	a, b := []rune(v), []rune(w)
+	if min(len(a), len(b)) < 3 || a[0] != b[0] {
+		return false
+	}
+	if len(a) == len(b) {
+		for i := 1; i+1 < len(a); i++ {
+			if a[i] != b[i] {
+				a[i], a[i+1] = a[i+1], a[i]
+				if slices.Equal(a, b) {
+					return true
+				}
+				a[i], a[i+1] = a[i+1], a[i]
+				break
+			}
 		}
 	}
-	return best
+	return apart(v, w) == 1
 }
 
 // fold makes header names alike that differ in case, and in what stands between words

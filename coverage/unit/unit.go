@@ -64,9 +64,9 @@ type Sheet struct {
 	WidthMM, HeightMM float64
 }
 
-// Sheets are the named sizes, upright: the A series of ISO 216 and the three
+// sheets are the named sizes, upright: the A series of ISO 216 and the three
 // North American sizes of ANSI/ASME Y14.1 and common trade.
-var Sheets = []Sheet{
+var sheets = []Sheet{
 	{"A2", 420, 594}, {"A3", 297, 420}, {"A4", 210, 297}, {"A5", 148, 210}, {"A6", 105, 148},
 	{"Letter", 8.5 * MMPerInch, 11 * MMPerInch}, {"Legal", 8.5 * MMPerInch, 14 * MMPerInch}, {"Tabloid", 11 * MMPerInch, 17 * MMPerInch},
 }
@@ -74,7 +74,7 @@ var Sheets = []Sheet{
 // ParseSheet reads a named size in any case, or two lengths joined by x, such
 // as 210x297mm or 8.5x11in; a unit behind the second counts for both.
 func ParseSheet(s string) (Sheet, error) {
-	for _, n := range Sheets {
+	for _, n := range sheets {
 		if strings.EqualFold(n.Name, strings.TrimSpace(s)) {
 			return n, nil
 		}
@@ -93,7 +93,7 @@ func ParseSheet(s string) (Sheet, error) {
 		}
 	}
 	var names []string
-	for _, n := range Sheets {
+	for _, n := range sheets {
 		names = append(names, n.Name)
 	}
 	return Sheet{}, fmt.Errorf("sheet %q: write one of %s, or its sides such as 210x297mm", s, strings.Join(names, ", "))

@@ -1,4 +1,4 @@
-// Slowest reads the events of go test -json and writes what plain go test would:
+// Command slowest reads the events of go test -json and writes what plain go test would:
 // the output of what failed at once, and at the end how many tests ran, the five
 // slowest of them, and a line for every package.
 //
