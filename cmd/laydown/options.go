@@ -117,7 +117,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		if err != nil {
 			return o, usage("colour", err)
 		}
-		o.Swatches = append(o.Swatches, swatch.Swatch{Name: name, Lab: lab})
+		o.Swatches = append(o.Swatches, swatch.Swatch{Name: name, Lab: lab, Screen: !strings.Contains(value, ",")})
 	}
 	if o.Quantities, err = readQuantities(c); err != nil {
 		return o, err

@@ -80,9 +80,9 @@ func aseColour(b []byte) (s Swatch, err error) {
 	code := func(v float64) uint8 { return uint8(v*255 + 0.5) }
 	switch model {
 	case "RGB ":
-		s.Lab = colour.FromSRGB(code(v[0]), code(v[1]), code(v[2]))
+		s.Lab, s.Screen = colour.FromSRGB(code(v[0]), code(v[1]), code(v[2])), true
 	case "Gray":
-		s.Lab = colour.FromSRGB(code(v[0]), code(v[0]), code(v[0]))
+		s.Lab, s.Screen = colour.FromSRGB(code(v[0]), code(v[0]), code(v[0])), true
 	case "LAB ":
 		s.Lab = colour.Lab{L: v[0] * 100, A: v[1], B: v[2]}
 	case "CMYK":

@@ -23,6 +23,11 @@ import (
 type Swatch struct {
 	Name string
 	Lab  colour.Lab
+	// Screen says that the list gives a screen's colour, of which Lab is what a screen
+	// shows beside its own white; else Lab was measured and is absolute.
+	Screen bool
+	// Relative says that Lab was measured beside the white of its own paper, as L 100.
+	Relative bool
 	// CMYK, if set, is all the list says: tone values 0–1 of a press, which
 	// alone can tell their Lab.
 	CMYK *[4]float64
@@ -126,7 +131,7 @@ func parseGIMP(data []byte) ([]Swatch, error) {
 		if len(list) == maxSwatches {
 			return nil, fmt.Errorf("more than %d colours", maxSwatches)
 		}
-		list = append(list, Swatch{Name: name, Lab: colour.FromSRGB(rgb[0], rgb[1], rgb[2])})
+		list = append(list, Swatch{Name: name, Lab: colour.FromSRGB(rgb[0], rgb[1], rgb[2]), Screen: true})
 	}
 	return list, sc.Err()
 }

@@ -63,6 +63,11 @@ func (j *Job) sourceOf(a artwork.Info) (*icc.Profile, string) {
 	return icc.SRGB(), name
 }
 
+// Screen is what colours of screens mean: sRGB, in which people write them.
+func (j *Job) Screen() *Colours {
+	return j.colours(artwork.Info{Space: icc.RGB, StatesSRGB: true})
+}
+
 // Relative is how the art's colours were designed: media-relative, so that the art's
 // white is L 100.
 func (c *Colours) Relative() (ToLab, error) { return c.relative() }

@@ -34,6 +34,7 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 		{Name: "L", Also: []string{"Lab L", "CIE L"}},
 		{Name: "a", Also: []string{"Lab a", "CIE a"}},
 		{Name: "b", Also: []string{"Lab b", "CIE b"}},
+		{Name: "relative"}, // anything in it says that L, a, b are beside the paper's white
 	}}.Read(data)
 	if err != nil {
 		return nil, err
@@ -43,8 +44,11 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 		s := swatch.Swatch{Name: r.Text("name")}
 		if lab && (r.Has("L") || !t.Has("hex")) {
 			s.Lab = colour.Lab{L: r.Number("L", 0, 100), A: r.Number("a", -200, 200), B: r.Number("b", -200, 200)}
+			s.Relative = r.Has("relative")
 		} else if s.Lab, err = colour.Parse("#" + strings.TrimPrefix(r.Text("hex"), "#")); err != nil {
 			r.Refuse("hex", "")
+		} else {
+			s.Screen = true
 		}
 		if s.Name == "" {
 			s.Name = s.Lab.Hex()

@@ -160,8 +160,8 @@ func TestSwatchOfCMYK(t *testing.T) {
 			if s.Plates != (Tones{100 * want[0], 100 * want[1], 100 * want[2], 100 * want[3]}) || !s.OwnRecipe {
 				t.Errorf("%s prints %+v, want its own %v", s.Name, s.Plates, want)
 			}
-			if d := colour.DeltaE00(s.Target, m.Lab(want)); d > 0.001 {
-				t.Errorf("%s is wanted as %v, which its numbers do not print", s.Name, s.Target)
+			if s.TargetLab != lab3(m.Lab(want)) {
+				t.Errorf("%s is wanted as %v, which its numbers do not print", s.Name, s.TargetLab)
 			}
 			if (s.DeltaE00 == 0) != c.same && i == 0 {
 				t.Errorf("%s on %s: ΔE00 %.2f", s.Name, c.item, s.DeltaE00)

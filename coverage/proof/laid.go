@@ -23,6 +23,8 @@ type Laid struct {
 	Size    artwork.Size // of one print
 	PixelMM float64
 	Layout  sheet.Layout // of the copies on a sheet
+
+	sep *press.Separator // that made the plates
 }
 
 // plan is what is known of a print before its art is decoded: whether the job can be done
@@ -54,7 +56,7 @@ func newPlan(j *order.Job, art artwork.Info, colours *order.Colours) (plan, erro
 
 // lay makes the plates of the art that was planned; they come empty, of its size.
 func (p plan) lay(art *order.Art, plates *plate.Plates) (*Laid, error) {
-	l := &Laid{Job: p.job, Art: art.Picture, Colours: art.Colours, Plates: plates, Size: p.size, PixelMM: p.size.WidthMM / float64(art.Picture.Width), Layout: p.layout}
+	l := &Laid{Job: p.job, Art: art.Picture, Colours: art.Colours, Plates: plates, Size: p.size, PixelMM: p.size.WidthMM / float64(art.Picture.Width), Layout: p.layout, sep: p.sep}
 	white, err := l.white()
 	if err != nil {
 		return nil, err

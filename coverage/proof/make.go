@@ -50,7 +50,7 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 		}
 	}
 	if parts&Matches != 0 {
-		if p.Swatches, p.Main, err = p.Laid.matches(); err != nil {
+		if p.White, p.Swatches, p.Main, err = p.Laid.matches(); err != nil {
 			return nil, err
 		}
 	}

@@ -5,28 +5,149 @@ import (
 	"math"
 
 	"laydown/colour"
+	"laydown/colour/grid"
+	"laydown/colour/layer"
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
-	"laydown/coverage/plate"
 )
 
 // printable is the ΔE00 up to which a colour counts as within the gamut: what
 // the search for tone values itself may miss by.
 const printable = 0.5
 
-// matches pairs each brand colour with the nearest that prints on the item, and
-// counts how much of the print it takes; and does the same for the art's own
-// main colours.
-func (l *Laid) matches() ([]Swatch, []MainColour, error) {
-	found, err := swatches(l.Job)
+// matcher matches colours on one job's item, as its process prints and an eye sees
+// them.
+type matcher struct {
+	job   *order.Job
+	model *press.Model
+	stack *layer.Stack
+	eye   *order.Eye
+	need  func(colour.Lab) float64 // for white, by colour on paper; nil if it does not depend on it
+}
+
+func newMatcher(j *order.Job) (m *matcher, err error) {
+	m = &matcher{job: j}
+	if m.model, err = j.Press.Model(); err != nil {
+		return nil, err
+	}
+	if m.stack, _, err = j.Stack(); err != nil {
+		return nil, err
+	}
+	if m.eye, err = j.Eye(); err != nil {
+		return nil, err
+	}
+	if !j.Medium.OwnWhite {
+		m.need, err = j.WhiteNeed()
+	}
+	return m, err
+}
+
+// printWhite says what the print's white is.
+func (m *matcher) printWhite() White {
+	w := White{Lab: lab3(m.eye.White), Own: m.eye.Own}
+	l := m.eye.White.L
+	paper := m.model.Lab([4]float64{}).L
+	switch {
+	case !w.Own:
+		w.Sentence = fmt.Sprintf("The print has no white of its own on %s: colours are judged beside paper.", m.job.Item.Name)
+	case l > paper-2:
+		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, as light as paper; colours are judged beside it.", l)
+	case l > paper-15:
+		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, a little grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
+	default:
+		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
+	}
+	return w
+}
+
+// wish is a colour that is wanted.
+type wish struct {
+	name    string
+	onPaper colour.Lab // absolute, on the press's paper
+	tones   [4]float64 // of the art's separation, or its own recipe
+	recipe  bool       // nothing better is looked for
+}
+
+// white is how much white lies under a colour.
+func (m *matcher) white(onPaper colour.Lab) float64 {
+	if m.need == nil {
+		return m.job.FullWhite()
+	}
+	return m.job.FullWhite() * m.need(onPaper)
+}
+
+// match says what becomes of colours: as they are separated, and at best.
+func (m *matcher) match(wanted []wish) ([]Swatch, error) {
+	asked := make([]press.Wish, len(wanted))
+	for i, w := range wanted {
+		white, target := m.white(w.onPaper), m.eye.OnItem(w.onPaper)
+		asked[i] = press.Wish{Target: target, Start: m.stack.Print(target, white), Seen: func(c colour.Lab) colour.Lab { return m.stack.Look(c, white) }}
+	}
+	best, err := m.job.Press.Nearest(asked, m.job.Options)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
+	}
+	limits := m.job.Shop.Match.Limits()
+	out := make([]Swatch, len(wanted))
+	for i, w := range wanted {
+		target := m.eye.Wanted(w.onPaper)
+		seen := func(x [4]float64) (absolute, beside colour.Lab, d float64) {
+			absolute = asked[i].Seen(m.model.Lab(x))
+			beside = m.eye.Seen(absolute)
+			return absolute, beside, colour.DeltaE00(target, beside)
+		}
+		printed, beside, d := seen(w.tones)
+		s := Swatch{Name: w.name, TargetLab: lab3(w.onPaper), PrintedLab: lab3(printed), SeenTargetLab: lab3(target), SeenPrintedLab: lab3(beside),
+			DeltaE00: to(d, 2), DeltaAbsolute: to(colour.DeltaE00(w.onPaper, printed), 2), Grade: string(limits.Grade(d)), Plates: tonesOf(w.tones),
+			Target: target, Printed: beside}
+		bestPrinted, bestBeside, e := seen(best[i].CMYK)
+		s.InGamut = math.Min(d, e) <= printable
+		if !w.recipe && e < d-worthSaying {
+			s.Best = &Best{tonesOf(best[i].CMYK), lab3(bestPrinted), lab3(bestBeside), to(e, 2), string(limits.Grade(e))}
+		}
+		s.Sentence = sentence(s, limits.Grade(d))
+		out[i] = s
+	}
+	return out, nil
+}
+
+// worthSaying is by how much ΔE00 the best must be better than the separation to be told.
+const worthSaying = 0.5
+
+func tonesOf(x [4]float64) (t Tones) {
+	for k, v := range x {
+		*t.At(k) = to(v*100, 1)
+	}
+	return t
+}
+
+// separated are the tone values that a table makes of a colour in 8 bits.
+func separated(sep *press.Separator, d artwork.Device, channels int) (x [4]float64) {
+	var one [4][1]uint8
+	sep.Table().Row8(grid.Planes{one[0][:], one[1][:], one[2][:], one[3][:]}, d[:channels], channels)
+	for k := range x {
+		x[k] = float64(one[k][0]) / 255
+	}
+	return x
+}
+
+// matches pairs each brand colour with what prints for it on the item, and counts
+// how much of the print it takes; and does the same for the art's own main colours.
+func (l *Laid) matches() (White, []Swatch, []MainColour, error) {
+	fail := func(err error) (White, []Swatch, []MainColour, error) { return White{}, nil, nil, err }
+	m, err := newMatcher(l.Job)
+	if err != nil {
+		return fail(err)
+	}
+	found, err := m.swatches()
+	if err != nil {
+		return fail(err)
 	}
 	relative, err := l.Colours.Relative()
 	if err != nil {
-		return nil, nil, err
+		return fail(err)
 	}
 	lab := func(d artwork.Device) colour.Lab { return relative(d.Fractions()) }
 	counted := palette.Count(l.Art)
@@ -35,40 +156,44 @@ func (l *Laid) matches() ([]Swatch, []MainColour, error) {
 		v := to(float64(pixels)/total*100, 4)
 		return &v
 	}
-	if len(found) > 0 {
-		var wanted []colour.Lab
-		for _, s := range found {
-			wanted = append(wanted, s.Target)
+	wanted := make([]colour.Lab, len(found)) // as relative looks, by what the list says
+	for i, s := range l.Job.Swatches {
+		wanted[i] = s.Lab
+		if s.CMYK != nil {
+			wanted[i] = m.model.Lab(*s.CMYK)
 		}
+	}
+	if len(found) > 0 {
 		for i, n := range palette.Shares(counted, lab, wanted, l.Job.Shop.Match.CountsAs) {
 			found[i].AreaPercent = percent(n)
 		}
 	}
-	own, err := l.mainColours(palette.Main(counted, lab), found, percent)
-	return found, own, err
+	own, err := l.mainColours(m, palette.Main(counted, lab), found, wanted, percent)
+	return m.printWhite(), found, own, err
 }
 
-// mainColours are the art's own, each with the brand colour that it is closest to.
-func (l *Laid) mainColours(main []palette.MainColour, brand []Swatch, percent func(uint64) *float64) ([]MainColour, error) {
+// mainColours are the art's own, through the very table that made the plates, each
+// with the brand colour that it is closest to.
+func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch, brandLab []colour.Lab, percent func(uint64) *float64) ([]MainColour, error) {
 	design, err := l.Colours.Design()
 	if err != nil {
 		return nil, err
 	}
-	var wanted []colour.Lab
-	for _, m := range main {
-		wanted = append(wanted, design(m.Device.Fractions()))
+	var wanted []wish
+	for _, c := range main {
+		wanted = append(wanted, wish{name: colour.Name(c.Lab) + " " + c.Lab.Hex(), onPaper: design(c.Device.Fractions()),
+			tones: separated(l.sep, c.Device, l.Art.Space.Channels()), recipe: l.Colours.Source == nil})
 	}
-	near, err := nearest(l.Job, wanted)
+	found, err := m.match(wanted)
 	if err != nil {
 		return nil, err
 	}
 	out := []MainColour{}
-	for i, m := range main {
-		hex := m.Lab.Hex()
-		v := MainColour{Swatch: matched(l.Job, near[i], colour.Name(m.Lab)+" "+hex), Hex: hex, Flat: m.Flat}
-		v.AreaPercent = percent(m.Pixels)
-		for _, s := range brand {
-			if d := colour.DeltaE00(m.Lab, s.Target); v.ClosestSwatch == "" || d < v.ClosestDeltaE {
+	for i, c := range main {
+		v := MainColour{Swatch: found[i], Hex: c.Lab.Hex(), Flat: c.Flat}
+		v.AreaPercent = percent(c.Pixels)
+		for k, s := range brand {
+			if d := colour.DeltaE00(c.Lab, brandLab[k]); v.ClosestSwatch == "" || d < v.ClosestDeltaE {
 				v.ClosestSwatch, v.ClosestDeltaE = s.Name, d
 			}
 		}
@@ -78,133 +203,86 @@ func (l *Laid) mainColours(main []palette.MainColour, brand []Swatch, percent fu
 	return out, nil
 }
 
-// MatchSwatches finds, for each of the order's swatches, the nearest colour that
-// the process prints on the item, without artwork. ArtPath is not looked at.
+// MatchSwatches says what becomes of each of the order's swatches, without artwork:
+// as art in sRGB is separated, and at best. ArtPath is not looked at.
 func MatchSwatches(o order.Order) (*SwatchFacts, error) {
 	j, err := o.Resolve()
 	if err != nil {
 		return nil, err
 	}
-	found, err := swatches(j)
+	m, err := newMatcher(j)
 	if err != nil {
 		return nil, err
 	}
-	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), Swatches: found}, nil
-}
-
-// swatches finds the nearest print for each of the order's swatches. One that the list
-// gives as CMYK is a recipe already: its numbers are kept, in the condition of the
-// order's press, and it is told what they look like here.
-func swatches(j *order.Job) ([]Swatch, error) {
-	wanted, err := wantedLabs(j)
+	found, err := m.swatches()
 	if err != nil {
 		return nil, err
 	}
-	wishes, err := wishesFor(j, wanted)
+	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), White: m.printWhite(), Swatches: found}, nil
+}
+
+// swatches matches the order's swatches. One that the list gives as CMYK is a recipe
+// already: its numbers are kept, in the condition of the order's press. A screen's
+// colour is meant as one of art is: its white is paper, its black the press's. A
+// measurement is absolute, unless it says that it is relative to its paper.
+func (m *matcher) swatches() ([]Swatch, error) {
+	j := m.job
+	if len(j.Swatches) == 0 {
+		return []Swatch{}, nil
+	}
+	screen := j.Screen()
+	design, err := screen.Design()
 	if err != nil {
 		return nil, err
 	}
-	near := make([]press.Match, len(wishes))
-	var open []press.Wish // and whose they are
-	var whose []int
-	for i, s := range j.Swatches {
-		if s.CMYK == nil {
-			open, whose = append(open, wishes[i]), append(whose, i)
-			continue
-		}
-		seen := wishes[i].Seen(wanted[i])
-		near[i] = press.Match{Target: wanted[i], Printed: seen, CMYK: *s.CMYK, DeltaE00: colour.DeltaE00(wanted[i], seen)}
-	}
-	if len(open) > 0 {
-		found, err := j.Press.Nearest(open, j.Options)
-		if err != nil {
-			return nil, err
-		}
-		for k, m := range found {
-			near[whose[k]] = m
-		}
-	}
-	out := make([]Swatch, len(near))
-	for i, m := range near {
-		s := j.Swatches[i]
-		out[i] = matched(j, m, s.Name)
-		out[i].OwnRecipe, out[i].Measurement, out[i].MeasuredAlso = s.CMYK != nil, s.Measurement, s.Also
-	}
-	return out, nil
-}
-
-// nearest finds what the process prints nearest to each colour on the item.
-func nearest(j *order.Job, wanted []colour.Lab) ([]press.Match, error) {
-	wishes, err := wishesFor(j, wanted)
-	if err != nil || len(wishes) == 0 {
-		return nil, err
-	}
-	return j.Press.Nearest(wishes, j.Options)
-}
-
-// wishesFor are colours that are wanted on the item, over the white that the process
-// gives each.
-func wishesFor(j *order.Job, wanted []colour.Lab) ([]press.Wish, error) {
-	if len(wanted) == 0 {
-		return nil, nil
-	}
-	stack, _, err := j.Stack()
+	sep, err := j.Press.Separate(screen.Source, j.Options)
 	if err != nil {
 		return nil, err
 	}
-	need, err := j.WhiteNeed()
-	if err != nil {
-		return nil, err
-	}
-	full := j.Process.WhiteDensity / 100
-	switch {
-	case j.Medium.OwnWhite:
-		full, need = 1, nil
-	case j.Process.White == plate.NoWhite:
-		full = 0
-	}
-	wishes := make([]press.Wish, len(wanted))
-	for i, c := range wanted {
-		w := full
-		if need != nil {
-			w *= need(c)
-		}
-		wishes[i] = press.Wish{Target: c, Start: stack.Print(c, w), Seen: func(printed colour.Lab) colour.Lab { return stack.Look(printed, w) }}
-	}
-	return wishes, nil
-}
-
-// matched says a match as numbers and words.
-func matched(j *order.Job, m press.Match, name string) Swatch {
-	grade := j.Shop.Match.Limits().Grade(m.DeltaE00)
-	s := Swatch{Name: name, TargetLab: lab3(m.Target), PrintedLab: lab3(m.Printed), DeltaE00: to(m.DeltaE00, 2), Grade: string(grade),
-		InGamut: m.DeltaE00 <= printable, Target: m.Target, Printed: m.Printed}
-	for k, v := range m.CMYK {
-		*s.Plates.At(k) = to(v*100, 1)
-	}
-	s.Sentence = sentence(s, grade)
-	return s
-}
-
-// wantedLabs are the swatches' colours; those that only say CMYK get the Lab
-// that the order's press prints for it.
-func wantedLabs(j *order.Job) (wanted []colour.Lab, err error) {
+	paper := m.model.Lab([4]float64{})
+	var wanted []wish
 	for _, s := range j.Swatches {
-		lab := s.Lab
-		if s.CMYK != nil {
-			m, err := j.Press.Model()
-			if err != nil {
-				return nil, err
-			}
-			lab = m.Lab(*s.CMYK)
+		w := wish{name: s.Name, onPaper: s.Lab}
+		shown := s.Lab // beside white, as a screen would show it
+		switch {
+		case s.CMYK != nil:
+			w.onPaper, w.tones, w.recipe = m.model.Lab(*s.CMYK), *s.CMYK, true
+		case s.Screen:
+		case s.Relative:
+			w.onPaper = s.Lab.XYZ(colour.D50).Scale(paper.XYZ(colour.D50), colour.D50).Lab(colour.D50)
+		default:
+			shown = m.eye.Wanted(s.Lab)
 		}
-		wanted = append(wanted, lab)
+		if !w.recipe {
+			c := shown.SRGB()
+			d := artwork.Device{c.R, c.G, c.B}
+			w.tones = separated(sep, d, 3)
+			if s.Screen {
+				w.onPaper = design(d.Fractions())
+			}
+		}
+		wanted = append(wanted, w)
 	}
-	return wanted, nil
+	out, err := m.match(wanted)
+	for i, s := range j.Swatches {
+		if err == nil {
+			out[i].OwnRecipe, out[i].Measurement, out[i].MeasuredAlso = s.CMYK != nil, s.Measurement, s.Also
+		}
+	}
+	return out, err
 }
 
 // sentence says a match in a customer's words.
 func sentence(s Swatch, g colour.Grade) string {
+	out := sentenceOf(s, g)
+	if s.Best != nil && s.Best.Grade != s.Grade {
+		p := s.Best.Plates
+		out += fmt.Sprintf(" With C %.0f M %.0f Y %.0f K %.0f in the file it comes as near as ΔE00 %.1f.", p.Cyan, p.Magenta, p.Yellow, p.Black, s.Best.DeltaE00)
+	}
+	return out
+}
+
+func sentenceOf(s Swatch, g colour.Grade) string {
 	switch g {
 	case colour.Close:
 		return fmt.Sprintf("%s will print as you know it.", s.Name)

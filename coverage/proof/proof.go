@@ -30,6 +30,7 @@ type Proof struct {
 	TAC      plate.TAC      `json:"tac"`
 	Toner    Toner          `json:"toner"`
 	Findings []flaw.Finding `json:"findings"`
+	White    White          `json:"print_white"`
 	Swatches []Swatch       `json:"swatches"`
 	Main     []MainColour   `json:"main_colours"`
 	// Underbase compares the shop's processes; nil if none suits the item.
@@ -110,17 +111,25 @@ type Toner struct {
 	Sheet    price.Toner `json:"sheet"`
 }
 
-// Swatch is a brand colour and what the press makes of it.
+// Swatch is a brand colour and what the press makes of it: as art is separated that
+// shows it, and at best. It is judged as an eye does, beside the print's own white.
 type Swatch struct {
-	Name        string     `json:"name"`
-	TargetLab   [3]float64 `json:"target_lab"`
-	PrintedLab  [3]float64 `json:"printed_lab"`
-	DeltaE00    float64    `json:"delta_e00"`
-	Grade       string     `json:"grade"`
-	InGamut     bool       `json:"in_gamut"`
-	Plates      Tones      `json:"plates"`
-	AreaPercent *float64   `json:"area_percent,omitempty"` // of the print; absent without art
-	Sentence    string     `json:"sentence"`
+	Name       string     `json:"name"`
+	TargetLab  [3]float64 `json:"target_lab"`  // absolute under D50; a screen's colour on the press's paper
+	PrintedLab [3]float64 `json:"printed_lab"` // absolute, on the item
+	// SeenTargetLab and SeenPrintedLab are the same beside their whites, which are L 100.
+	SeenTargetLab  [3]float64 `json:"seen_target_lab"`
+	SeenPrintedLab [3]float64 `json:"seen_printed_lab"`
+	DeltaE00       float64    `json:"delta_e00"`          // between the two that are seen
+	DeltaAbsolute  float64    `json:"delta_e00_absolute"` // between the two that are absolute
+	Grade          string     `json:"grade"`
+	InGamut        bool       `json:"in_gamut"`
+	Plates         Tones      `json:"plates"`
+	AreaPercent    *float64   `json:"area_percent,omitempty"` // of the print; absent without art
+	Sentence       string     `json:"sentence"`
+	// Best is what these plates would print if the file asked for them; absent where the
+	// separation comes as near.
+	Best *Best `json:"best,omitempty"`
 	// OwnRecipe says that the list gives the plates itself; absent if they were
 	// searched for.
 	OwnRecipe bool `json:"own_recipe,omitempty"`
@@ -130,8 +139,24 @@ type Swatch struct {
 	Measurement  swatch.Measurement   `json:"measurement,omitempty"`
 	MeasuredAlso []swatch.Measurement `json:"measured_also,omitempty"`
 
-	Target  colour.Lab `json:"-"` // both absolute under D50
+	Target  colour.Lab `json:"-"` // both as seen
 	Printed colour.Lab `json:"-"`
+}
+
+// Best is the nearest that a process prints to a colour, and its plates.
+type Best struct {
+	Plates         Tones      `json:"plates"`
+	PrintedLab     [3]float64 `json:"printed_lab"`      // absolute, on the item
+	SeenPrintedLab [3]float64 `json:"seen_printed_lab"` // beside its white
+	DeltaE00       float64    `json:"delta_e00"`        // as seen
+	Grade          string     `json:"grade"`
+}
+
+// White is the print's own white on the item, which its colours are judged beside.
+type White struct {
+	Lab      [3]float64 `json:"lab"` // absolute under D50
+	Own      bool       `json:"own"` // false: the print has none that is light, and paper stands for it
+	Sentence string     `json:"sentence"`
 }
 
 // MainColour is one of the art's own main colours, as it prints on the item.
@@ -189,13 +214,14 @@ type FindingFacts struct {
 
 // Matches picks the match command's facts.
 func (p *Proof) Matches() *SwatchFacts {
-	return &SwatchFacts{p.Process, p.Item, p.Swatches, p.Main}
+	return &SwatchFacts{p.Process, p.Item, p.White, p.Swatches, p.Main}
 }
 
 // SwatchFacts is what the match command prints.
 type SwatchFacts struct {
 	Process  Process      `json:"process"`
 	Item     Item         `json:"item"`
+	White    White        `json:"print_white"`
 	Swatches []Swatch     `json:"swatches"`
 	Main     []MainColour `json:"main_colours,omitempty"` // with artwork
 }

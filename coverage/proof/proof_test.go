@@ -71,7 +71,7 @@ func TestMatchAreas(t *testing.T) {
 	}
 	o := ordertest.Draw(t, img)
 	o.Wish = artwork.Wish{WidthMM: 20}
-	o.Swatches = []swatch.Swatch{{Name: "green", Lab: colour.FromSRGB(18, 92, 70)}, {Name: "blue", Lab: colour.FromSRGB(27, 79, 216)}, {Name: "red", Lab: colour.FromSRGB(200, 0, 0)}}
+	o.Swatches = []swatch.Swatch{{Name: "green", Lab: colour.FromSRGB(18, 92, 70), Screen: true}, {Name: "blue", Lab: colour.FromSRGB(27, 79, 216), Screen: true}, {Name: "red", Lab: colour.FromSRGB(200, 0, 0), Screen: true}}
 	p, err := Make(o, Matches)
 	if err != nil {
 		t.Fatal(err)

@@ -26,13 +26,15 @@ type Choices struct {
 	Reason   string   `json:"reason"`
 }
 
-// Choice is one process: how far the art will look from its design on the item,
-// and what toner and media cost for one print.
+// Choice is one process: how far the art will look from its design on the item, beside
+// the print's own white, and what toner and media cost for one print.
 type Choice struct {
 	Process      string  `json:"process"`
 	WhiteRule    string  `json:"white_rule"`
 	MeanDeltaE   float64 `json:"mean_delta_e00"`
 	P95DeltaE    float64 `json:"p95_delta_e00"`
+	MeanAbsolute float64 `json:"mean_delta_e00_absolute"` // beside the press's paper, without regard to the eye
+	PrintWhite   White   `json:"print_white"`
 	WhitePercent float64 `json:"white_print_percent"`
 	TonerEach    string  `json:"toner_each"`
 	MediaEach    string  `json:"media_each"`
@@ -43,8 +45,11 @@ type Choice struct {
 }
 
 // asGood is how much worse in mean ΔE00 than the best a cheaper process may
-// look and still be picked.
-const asGood = 1.0
+// look and still be picked, and asLight by how much L* its white may be darker.
+const (
+	asGood  = 1.0
+	asLight = 8.0
+)
 
 // Compare works out the choices for an order; its Process is not looked at.
 // Processes for other materials are left out, and those whose sheet cannot hold
@@ -126,32 +131,44 @@ func beginAs(j *order.Job, art *order.Art) (*Proof, error) {
 	return begin(pl, as, plate.New(as.Picture.Width, as.Picture.Height))
 }
 
+// pick takes, of the processes that look as good as the best, and of those the ones
+// whose white is about as light as the lightest, the cheapest.
 func (c *Choices) pick() {
-	best := math.Inf(1)
+	best, lightest := math.Inf(1), 0.0
 	for _, v := range c.Choices {
 		best = math.Min(best, v.MeanDeltaE)
 	}
+	good := func(v Choice) bool { return v.MeanDeltaE <= best+asGood }
+	for _, v := range c.Choices {
+		if good(v) {
+			lightest = math.Max(lightest, v.PrintWhite.Lab[0])
+		}
+	}
 	at := -1
 	for i, v := range c.Choices {
-		if v.MeanDeltaE <= best+asGood && (at < 0 || v.cost.LessThan(c.Choices[at].cost)) {
+		if good(v) && v.PrintWhite.Lab[0] >= lightest-asLight && (at < 0 || v.cost.LessThan(c.Choices[at].cost)) {
 			at = i
 		}
 	}
 	won := c.Choices[at]
 	c.Pick, c.PickRule = won.Process, won.WhiteRule
-	c.Reason = fmt.Sprintf("%s, white %s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design).",
-		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Name, won.MeanDeltaE)
+	c.Reason = fmt.Sprintf("%s, white %s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design, beside a white of L* %.0f).",
+		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Name, won.MeanDeltaE, won.PrintWhite.Lab[0])
 }
 
 // choice measures the look of the proof's own process.
 func (p *Proof) choice() (Choice, error) {
-	mean, p95, err := p.Laid.off()
+	m, err := newMatcher(p.Laid.Job)
+	if err != nil {
+		return Choice{}, err
+	}
+	mean, p95, absolute, err := p.Laid.off(m)
 	if err != nil {
 		return Choice{}, err
 	}
 	toner, j := p.Toner.Print.Total, p.Laid.Job
 	media := j.Medium.TransferPrice().DivRound(decimal.NewFromInt(int64(p.Laid.Layout.Copies())), price.Places)
-	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2),
+	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2), MeanAbsolute: to(absolute, 2), PrintWhite: m.printWhite(),
 		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
 		cost: toner.Add(media)}
 	c.CostEach = c.cost.StringFixed(price.Places)
@@ -174,26 +191,19 @@ var errNothingSolid = errors.New("no part of the art is solid: there is nothing 
 // offSamples is about how many pixels of the art are compared.
 const offSamples = 60000
 
-// off says how far the design is from its look on the item, in ΔE00, over an even grid of the
-// pixels that are at least half solid. The design is media-relative: its white
-// is the press's paper.
-func (l *Laid) off() (mean, p95 float64, err error) {
-	model, err := l.Job.Press.Model()
-	if err != nil {
-		return 0, 0, err
-	}
-	stack, _, err := l.Job.Stack()
-	if err != nil {
-		return 0, 0, err
-	}
+// off says how far the design is from its look on the item, in ΔE00, over an even grid of
+// the pixels that are at least half solid: mean and 95th percentile as an eye sees them,
+// the design beside its paper and the look beside its own white, and the mean of the
+// absolute colours.
+func (l *Laid) off(m *matcher) (mean, p95, absolute float64, err error) {
 	design, err := l.Colours.Design()
 	if err != nil {
-		return 0, 0, err
+		return 0, 0, 0, err
 	}
 	w, h := l.Art.Width, l.Art.Height
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/offSamples)))
 	rows := (h + step - 1) / step
-	found := make([][]float64, rows)
+	found, bare := make([][]float64, rows), make([]float64, rows)
 	cores.Share(rows, func(lo, hi int) {
 		alpha := make([]uint8, w)
 		for r := lo; r < hi; r++ {
@@ -207,22 +217,27 @@ func (l *Laid) off() (mean, p95 float64, err error) {
 				for k := range tones { // plates are scaled by alpha
 					tones[k] = math.Min(1, float64(l.Plates.Plane[k][y*w+x])/float64(alpha[x]))
 				}
-				white := float64(l.Plates.Plane[plate.White][y*w+x]) / 255
+				// And so is white; a film's own is everywhere.
+				white := math.Min(1, float64(l.Plates.Plane[plate.White][y*w+x])/float64(alpha[x]))
 				if l.Job.Medium.OwnWhite {
 					white = 1
 				}
-				want, got := design(l.Art.Fractions(y*w+x)), stack.Look(model.Lab(tones), white)
-				found[r] = append(found[r], colour.DeltaE00(want, got))
+				want, got := design(l.Art.Fractions(y*w+x)), m.stack.Look(m.model.Lab(tones), white)
+				found[r] = append(found[r], colour.DeltaE00(m.eye.Wanted(want), m.eye.Seen(got)))
+				bare[r] += colour.DeltaE00(want, got)
 			}
 		}
 	})
 	d := slices.Concat(found...)
 	if len(d) == 0 {
-		return 0, 0, fmt.Errorf("%s: %w", l.Art.File, errNothingSolid)
+		return 0, 0, 0, fmt.Errorf("%s: %w", l.Art.File, errNothingSolid)
 	}
 	slices.Sort(d)
 	for _, v := range d {
 		mean += v / float64(len(d))
 	}
-	return mean, d[len(d)*95/100], nil
+	for _, v := range bare {
+		absolute += v / float64(len(d))
+	}
+	return mean, d[len(d)*95/100], absolute, nil
 }

@@ -184,12 +184,12 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 	var say []string
 	if len(f.Swatches) > 0 {
 		withArea := f.Swatches[0].AreaPercent != nil
-		head := []any{"brand colour", "wanted L a b", "printed L a b", "ΔE00", "grade", "C", "M", "Y", "K"}
+		head := []any{"brand colour", "wanted L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K"}
 		if withArea {
 			head = append(head, "of the print")
 		}
 		t := newTable(head...)
-		rightFrom(t, 2, 4)
+		rightFrom(t, 2, 5)
 		for _, w := range f.Swatches {
 			row := swatchRow(w, s)
 			if withArea {
@@ -203,12 +203,12 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches))
 	}
 	if len(f.Main) > 0 {
-		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "grade", "C", "M", "Y", "K", "of the print"}
+		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K", "of the print"}
 		if len(f.Swatches) > 0 {
 			head = append(head, "closest brand colour")
 		}
 		t := newTable(head...)
-		rightFrom(t, 2, 4)
+		rightFrom(t, 2, 5)
 		for _, w := range f.Main {
 			row := append(swatchRow(w.Swatch, s), pct(*w.AreaPercent))
 			if w.ClosestSwatch != "" {
@@ -221,7 +221,10 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		}
 		parts = append(parts, t.Render()+"\n")
 	}
-	out := strings.Join(parts, "\n")
+	if len(parts) == 0 {
+		return ""
+	}
+	out := indent(f.White.Sentence, "") + "\n" + strings.Join(parts, "\n")
 	if len(say) > 0 {
 		out += "\nTell the customer:\n"
 		for _, v := range say {
@@ -283,7 +286,11 @@ func swatchRow(w proof.Swatch, s Style) table.Row {
 	if w.Misses() {
 		grade = s.paint(text.FgHiRed, grade)
 	}
-	row := table.Row{w.Name, labText(w.TargetLab), labText(w.PrintedLab), fmt.Sprintf("%.1f", w.DeltaE00), grade}
+	best := ""
+	if w.Best != nil {
+		best = f1(w.Best.DeltaE00)
+	}
+	row := table.Row{w.Name, labText(w.SeenTargetLab), labText(w.SeenPrintedLab), f1(w.DeltaE00), best, grade}
 	for k := range 4 {
 		row = append(row, fmt.Sprintf("%.0f", *w.Plates.At(k)))
 	}
