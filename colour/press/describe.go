@@ -68,8 +68,8 @@ func (p *Press) Describe(o Options) (*Description, error) {
 			d.Noise.Repeated, d.Noise.RepeatsLab = p.Set.Repeated, p.Set.Scatter
 		}
 	}
-	v := newInverter(m, o.TAC, o.Black)
-	d.Paper, d.Dark, d.Gamut = v.paper, v.dark, v.gamut()
+	d.Gamut = p.gamut(m, o)()
+	d.Paper, d.Dark = d.Gamut.v.paper, d.Gamut.v.dark
 	o.Intent, o.BPC = icc.Relative, true
 	s, err := p.Separate(icc.SRGB(), o)
 	if err != nil {

@@ -16,12 +16,22 @@ type Gamut struct {
 	rim  [hues][levels]rimPoint
 }
 
-// rimPoint is a colour on the gamut's surface.
-type rimPoint struct {
+// edge is where the gamut ends.
+type edge struct {
 	ok     colour.Oklab
 	chroma float64 // in IPT
-	l      float64 // L* of CIELAB
-	black  float64 // toner that it takes
+}
+
+// towards is a part of the way from one edge to another.
+func (p *edge) towards(q *edge, f float64) edge {
+	return edge{colour.Oklab{L: p.ok.L + f*(q.ok.L-p.ok.L), A: p.ok.A + f*(q.ok.A-p.ok.A), B: p.ok.B + f*(q.ok.B-p.ok.B)}, p.chroma + f*(q.chroma-p.chroma)}
+}
+
+// rimPoint is a colour on the gamut's surface.
+type rimPoint struct {
+	edge
+	l     float64 // L* of CIELAB
+	black float64 // toner that it takes
 	// most is the most chroma in IPT that the hue reaches within 5 L* of here.
 	most float64
 }
@@ -64,7 +74,7 @@ func (v *inverter) gamut() *Gamut {
 					x = v.solve(a, x)
 					c = v.relative(v.m.Lab(x))
 				}
-				g.rim[h][i] = rimPoint{ok: c.Oklab(), chroma: c.IPT().Chroma(), l: c.Lab(colour.D50).L, black: x[3]}
+				g.rim[h][i] = rimPoint{edge: edge{c.Oklab(), c.IPT().Chroma()}, l: c.Lab(colour.D50).L, black: x[3]}
 			}
 			rim := &g.rim[h]
 			for i := range rim {
@@ -115,37 +125,32 @@ func plane(hue float64) (a, b int, f float64) {
 	return a, (a + 1) % hues, p - i
 }
 
-// point is the rim at a hue between planes.
-func (g *Gamut) point(a, b int, f float64, i int) rimPoint {
-	return g.rim[a][i].towards(&g.rim[b][i], f)
-}
-
-// towards is a part of the way from one point to another, but for most.
-func (p *rimPoint) towards(q *rimPoint, f float64) rimPoint {
-	return rimPoint{ok: colour.Oklab{L: p.ok.L + f*(q.ok.L-p.ok.L), A: p.ok.A + f*(q.ok.A-p.ok.A), B: p.ok.B + f*(q.ok.B-p.ok.B)},
-		chroma: p.chroma + f*(q.chroma-p.chroma), black: p.black + f*(q.black-p.black)}
-}
-
-// rimAt is the rim at a hue and a lightness of Oklab; false where nothing prints.
-func (g *Gamut) rimAt(hue, lightness float64) (rimPoint, bool) {
+// rimAt is the chroma of the rim at a hue and a lightness of Oklab, and the black
+// toner that it takes; false where nothing prints.
+func (g *Gamut) rimAt(hue, lightness float64) (chroma, black float64, ok bool) {
 	t := (lightness - g.dark) / (1 - g.dark) * (levels - 1)
 	if t < 0 || t > levels-1 {
-		return rimPoint{}, false
+		return 0, 0, false
 	}
 	i := min(int(t), levels-2)
+	t -= float64(i)
 	a, b, f := plane(hue)
-	p, q := g.point(a, b, f, i), g.point(a, b, f, i+1)
-	return p.towards(&q, t-float64(i)), true
+	mix := func(p, q *rimPoint) (chroma, black float64) {
+		return p.chroma + f*(q.chroma-p.chroma), p.black + f*(q.black-p.black)
+	}
+	c0, k0 := mix(&g.rim[a][i], &g.rim[b][i])
+	c1, k1 := mix(&g.rim[a][i+1], &g.rim[b][i+1])
+	return c0 + t*(c1-c0), k0 + t*(k1-k0), true
 }
 
 // reach is the most chroma in IPT at a hue and a lightness of Oklab; below 0 where
 // nothing prints.
 func (g *Gamut) reach(hue, lightness float64) float64 {
-	p, ok := g.rimAt(hue, lightness)
+	chroma, _, ok := g.rimAt(hue, lightness)
 	if !ok {
 		return -1
 	}
-	return p.chroma
+	return chroma
 }
 
 // within is the IPT chroma, about ΔE 0.7, that the rim's table may be short of.
@@ -228,10 +233,11 @@ func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
 			from = min(max(0, int((want.L-far-g.dark)*perLevel)-1), levels-2)
 			to = max(min(levels-1, int((want.L+far-g.dark)*perLevel)+2), from+1)
 		}
-		p := g.point(a, b, f, from)
+		left, right := &g.rim[a], &g.rim[b]
+		p := left[from].towards(&right[from].edge, f)
 		u := p.chroma - asks[from]
 		for i := from + 1; i <= to; i++ {
-			q := g.point(a, b, f, i)
+			q := left[i].towards(&right[i].edge, f)
 			w := q.chroma - asks[i]
 			if d, at, ok := between(&p, &q, u, w, want); ok {
 				places[n] = place{d, at}
@@ -264,7 +270,7 @@ func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
 
 // between is the nearest place to a colour on the way from p to q, where there is more
 // chroma than is asked for, by u at p and by w at q; false if there is none.
-func between(p, q *rimPoint, u, w float64, want colour.Oklab) (d float64, at colour.Oklab, ok bool) {
+func between(p, q *edge, u, w float64, want colour.Oklab) (d float64, at colour.Oklab, ok bool) {
 	from, to := 0.0, 1.0
 	switch {
 	case u < 0 && w < 0:
@@ -303,17 +309,19 @@ const (
 const (
 	reached   = 0.002
 	unreached = 0.006
+	farOut    = 0.05 // IPT chroma beyond the rim that is surely unreached
 )
 
 // separate finds tone values for a media-relative colour: those that print it, or
 // where it is out of reach those of the nearest colour.
 func (g *Gamut) separate(c colour.XYZ) [4]float64 {
-	black := g.black(c)
-	x := g.v.invert(c, black)
-	want := c.Oklab()
-	w := smooth(want.Distance(g.v.relative(g.v.m.Lab(x)).Oklab()), reached, unreached)
-	if w == 0 {
-		return x
+	black, want := g.black(c), c.Oklab()
+	w := 1.0
+	if i := c.IPT(); i.Chroma() < g.reach(i.Hue(), math.Max(g.dark, math.Min(1, want.L)))+farOut { // else it need not be tried
+		x := g.v.invert(c, black)
+		if w = smooth(want.Distance(g.v.relative(g.v.m.Lab(x)).Oklab()), reached, unreached); w == 0 {
+			return x
+		}
 	}
 	to := g.nearest(c).Oklab()
 	return g.v.invert(colour.Oklab{L: want.L + w*(to.L-want.L), A: want.A + w*(to.A-want.A), B: want.B + w*(to.B-want.B)}.XYZ(), black)
@@ -324,13 +332,13 @@ func (g *Gamut) separate(c colour.XYZ) [4]float64 {
 func (g *Gamut) black(c colour.XYZ) float64 {
 	wanted := g.v.blackTarget(g.v.absolute(c))
 	i := c.IPT()
-	rim, ok := g.rimAt(i.Hue(), math.Max(g.dark, math.Min(1, c.Oklab().L)))
+	most, black, ok := g.rimAt(i.Hue(), math.Max(g.dark, math.Min(1, c.Oklab().L)))
 	if !ok {
 		return wanted
 	}
 	chroma := i.Chroma()
-	near := smooth(chroma, 0.05, 0.15) * (1 - smooth(rim.chroma-chroma, 0, rimRoom))
-	return wanted + near*(rim.black-wanted)
+	near := smooth(chroma, 0.05, 0.15) * (1 - smooth(most-chroma, 0, rimRoom))
+	return wanted + near*(black-wanted)
 }
 
 // rimRoom is how far from the rim, in IPT chroma, black begins to turn to what the

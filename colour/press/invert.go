@@ -170,6 +170,9 @@ func (v *inverter) guess(c colour.XYZ, black float64) (x [4]float64) {
 	return x
 }
 
+// finest is a step in tone value that nobody measures: a table holds 65,536.
+const finest = 1e-5
+
 // residuals is how many residuals a search has.
 const residuals = 6
 
@@ -242,7 +245,7 @@ func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
 			for k := range y {
 				size = math.Max(size, math.Abs(y[k]-x[k]))
 			}
-			if size < 1e-6 {
+			if size < finest {
 				break
 			}
 			ry, jy := v.miss(&target, y)
@@ -250,7 +253,7 @@ func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
 				gain := best - s
 				x, r, jac, best = y, ry, jy, s
 				damp = math.Max(damp/8, 1e-7)
-				moved = gain > 1e-9*(1+best)
+				moved = gain > 1e-7*(1+best)
 				break
 			}
 			damp *= 6

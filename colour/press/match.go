@@ -33,8 +33,8 @@ func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := newInverter(m, o.TAC, o.Black)
-	g := v.gamut()
+	g := p.gamut(m, o)()
+	v := g.v
 	out := make([]Match, len(wishes))
 	cores.Share(len(wishes), func(lo, hi int) {
 		for i := lo; i < hi; i++ {

@@ -15,13 +15,13 @@ package press
 
 import (
 	"fmt"
-	"laydown/colour/cores"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
 	"laydown/colour"
+	"laydown/colour/cores"
 )
 
 // cells per axis plus one: the corners of the cellular model.

@@ -23,10 +23,11 @@ type Press struct {
 	Profile *icc.Profile // nil for a data set
 	Set     *Set         // nil for a profile
 
-	key   [32]byte // of the content
-	cache Cache
-	model func() (*Model, error)
-	given separators
+	key    [32]byte // of the content
+	cache  Cache
+	model  func() (*Model, error)
+	given  recent[*Separator]
+	bodies recent[func() *Gamut]
 }
 
 // The stand-in and what [Fit] makes of it: one fit is on every machine the same
@@ -171,7 +172,7 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 	}
 	o = o.heeded(src.Space)
 	n, key := src.Space.Channels(), p.tableKey(src, o)
-	if s := p.given.keep(key, nil); s != nil {
+	if s, ok := p.given.find(string(key)); ok {
 		return s, nil
 	}
 	way := sync.OnceValues(func() (func(dst, src []float64), error) { return p.way(src, o) })
@@ -187,7 +188,7 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 			f(dst, src)
 		}
 	}
-	return p.given.keep(key, &Separator{eval, sync.OnceValue(func() *grid.Table {
+	return p.given.keep(string(key), &Separator{eval, sync.OnceValue(func() *grid.Table {
 		t := &grid.Table{}
 		if p.cache.load("table", key, t) && t.Inputs() == n {
 			return t
@@ -198,36 +199,51 @@ func (p *Press) Separate(src *icc.Profile, o Options) (*Separator, error) {
 	})}), nil
 }
 
-// separators are the last few that a press gave out, so that a list of orders, or
-// two looks at one, compile a table once. It is safe for concurrent use.
-type separators struct {
+// recent are the last few values that a press gave out, so that a list of orders, or
+// two looks at one, make each once. It is safe for concurrent use.
+type recent[V any] struct {
 	mu   sync.Mutex
-	last []keyed
+	last []keyed[V]
 }
 
-type keyed struct {
-	key string // by tableKey
-	*Separator
+type keyed[V any] struct {
+	key   string
+	value V
 }
 
-// mostSeparators bounds what is held: a table takes one to two megabytes, and a
-// list may bring a profile with every file.
-const mostSeparators = 16
+// mostRecent bounds what is held: a table takes one to two megabytes, and a list may
+// bring a profile with every file.
+const mostRecent = 16
 
-// keep returns the separator under a key: the one that is there, else the one
-// just made, which may be nil to only ask.
-func (s *separators) keep(key []byte, made *Separator) *Separator {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	for _, k := range s.last {
-		if k.key == string(key) {
-			return k.Separator
+// find returns the value under a key; false if there is none.
+func (r *recent[V]) find(key string) (v V, ok bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for _, k := range r.last {
+		if k.key == key {
+			return k.value, true
 		}
 	}
-	if made != nil {
-		s.last = append(s.last[max(0, len(s.last)+1-mostSeparators):], keyed{string(key), made})
+	return v, false
+}
+
+// keep returns the value under a key: the one that is there, else the one just made.
+func (r *recent[V]) keep(key string, made V) V {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for _, k := range r.last {
+		if k.key == key {
+			return k.value
+		}
 	}
+	r.last = append(r.last[max(0, len(r.last)+1-mostRecent):], keyed[V]{key, made})
 	return made
+}
+
+// gamut is the press's body of colours under a limit and a black, which is searched for
+// when it is first called for.
+func (p *Press) gamut(m *Model, o Options) func() *Gamut {
+	return p.bodies.keep(fmt.Sprintf("%g %d", o.TAC, o.Black), sync.OnceValue(func() *Gamut { return newInverter(m, o.TAC, o.Black).gamut() }))
 }
 
 // way works out the exact separation: by the press's own profile or by the
@@ -291,9 +307,9 @@ func (p *Press) inverse(src *icc.Profile, o Options) (func(dst, src []float64), 
 		dark := v.relative(v.dark).Lab(colour.D50)
 		scale, shift = icc.BlackCompensation(from, colour.Lab{L: math.Max(0, dark.L)}.XYZ(colour.D50))
 	}
-	g := v.gamut()
+	body := p.gamut(m, o)
 	return func(dst, device []float64) {
-		c := in.XYZ(device)
+		g, c := body(), in.XYZ(device)
 		c = colour.XYZ{X: c.X*scale[0] + shift[0], Y: c.Y*scale[1] + shift[1], Z: c.Z*scale[2] + shift[2]}
 		if o.Intent == icc.Perceptual {
 			c = g.compress(c)

@@ -758,13 +758,13 @@ func TestSeparatorsAreShared(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	for i := range 3 * mostSeparators {
+	for i := range 3 * mostRecent {
 		if s := ask(1 + float64(i)/100); s == first {
 			t.Fatal("one separator under two limits")
 		}
 	}
-	if n := len(p.given.last); n != mostSeparators {
-		t.Errorf("%d separators are held, want %d", n, mostSeparators)
+	if n := len(p.given.last); n != mostRecent {
+		t.Errorf("%d separators are held, want %d", n, mostRecent)
 	}
 	again := ask(2.4)
 	var a, b [4]float64
