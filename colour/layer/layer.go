@@ -8,8 +8,9 @@
 // for a layer on a substrate (Kubelka 1948), R = R0 + T²·G ÷ (1 − R0·G), with
 // R0 = S ÷ (1 + S) and T = 1 ÷ (1 + S) for a scattering power S. S follows from
 // the contrast ratio in the manner of ISO 6504-3, lightness Y over black
-// divided by Y over white. A screen of white is that white on part of the area
-// (Murray and Davies 1936). Colour toner takes the same share of light from any
+// divided by Y over white. Where white was measured over a black and a white ground
+// instead, it may be tinted and absorb: see [Measure]. A screen of white is that white
+// on part of the area (Murray and Davies 1936). Colour toner takes the same share of light from any
 // ground as it does from paper.
 //
 // From this it follows that opaque white gives the press's own colours on any
@@ -34,31 +35,134 @@ type Stack struct {
 	solid  [3]float64 // solid white on the item, relative to paper
 }
 
-// New makes a stack. item and paper are absolute under D50. contrast is the
-// contrast ratio of solid white toner, 0 (clear) to 1 (opaque); an error says
-// that it is outside, or that the paper reflects nothing.
+// New makes a stack with white of a contrast ratio, 0 (clear) to 1 (opaque); see
+// [Contrast] and [Lay], whose errors it has.
 func New(item, paper colour.Lab, contrast float64) (*Stack, error) {
-	if !(contrast >= 0 && contrast <= 1) {
-		return nil, fmt.Errorf("a contrast ratio of %g makes no sense: it is from 0 (clear) to 1 (opaque)", contrast)
+	w, err := Contrast(contrast)
+	if err != nil {
+		return nil, err
 	}
+	return Lay(item, paper, w)
+}
+
+// most is the highest reflectance, relative to paper, of an item and of what is on it: an
+// item may be whiter than paper, within reason.
+const most = 1.2
+
+// Lay makes a stack. item and paper are absolute under D50. An error says that the paper
+// reflects nothing.
+func Lay(item, paper colour.Lab, white White) (*Stack, error) {
 	s := &Stack{paper: sharpen(paper)}
-	r0, t2 := 1.0, 0.0
-	if contrast < 1 {
-		sc := scatter(contrast)
-		r0, t2 = sc/(1+sc), 1/((1+sc)*(1+sc))
-	}
 	g := sharpen(item)
 	for i := range g {
 		if s.paper[i] <= 0 {
 			return nil, fmt.Errorf("paper %v reflects nothing", paper)
 		}
-		s.ground[i] = math.Max(0, math.Min(g[i]/s.paper[i], 1.2)) // an item may be whiter than paper, within reason
-		s.solid[i] = r0 + t2*s.ground[i]/math.Max(1-r0*s.ground[i], 1e-6)
-		if t2 == 0 {
-			s.solid[i] = 1
-		}
+		s.ground[i] = math.Max(0, math.Min(g[i]/s.paper[i], most))
+		unit := white.unit(s.paper[i], i) / s.paper[i]
+		s.solid[i] = math.Min(white.over(s.ground[i]/unit, i)*unit, most)
 	}
 	return s, nil
+}
+
+// White is solid white toner as a layer over any ground. Its zero value is none at all.
+type White struct {
+	r0, t2  [3]float64 // what it reflects over nothing, and the square of what it lets through
+	ofPaper bool       // both in units of the press's paper; else of a perfect diffuser
+	some    bool
+}
+
+// Contrast is neutral white that scatters and does not absorb, of a contrast ratio 0
+// (clear) to 1 (opaque); an error says that it is outside.
+func Contrast(ratio float64) (White, error) {
+	if !(ratio >= 0 && ratio <= 1) {
+		return White{}, fmt.Errorf("a contrast ratio of %g makes no sense: it is from 0 (clear) to 1 (opaque)", ratio)
+	}
+	r0, t2 := 1.0, 0.0
+	if ratio < 1 {
+		sc := scatter(ratio)
+		r0, t2 = sc/(1+sc), 1/((1+sc)*(1+sc))
+	}
+	return White{r0: [3]float64{r0, r0, r0}, t2: [3]float64{t2, t2, t2}, ofPaper: true, some: true}, nil
+}
+
+// Measure is white of which the solid was measured over two grounds that were measured
+// themselves, all absolute under D50. Each channel is solved by itself, so that white may
+// be tinted and may absorb: over the two grounds it looks as measured, and over others by
+// Kubelka's formula for a layer over a ground, R = R0 + T²·G ÷ (1 − R0·G) (Kubelka 1948;
+// his 1954 paper has layers whose sides differ, and here both sides are taken as alike).
+// The two measurements give
+//
+//	R0 = (W·Rb − B·Rw) ÷ (W − B − B·W·(Rw − Rb))
+//
+// where Rb and Rw are seen over grounds that reflect B and W. A channel in which white
+// looks no lighter over the white ground, by noise, counts as opaque. Not in it: light
+// that is reflected inside at the toner's surface, and light that leaves the layer
+// sideways beyond the instrument's aperture.
+//
+// An error says that the grounds are not told apart, or that white is clearly darker over
+// the white ground than over the black.
+func Measure(onBlack, onWhite, black, white colour.Lab) (White, error) {
+	if !(white.L-black.L >= leastApart) {
+		return White{}, fmt.Errorf("the white ground, L* %.1f, must be lighter than the black, L* %.1f, by %d or more", white.L, black.L, leastApart)
+	}
+	if onWhite.L < onBlack.L-noise {
+		return White{}, fmt.Errorf("solid white cannot be darker over the white ground, L* %.1f, than over the black, L* %.1f", onWhite.L, onBlack.L)
+	}
+	return solve(sharpen(onBlack), sharpen(onWhite), sharpen(black), sharpen(white)), nil
+}
+
+const (
+	leastApart = 20 // L* between the grounds of a measurement, so that noise does not decide; our own figure
+	noise      = 1  // L* by which two readings of opaque white may contradict each other; our own figure
+)
+
+func solve(onBlack, onWhite, black, white [3]float64) White {
+	w := White{some: true}
+	for i := range w.r0 {
+		rb, rw, b, g := onBlack[i]/diffuser[i], onWhite[i]/diffuser[i], black[i]/diffuser[i], white[i]/diffuser[i]
+		w.r0[i] = (rb + rw) / 2
+		if rw > rb && g > b {
+			w.r0[i] = math.Max(0, math.Min((g*rb-b*rw)/(g-b-b*g*(rw-rb)), mostOwn))
+			w.t2[i] = math.Max(0, (rw-w.r0[i])*(1-w.r0[i]*g)/g)
+		}
+	}
+	return w
+}
+
+// mostOwn is the most that a layer reflects by itself: 1 would be all.
+const mostOwn = 0.99
+
+// unit is what the layer's figures are relative to.
+func (w *White) unit(paper float64, i int) float64 {
+	if w.ofPaper {
+		return paper
+	}
+	return diffuser[i]
+}
+
+// diffuser is a perfect one.
+var diffuser = sharpen(colour.Lab{L: 100})
+
+// over is what the layer reflects in a channel over a ground.
+func (w *White) over(ground float64, i int) float64 {
+	switch {
+	case !w.some:
+		return ground
+	case w.t2[i] == 0:
+		return w.r0[i]
+	}
+	return w.r0[i] + w.t2[i]*ground/math.Max(1-w.r0[i]*ground, 1e-6)
+}
+
+// Pinned is the stack with solid white that was measured on this very item: white, absolute
+// under D50, in place of what the layer's figures make of it.
+func (s *Stack) Pinned(white colour.Lab) *Stack {
+	p := *s
+	for i, v := range sharpen(white) {
+		p.solid[i] = math.Min(v/s.paper[i], most)
+	}
+	return &p
 }
 
 // whiteBacking is the reflectance of the white ground of a contrast ratio

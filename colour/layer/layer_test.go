@@ -96,6 +96,133 @@ func TestContrastRatio(t *testing.T) {
 	}
 }
 
+// TestMeasuredContrast measures the neutral layer of a contrast ratio, and finds the very
+// layer again: on paper that reflects all, to the last digits on every item.
+func TestMeasuredContrast(t *testing.T) {
+	all := colour.Lab{L: 100}
+	grounds := map[string][2]colour.Lab{"ideal": {{}, all}, "usual": {{L: 20}, {L: 93}}, "tinted": {{L: 8, A: 1, B: -3}, {L: 94, A: 1, B: -5}}}
+	for _, contrast := range []float64{0.2, 0.5, 0.85, 0.97} {
+		for name, g := range grounds {
+			over := func(item colour.Lab) colour.Lab {
+				s, err := New(item, all, contrast)
+				if err != nil {
+					t.Fatal(err)
+				}
+				return s.Look(all, 1)
+			}
+			w, err := Measure(over(g[0]), over(g[1]), g[0], g[1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			for on, item := range items {
+				s, err := Lay(item, all, w)
+				if err != nil {
+					t.Fatal(err)
+				}
+				old, _ := New(item, all, contrast)
+				for i := range s.solid {
+					if d := math.Abs(s.solid[i] - old.solid[i]); d > 1e-9 {
+						t.Errorf("contrast %g measured over %s grounds: on %s channel %d is %g, want %g", contrast, name, on, i, s.solid[i], old.solid[i])
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestMeasured holds measured white, neutral and tinted, to what must be so.
+func TestMeasured(t *testing.T) {
+	black, white := colour.Lab{L: 20}, colour.Lab{L: 95, A: 0, B: -2}
+	for name, c := range map[string]struct{ onBlack, onWhite colour.Lab }{
+		"neutral": {colour.Lab{L: 82}, colour.Lab{L: 91}},
+		"tinted":  {colour.Lab{L: 78, A: -2, B: -6}, colour.Lab{L: 90, A: 0, B: 3}},
+		"thin":    {colour.Lab{L: 45, A: -1, B: -4}, colour.Lab{L: 93, A: 0, B: 1}},
+		"opaque":  {colour.Lab{L: 88}, colour.Lab{L: 88}},
+		"noisy":   {colour.Lab{L: 88.3, A: 0.2}, colour.Lab{L: 88, B: 0.3}},
+	} {
+		w, err := Measure(c.onBlack, c.onWhite, black, white)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		on := func(item colour.Lab) *Stack {
+			s, err := Lay(item, paper, w)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return s
+		}
+		within := 1e-6
+		if name == "noisy" {
+			within = 0.4 // half of what the two readings differ by
+		}
+		for _, m := range []struct{ ground, want colour.Lab }{{black, c.onBlack}, {white, c.onWhite}} {
+			if d := colour.DeltaE00(on(m.ground).Look(paper, 1), m.want); d > within {
+				t.Errorf("%s over the ground %v looks ΔE00 %g off its measurement", name, m.ground, d)
+			}
+		}
+		if t2 := w.t2; (name == "opaque") != (t2 == [3]float64{}) && name != "noisy" {
+			t.Errorf("%s lets %v through", name, t2)
+		}
+		last := -1.0
+		for l := 0.0; l <= 95; l += 5 { // a lighter item never makes white darker
+			if got := on(colour.Lab{L: l}).Look(paper, 1).L; got < last-1e-9 {
+				t.Errorf("%s: L falls to %g on an item of L %g", name, got, l)
+			} else {
+				last = got
+			}
+		}
+		last = -1
+		for v := 0.0; v <= 1; v += 0.05 { // nor more white a black item
+			if got := on(colour.Lab{}).Look(prints[1], v).L; got < last-1e-9 {
+				t.Errorf("%s: L falls to %g at white %g", name, got, v)
+			} else {
+				last = got
+			}
+		}
+		for on, item := range items { // what it hides it cannot know
+			s, _ := Lay(item, paper, w)
+			if d := colour.DeltaE00(s.Look(paper, 1), colour.Lab{L: 88}); name == "opaque" && d > 1e-6 {
+				t.Errorf("opaque white on %s looks ΔE00 %g off", on, d)
+			}
+		}
+	}
+	for name, c := range map[string][4]colour.Lab{
+		"darker over white": {{L: 90}, {L: 80}, black, white},
+		"one ground":        {{L: 80}, {L: 90}, {L: 90}, white},
+		"grounds swapped":   {{L: 80}, {L: 90}, white, black},
+	} {
+		if w, err := Measure(c[0], c[1], c[2], c[3]); err == nil {
+			t.Errorf("%s: %v passed", name, w)
+		}
+	}
+}
+
+// TestPinned has white that was measured on the item: full white looks so, none as before.
+func TestPinned(t *testing.T) {
+	want := colour.Lab{L: 71, A: -1, B: -4}
+	for name, item := range items {
+		s := stack(t, item, 0.85)
+		p := s.Pinned(want)
+		if d := colour.DeltaE00(p.Look(paper, 1), want); d > 1e-6 {
+			t.Errorf("%s: pinned white looks ΔE00 %g off", name, d)
+		}
+		if p.Look(prints[1], 0) != s.Look(prints[1], 0) {
+			t.Errorf("%s: pinned white changes what has none", name)
+		}
+	}
+}
+
+// TestLighterThanPaper has an item that is lighter than paper: white that is nearly opaque
+// must not shine on it.
+func TestLighterThanPaper(t *testing.T) {
+	for c := 0.0; c <= 1; c += 0.01 {
+		if s := stack(t, items["bright"], c); s.solid[1] > most || s.solid[1] < 1-1e-9 {
+			t.Errorf("contrast %g: white reflects %g of paper", c, s.solid[1])
+		}
+	}
+}
+
 func BenchmarkLook(b *testing.B) {
 	s := stack(b, items["navy"], 0.9)
 	for b.Loop() {

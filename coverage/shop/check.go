@@ -8,6 +8,8 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"laydown/colour"
+	"laydown/colour/layer"
 	"laydown/colour/press"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -238,6 +240,7 @@ func (c *checker) printer(p Printer, in path) {
 	if p.WhiteContrast <= 0 || p.WhiteContrast > 100 {
 		t.say("white_contrast_percent", "white_contrast_percent must be above 0 and at most 100")
 	}
+	c.measuredWhite(p, t)
 	t.amounts(amount{"machine_hour", p.MachineHour})
 	if toners, ok := c.root.find(in.to("toner")); ok {
 		for _, n := range toners.order {
@@ -272,6 +275,33 @@ func (c *checker) printer(p Printer, in path) {
 		if w.LifePages <= 0 {
 			t.say("life_pages", "life_pages must be above 0")
 		}
+	}
+}
+
+// measuredWhite looks at solid white measured over two grounds; what the press's paper is
+// is not known here.
+func (c *checker) measuredWhite(p Printer, t tableAt) {
+	const black, white = "white_on_black", "white_on_white"
+	switch {
+	case !t.has(black) && !t.has(white):
+		for _, key := range []string{"black_ground", "white_ground"} {
+			if t.has(key) {
+				t.say(key, "%s says what %s and %s were measured over: write these too, or leave it out", key, black, white)
+			}
+		}
+		return
+	case t.has("white_contrast_percent"):
+		t.say("white_contrast_percent", "give either white_contrast_percent or %s and %s", black, white)
+	case !t.has(black) || !t.has(white):
+		t.say(t.written(black, white), "%s and %s go together: measure solid white over both grounds", black, white)
+		return
+	}
+	ground := p.WhiteGround.Lab
+	if !p.WhiteGround.Given() {
+		ground = colour.Lab{L: 100} // no paper is lighter
+	}
+	if _, err := layer.Measure(p.WhiteOnBlack.Lab, p.WhiteOnWhite.Lab, p.BlackGround.Lab, ground); err != nil {
+		t.say(t.written("white_ground", "black_ground", white), "%v", err)
 	}
 }
 

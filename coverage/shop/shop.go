@@ -134,10 +134,16 @@ type Printer struct {
 	Black string  `toml:"black"`       // black generation for printing conditions without a separation of their own
 	// Contrast ratio of solid white toner in the manner of ISO 6504-3: its
 	// lightness Y over black divided by that over white.
-	WhiteContrast float64          `toml:"white_contrast_percent"`
-	Toner         map[string]Toner `toml:"toner"` // by plate name
-	MachineHour   decimal.Decimal  `toml:"machine_hour"`
-	Wear          []Wear           `toml:"wear"`
+	WhiteContrast float64 `toml:"white_contrast_percent"`
+	// In place of the ratio: solid white toner measured over a black and a white ground,
+	// and the grounds themselves; a WhiteGround that is not given is the press's paper.
+	WhiteOnBlack Colour           `toml:"white_on_black"`
+	WhiteOnWhite Colour           `toml:"white_on_white"`
+	BlackGround  Colour           `toml:"black_ground"`
+	WhiteGround  Colour           `toml:"white_ground"`
+	Toner        map[string]Toner `toml:"toner"` // by plate name
+	MachineHour  decimal.Decimal  `toml:"machine_hour"`
+	Wear         []Wear           `toml:"wear"`
 }
 
 // Wear is a part that wears out: drum, belt, fuser, waste box.
@@ -211,6 +217,8 @@ type Item struct {
 	Colour   Colour          `toml:"colour"`
 	Material string          `toml:"material"`
 	Price    decimal.Decimal `toml:"price"` // of the blank
+	// WhiteOnItem is solid white toner measured on this very item, if it was.
+	WhiteOnItem Colour `toml:"white_on_item"`
 	// Printable is the area that takes a print; none is no limit.
 	Printable unit.Sheet `toml:"printable"`
 }
@@ -279,11 +287,14 @@ func (p *Process) CoveredPresses() (n int) {
 	return n
 }
 
-// Colour is a colour written as [colour.Parse] reads it.
+// Colour is a colour written as [colour.Parse] reads it; its zero value is none.
 type Colour struct {
 	Text string
 	Lab  colour.Lab
 }
+
+// Given reports whether the file has the colour.
+func (c Colour) Given() bool { return c.Text != "" }
 
 // UnmarshalText reads a colour.
 func (c *Colour) UnmarshalText(b []byte) error {
@@ -325,6 +336,10 @@ func orElse[T any](root *node, in path, key string, v *T, otherwise T) {
 	}
 }
 
+// blackGround is what white is measured over unless the file says otherwise: the black
+// backing of ISO 13655, which has a density near 1.5 (from memory).
+var blackGround = Colour{Text: "20,0,0", Lab: colour.Lab{L: 20}}
+
 // fill puts in the defaults, common practice of transfer printing with no source, and what
 // follows from other figures.
 func (s *Shop) fill(root *node) {
@@ -339,6 +354,7 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "tac_percent", &p.TAC, 240)
 		orElse(root, in, "black", &p.Black, press.BlackMedium.String())
 		orElse(root, in, "white_contrast_percent", &p.WhiteContrast, 85)
+		orElse(root, in, "black_ground", &p.BlackGround, blackGround)
 		for _, k := range plate.Names {
 			t, ok := p.Toner[k]
 			if !ok {

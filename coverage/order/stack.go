@@ -1,0 +1,47 @@
+package order
+
+import (
+	"fmt"
+
+	"laydown/colour"
+	"laydown/colour/layer"
+)
+
+// Stack is the item under this press's toner, and the Lab of the press's paper. A
+// film that carries its own white is opaque and hides the item.
+func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
+	m, err := j.Press.Model()
+	if err != nil {
+		return nil, colour.Lab{}, err
+	}
+	paper := m.Lab([4]float64{})
+	white, err := j.white(paper)
+	if err != nil {
+		return nil, paper, err
+	}
+	s, err := layer.Lay(j.Colour, paper, white)
+	if err == nil && j.ItemColour == nil && j.Item.WhiteOnItem.Given() && !j.Medium.OwnWhite {
+		s = s.Pinned(j.Item.WhiteOnItem.Lab)
+	}
+	return s, paper, err
+}
+
+// white is a solid layer of the printer's white, or of the film's own.
+func (j *Job) white(paper colour.Lab) (layer.White, error) {
+	p := j.Printer
+	switch {
+	case j.Medium.OwnWhite:
+		return layer.Contrast(1)
+	case !p.WhiteOnBlack.Given():
+		return layer.Contrast(p.WhiteContrast / 100)
+	}
+	ground := p.WhiteGround.Lab
+	if !p.WhiteGround.Given() {
+		ground = paper
+	}
+	w, err := layer.Measure(p.WhiteOnBlack.Lab, p.WhiteOnWhite.Lab, p.BlackGround.Lab, ground)
+	if err != nil {
+		return w, fmt.Errorf("white of printer %q: %w", p.Name, err)
+	}
+	return w, nil
+}

@@ -1,0 +1,97 @@
+package order_test
+
+import (
+	"testing"
+
+	"laydown/colour"
+	"laydown/coverage/order"
+	"laydown/coverage/order/ordertest"
+	"laydown/coverage/shop"
+)
+
+func as(t *testing.T, text string) shop.Colour {
+	t.Helper()
+	var c shop.Colour
+	if err := c.UnmarshalText([]byte(text)); err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// resolved is the demo's badge on its black tee in white toner, with changes.
+func resolved(t *testing.T, change func(o *order.Order, p *shop.Printer, v *shop.Item)) *order.Job {
+	t.Helper()
+	o := ordertest.Badge(t)
+	o.ProcessName, o.ItemName = "dark garment", "black tee"
+	item, err := o.Shop.Item("black tee")
+	if err != nil {
+		t.Fatal(err)
+	}
+	change(&o, &o.Shop.Printers[0], item)
+	j, err := o.Resolve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return j
+}
+
+func printWhite(t *testing.T, j *order.Job) colour.Lab {
+	t.Helper()
+	e, err := j.Eye()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e.White
+}
+
+// TestMeasuredWhite reads white back from where it was measured: over both grounds and on
+// the item itself.
+func TestMeasuredWhite(t *testing.T) {
+	onBlack, onWhite, onItem := as(t, "82,-1,-4"), as(t, "90,0,-1"), as(t, "77,-1,-5")
+	other := as(t, "20,0,0").Lab
+	measured := func(p *shop.Printer) {
+		p.WhiteOnBlack, p.WhiteOnWhite, p.BlackGround = onBlack, onWhite, as(t, "8,0,0")
+	}
+	m, err := ordertest.Badge(t).Press.Model()
+	if err != nil {
+		t.Fatal(err)
+	}
+	paper := m.Lab([4]float64{})
+	for name, c := range map[string]struct {
+		change func(o *order.Order, p *shop.Printer, v *shop.Item)
+		want   colour.Lab
+	}{
+		"black ground": {func(o *order.Order, p *shop.Printer, v *shop.Item) { measured(p); v.Colour = as(t, "8,0,0") }, onBlack.Lab},
+		"white ground": {func(o *order.Order, p *shop.Printer, v *shop.Item) {
+			measured(p)
+			p.WhiteGround, v.Colour = as(t, "93,1,2"), as(t, "93,1,2")
+		}, onWhite.Lab},
+		"paper":       {func(o *order.Order, p *shop.Printer, v *shop.Item) { measured(p); o.ItemColour = &paper }, onWhite.Lab},
+		"on the item": {func(o *order.Order, p *shop.Printer, v *shop.Item) { v.WhiteOnItem = onItem }, onItem.Lab},
+		"both": {func(o *order.Order, p *shop.Printer, v *shop.Item) {
+			measured(p)
+			v.WhiteOnItem, v.Colour = onItem, as(t, "8,0,0")
+		}, onItem.Lab},
+		"a film's own hides it": {func(o *order.Order, p *shop.Printer, v *shop.Item) {
+			measured(p)
+			v.WhiteOnItem, o.ProcessName = onItem, "white film"
+		}, paper},
+	} {
+		if d := colour.DeltaE00(printWhite(t, resolved(t, c.change)), c.want); d > 1e-6 {
+			t.Errorf("%s: white looks ΔE00 %g off", name, d)
+		}
+	}
+	// Another colour than the item's is another item: what was measured on it says nothing.
+	pinned := resolved(t, func(o *order.Order, p *shop.Printer, v *shop.Item) { v.WhiteOnItem, o.ItemColour = onItem, &other })
+	plain := resolved(t, func(o *order.Order, p *shop.Printer, v *shop.Item) { o.ItemColour = &other })
+	if a, b := printWhite(t, pinned), printWhite(t, plain); a != b {
+		t.Errorf("on another colour white is %v, want %v", a, b)
+	}
+	wrong := resolved(t, func(o *order.Order, p *shop.Printer, v *shop.Item) {
+		measured(p)
+		p.BlackGround = as(t, "90,0,0")
+	})
+	if _, err := wrong.Eye(); err == nil {
+		t.Error("grounds alike passed")
+	}
+}
