@@ -21,6 +21,7 @@
 package layer
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -163,6 +164,31 @@ func (s *Stack) Pinned(white colour.Lab) *Stack {
 		p.solid[i] = math.Min(v/s.paper[i], most)
 	}
 	return &p
+}
+
+// Mix is an item of several colours side by side, such as mixed yarns, under one print: its
+// look is the mean of the looks on each, weighted by share, which is what an eye sees from so
+// far that it does not tell them apart (see [colour.Mean]). All stacks are of the same paper;
+// shares are of any sum above 0. An error says that they do not go together.
+func Mix(stacks []*Stack, shares []float64) (*Stack, error) {
+	sum := 0.0
+	for _, v := range shares {
+		sum += v
+	}
+	if len(stacks) == 0 || len(stacks) != len(shares) || !(sum > 0) {
+		return nil, fmt.Errorf("%d colours cannot be mixed by the shares %v: give each a share", len(stacks), shares)
+	}
+	mix := &Stack{paper: stacks[0].paper}
+	for k, s := range stacks {
+		if s.paper != mix.paper {
+			return nil, errors.New("items under different papers cannot be mixed")
+		}
+		for i := range mix.ground { // a look is in proportion to both
+			mix.ground[i] += s.ground[i] * shares[k] / sum
+			mix.solid[i] += s.solid[i] * shares[k] / sum
+		}
+	}
+	return mix, nil
 }
 
 // whiteBacking is the reflectance of the white ground of a contrast ratio

@@ -213,6 +213,42 @@ func TestPinned(t *testing.T) {
 	}
 }
 
+// TestMix holds mixed items to the mean of the looks on each.
+func TestMix(t *testing.T) {
+	navy, white := stack(t, items["navy"], 0.85), stack(t, items["white"], 0.85)
+	mix, err := Mix([]*Stack{navy, white}, []float64{60, 40})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same, err := Mix([]*Stack{navy, navy, navy}, []float64{1, 2, 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range prints {
+		for _, w := range []float64{0, 0.4, 1} {
+			want := colour.Mean([]colour.Lab{navy.Look(p, w), white.Look(p, w)}, []float64{0.6, 0.4})
+			if d := colour.DeltaE00(mix.Look(p, w), want); d > 1e-9 {
+				t.Errorf("%v, white %g: the mix looks ΔE00 %g off the mean", p, w, d)
+			}
+			if d := colour.DeltaE00(same.Look(p, w), navy.Look(p, w)); d > 1e-9 {
+				t.Errorf("%v, white %g: navy mixed with navy looks ΔE00 %g off", p, w, d)
+			}
+		}
+	}
+	other, err := New(items["navy"], colour.Lab{L: 90}, 0.85)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		of     []*Stack
+		shares []float64
+	}{"none": {}, "a share too few": {[]*Stack{navy, white}, []float64{1}}, "nothing": {[]*Stack{navy}, []float64{0}}, "papers": {[]*Stack{navy, other}, []float64{1, 1}}} {
+		if _, err := Mix(c.of, c.shares); err == nil {
+			t.Errorf("%s: passed", name)
+		}
+	}
+}
+
 // TestLighterThanPaper has an item that is lighter than paper: white that is nearly opaque
 // must not shine on it.
 func TestLighterThanPaper(t *testing.T) {

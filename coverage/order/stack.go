@@ -19,11 +19,26 @@ func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
 	if err != nil {
 		return nil, paper, err
 	}
-	s, err := layer.Lay(j.Colour, paper, white)
+	colours, shares := j.mixed()
+	parts := make([]*layer.Stack, len(colours))
+	for i, c := range colours {
+		if parts[i], err = layer.Lay(c, paper, white); err != nil {
+			return nil, paper, err
+		}
+	}
+	s, err := layer.Mix(parts, shares)
 	if err == nil && j.ItemColour == nil && j.Item.WhiteOnItem.Given() && !j.Medium.OwnWhite {
 		s = s.Pinned(j.Item.WhiteOnItem.Lab)
 	}
 	return s, paper, err
+}
+
+// mixed are the colours of the item and their shares.
+func (j *Job) mixed() ([]colour.Lab, []float64) {
+	if j.ItemColour != nil {
+		return []colour.Lab{*j.ItemColour}, []float64{1}
+	}
+	return j.Item.Mixed()
 }
 
 // white is a solid layer of the printer's white, or of the film's own.

@@ -95,3 +95,35 @@ func TestMeasuredWhite(t *testing.T) {
 		t.Error("grounds alike passed")
 	}
 }
+
+// TestMixed has an item of two yarns: it counts as their mean, and its look lies between
+// those on each.
+func TestMixed(t *testing.T) {
+	mixed := func(a, b string, shares ...float64) *order.Job {
+		return resolved(t, func(o *order.Order, p *shop.Printer, v *shop.Item) {
+			v.Colour, v.Colours, v.Shares = shop.Colour{}, []shop.Colour{as(t, a), as(t, b)}, shares
+		})
+	}
+	one := func(c string) *order.Job {
+		return resolved(t, func(o *order.Order, p *shop.Printer, v *shop.Item) { v.Colour = as(t, c) })
+	}
+	if d := colour.DeltaE00(printWhite(t, mixed("navy", "navy", 30, 70)), printWhite(t, one("navy"))); d > 1e-9 {
+		t.Errorf("navy mixed with navy looks ΔE00 %g off navy", d)
+	}
+	dark, mid, light := printWhite(t, one("#2b2d33")), printWhite(t, mixed("#2b2d33", "#d0d0d4")), printWhite(t, one("#d0d0d4"))
+	if !(dark.L < mid.L && mid.L < light.L) {
+		t.Errorf("white is L %g, %g and %g on dark, mixed and light", dark.L, mid.L, light.L)
+	}
+	j := mixed("black", "white")
+	if y := j.Colour.XYZ(colour.D50).Y; y < 0.4999 || y > 0.5001 {
+		t.Errorf("half black, half white is of Y %g", y)
+	}
+	j.Process.White = "knockout"
+	need, err := j.WhiteNeed()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := need(j.Colour), need(colour.Lab{}); a != 0 || b != 1 {
+		t.Errorf("the mean needs %g white and black %g, want none and all", a, b)
+	}
+}

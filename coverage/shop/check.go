@@ -335,9 +335,43 @@ func (c *checker) medium(m Medium, t tableAt) {
 }
 
 func (c *checker) item(v Item, t tableAt) {
-	t.missing("colour", `"#17171a"`)
+	c.mixed(v, t)
 	t.amounts(amount{"price", v.Price})
 	t.sides("printable", v.Printable)
+}
+
+// mixed looks at what colours an item has.
+func (c *checker) mixed(v Item, t tableAt) {
+	switch {
+	case !t.has("colours"):
+		t.missing("colour", `"#17171a"`)
+		if t.has("shares") {
+			t.say("shares", "shares are those of colours: write these in place of colour, or leave shares out")
+		}
+		return
+	case t.has("colour"):
+		t.say("colour", "give either colour or colours")
+	case len(v.Colours) < 2:
+		t.say("colours", "colours are two or more: write for example colours = [\"#8a8d92\", \"#2b2d33\"], or one as colour")
+	}
+	if !t.has("shares") {
+		return
+	}
+	if len(v.Shares) != len(v.Colours) {
+		t.say("shares", "shares must be as many as colours, %d", len(v.Colours))
+		return
+	}
+	sum := 0.0
+	for i, p := range v.Shares {
+		if !(p > 0) {
+			t.sayOf("shares", path{i}, "shares must be above 0")
+			return
+		}
+		sum += p
+	}
+	if math.Abs(sum-100) > 0.5 { // such as 33.3 three times
+		t.say("shares", "shares must be 100 together, not %g", sum)
+	}
 }
 
 func (c *checker) cover(v Cover, t tableAt) {

@@ -225,6 +225,13 @@ func TestEveryMistake(t *testing.T) {
 		{"", "colour = \"navy\"", "colour = \"navy\"\nprintable = \"wide\" #!", `item "spare tee": printable: sheet "wide": write one of A2, A3, A4, A5, A6, Letter, Legal, Tabloid, or its sides such as 210x297mm`},
 		{"", "colour = \"navy\"", "color = \"navy\" #!", `item "spare tee": no key is called "color" here; is colour meant? The comments of laydown init list all keys.`},
 		{"", "colour = \"navy\"", "colour = \"navy\"\nwhite_on_item = \"120,0,0\" #!", `item "spare tee": white_on_item: colour "120,0,0": Lab 120, 0, 0 is out of range: L is 0 to 100, a and b within ±200`},
+		{"", "colour = \"navy\"", "colours = [\"navy\", \"white\"]\ncolour = \"navy\" #!", `item "spare tee": give either colour or colours`},
+		{"", "colour = \"navy\"", "colours = [\"navy\"] #!", `item "spare tee": colours are two or more: write for example colours = ["#8a8d92", "#2b2d33"], or one as colour`},
+		{"", "colour = \"navy\"", "colours = [\"navy\",\n\"navvy\"] #!", `item "spare tee": colours: colour "navvy" is none I know: write #rrggbb, a colour name such as navy, or L,a,b`},
+		{"", "colour = \"navy\"", "colour = \"navy\"\nshares = [60, 40] #!", `item "spare tee": shares are those of colours: write these in place of colour, or leave shares out`},
+		{"", "colour = \"navy\"", "colours = [\"navy\", \"white\"]\nshares = [100] #!", `item "spare tee": shares must be as many as colours, 2`},
+		{"", "colour = \"navy\"", "colours = [\"navy\", \"white\"]\nshares = [110,\n-10] #!", `item "spare tee": shares must be above 0`},
+		{"", "colour = \"navy\"", "colours = [\"navy\", \"white\"]\nshares = [60, 60] #!", `item "spare tee": shares must be 100 together, not 120`},
 		// [[process]]
 		{"", "[[process]]\nname = \"spare work\"", "[[process]] #!", `process: a process has no name`},
 		{"", "name = \"spare work\"", "name = \"white film\" #!", `process "white film": name: two processes are called "white film"`},

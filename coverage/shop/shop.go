@@ -213,14 +213,33 @@ func (m *Medium) TransferPrice() decimal.Decimal {
 
 // Item is what is decorated.
 type Item struct {
-	Name     string          `toml:"name"`
-	Colour   Colour          `toml:"colour"`
+	Name   string `toml:"name"`
+	Colour Colour `toml:"colour"` // of mixed colours their mean
+	// Colours are those of a mixed (heather) item in place of Colour, and Shares their
+	// parts of its area in percent.
+	Colours  []Colour        `toml:"colours"`
+	Shares   []float64       `toml:"shares"`
 	Material string          `toml:"material"`
 	Price    decimal.Decimal `toml:"price"` // of the blank
 	// WhiteOnItem is solid white toner measured on this very item, if it was.
 	WhiteOnItem Colour `toml:"white_on_item"`
 	// Printable is the area that takes a print; none is no limit.
 	Printable unit.Sheet `toml:"printable"`
+}
+
+// Mixed are the colours that an item is mixed of and their shares, of any sum; of an item of
+// one colour that one.
+func (v *Item) Mixed() (of []colour.Lab, shares []float64) {
+	if len(v.Colours) == 0 {
+		return []colour.Lab{v.Colour.Lab}, []float64{1}
+	}
+	for i, c := range v.Colours {
+		of, shares = append(of, c.Lab), append(shares, 1)
+		if len(v.Shares) == len(v.Colours) {
+			shares[i] = v.Shares[i]
+		}
+	}
+	return of, shares
 }
 
 // Process joins a printer, a medium and a white rule.
@@ -390,6 +409,11 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "heavy_percent", &m.HeavyPercent, 300)
 		orElse(root, in, "heavy_width", &m.HeavyWidth, 40)
 		orElse(root, in, "band_delta_e", &m.BandDeltaE, 1)
+	}
+	for i := range s.Items {
+		if v := &s.Items[i]; len(v.Colours) > 0 {
+			v.Colour.Lab = colour.Mean(v.Mixed())
+		}
 	}
 	for i := range s.Processes {
 		p, in := &s.Processes[i], path{"process", i}
