@@ -15,7 +15,10 @@
 //
 // From this it follows that opaque white gives the press's own colours on any
 // item, that an item of the paper's colour does so without white, and that
-// nothing shows on a black item without white. Not modelled: gloss, texture,
+// nothing shows on a black item without white. A clear item counts as what lies
+// behind it, without loss and seen from either side ([Stack.WhiteFirst]): its own
+// reflections, about 4 % a surface of glass (Fresnel), and the light that comes through
+// from behind are not in it. Nor are: gloss, texture,
 // metallic shine, show-through of the item's weave and light spread between
 // dots.
 package layer
@@ -34,6 +37,8 @@ type Stack struct {
 	paper  [3]float64 // sharpened
 	ground [3]float64 // the item, relative to paper
 	solid  [3]float64 // solid white on the item, relative to paper
+	white  White
+	first  bool // white lies between the eye and the colours
 }
 
 // New makes a stack with white of a contrast ratio, 0 (clear) to 1 (opaque); see
@@ -53,7 +58,7 @@ const most = 1.2
 // Lay makes a stack. item and paper are absolute under D50. An error says that the paper
 // reflects nothing.
 func Lay(item, paper colour.Lab, white White) (*Stack, error) {
-	s := &Stack{paper: sharpen(paper)}
+	s := &Stack{paper: sharpen(paper), white: white}
 	g := sharpen(item)
 	for i := range g {
 		if s.paper[i] <= 0 {
@@ -178,8 +183,11 @@ func Mix(stacks []*Stack, shares []float64) (*Stack, error) {
 	if len(stacks) == 0 || len(stacks) != len(shares) || !(sum > 0) {
 		return nil, fmt.Errorf("%d colours cannot be mixed by the shares %v: give each a share", len(stacks), shares)
 	}
-	mix := &Stack{paper: stacks[0].paper}
+	mix := &Stack{paper: stacks[0].paper, white: stacks[0].white}
 	for k, s := range stacks {
+		if s.first {
+			return nil, errors.New("items of which white is seen before the colours cannot be mixed")
+		}
 		if s.paper != mix.paper {
 			return nil, errors.New("items under different papers cannot be mixed")
 		}
@@ -213,13 +221,35 @@ func scatter(contrast float64) float64 {
 	return (lo + hi) / 2
 }
 
+// WhiteFirst is the stack seen so that its white lies between the eye and the colours: a print
+// with white under its colours seen through the clear item that it is on, or one with white
+// over them seen from the front. The item, or what lies behind it, is farthest. Screens of
+// white show the colours between their dots, and solid white covers them by Kubelka's
+// formula, for which the colours on their ground are the ground. White that was pinned is
+// not, since it was measured under no colours.
+func (s *Stack) WhiteFirst() *Stack {
+	f := *s
+	f.first = true
+	return &f
+}
+
+// seen is the reflectance in a channel of a print that reflects c on its own paper.
+func (s *Stack) seen(c, white float64, i int) float64 {
+	if !s.first {
+		return c * (white*s.solid[i] + (1-white)*s.ground[i])
+	}
+	y := c * s.ground[i]
+	unit := s.white.unit(s.paper[i], i)
+	return white*math.Min(s.white.over(y/unit, i)*unit, most*s.paper[i]) + (1-white)*y
+}
+
 // Look is the colour that is seen, absolute under D50, where the press's print
 // would measure printed on its own paper and white has a tone value 0–1.
 func (s *Stack) Look(printed colour.Lab, white float64) colour.Lab {
 	white = math.Max(0, math.Min(1, white))
 	c := sharpen(printed)
 	for i := range c {
-		c[i] *= white*s.solid[i] + (1-white)*s.ground[i]
+		c[i] = s.seen(c[i], white, i)
 	}
 	return blunt(c)
 }
@@ -231,9 +261,30 @@ func (s *Stack) Print(seen colour.Lab, white float64) colour.Lab {
 	white = math.Max(0, math.Min(1, white))
 	c := sharpen(seen)
 	for i := range c {
-		c[i] /= math.Max(white*s.solid[i]+(1-white)*s.ground[i], 0.01) // nothing shows on less
+		if s.first {
+			c[i] = s.under(c[i], white, i)
+		} else {
+			c[i] /= math.Max(white*s.solid[i]+(1-white)*s.ground[i], least)
+		}
 	}
 	return blunt(c)
+}
+
+// least is what ground and white must reflect, relative to paper: nothing shows on less.
+const least = 0.01
+
+// under is what reflects on its own paper so that it is seen as y beneath white, by
+// bisection: more is seen of more. What opaque white hides is as good as any.
+func (s *Stack) under(y, white float64, i int) float64 {
+	lo, hi := 0.0, most*s.paper[i]/math.Max(s.ground[i], least)
+	for range 50 {
+		if mid := (lo + hi) / 2; s.seen(mid, white, i) < y {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2
 }
 
 var cone, fromCone = func() (m, inv colour.Matrix) {

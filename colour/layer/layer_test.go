@@ -299,6 +299,52 @@ func TestPrintUndoesLook(t *testing.T) {
 	}
 }
 
+// TestWhiteFirst holds a print seen from the side of its white to what must be so.
+func TestWhiteFirst(t *testing.T) {
+	for name, item := range items {
+		for _, p := range prints {
+			for _, contrast := range []float64{0, 0.5, 0.85, 1} {
+				s := stack(t, item, contrast)
+				f := s.WhiteFirst()
+				if d := colour.DeltaE00(f.Look(p, 0), s.Look(p, 0)); d > 1e-9 {
+					t.Errorf("%s, contrast %g: %v without white looks ΔE00 %g off from the other side", name, contrast, p, d)
+				}
+				if contrast == 1 {
+					if d := colour.DeltaE00(f.Look(p, 1), paper); d > 1e-6 {
+						t.Errorf("%s: %v shows through opaque white, by ΔE00 %g", name, p, d)
+					}
+				}
+				if contrast == 0 {
+					if d := colour.DeltaE00(f.Look(p, 1), s.Look(p, 0)); d > 1e-3 {
+						t.Errorf("%s: clear white changes %v by ΔE00 %g", name, p, d)
+					}
+				}
+				// Without colours nobody can tell the sides apart.
+				if d := colour.DeltaE00(f.Look(paper, 0.7), s.Look(paper, 0.7)); d > 1e-6 {
+					t.Errorf("%s, contrast %g: white alone looks ΔE00 %g off from the other side", name, contrast, d)
+				}
+				last := f.Look(p, 0).L
+				for w := 0.0; w <= 1 && name != "bright"; w += 0.05 { // on what is lighter than white it may darken
+					if l := f.Look(p, w).L; l < last-1e-9 {
+						t.Errorf("%s, contrast %g: %v falls to L %g at white %g", name, contrast, p, l, w)
+					} else {
+						last = l
+					}
+				}
+				if contrast == 0.5 && name != "black" { // there, nothing says what was printed
+					if d := colour.DeltaE00(p, f.Print(f.Look(p, 0.5), 0.5)); d > 0.01 {
+						t.Errorf("%s: %v comes back from under white ΔE00 %g off", name, p, d)
+					}
+				}
+			}
+		}
+	}
+	s := stack(t, items["navy"], 0.85)
+	if _, err := Mix([]*Stack{s, s.WhiteFirst()}, []float64{1, 1}); err == nil {
+		t.Error("a mix with white first passed")
+	}
+}
+
 // TestView holds the compiled view to the exact one.
 func TestView(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
@@ -314,8 +360,22 @@ func TestView(t *testing.T) {
 		}
 		white[i] = uint8(rng.IntN(256))
 	}
+	stacks := map[string]*Stack{}
 	for name, item := range items {
-		s := stack(t, item, 0.85)
+		stacks[name] = stack(t, item, 0.85)
+		stacks[name+", white first"] = stack(t, item, 0.5).WhiteFirst()
+		stacks[name+", opaque white first"] = stack(t, item, 1).WhiteFirst()
+	}
+	measured, err := Measure(colour.Lab{L: 78, A: -2, B: -6}, colour.Lab{L: 90, A: 0, B: 3}, colour.Lab{L: 20}, paper)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tinted, err := Lay(items["red"], paper, measured)
+	if err != nil {
+		t.Fatal(err)
+	}
+	stacks["tinted"], stacks["tinted first"] = tinted, tinted.WhiteFirst()
+	for name, s := range stacks {
 		s.View(dyes).Row(seen, 4, planes, white)
 		mean, worst := 0.0, 0.0
 		for i := range n {

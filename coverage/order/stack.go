@@ -5,10 +5,11 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/layer"
+	"laydown/coverage/shop"
 )
 
-// Stack is the item under this press's toner, and the Lab of the press's paper. A
-// film that carries its own white is opaque and hides the item.
+// Stack is the item under this press's toner as it is seen, and the Lab of the press's
+// paper. A film that carries its own white is opaque and hides the item.
 func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
 	m, err := j.Press.Model()
 	if err != nil {
@@ -19,7 +20,7 @@ func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
 	if err != nil {
 		return nil, paper, err
 	}
-	colours, shares := j.mixed()
+	colours, shares := j.Mixed()
 	parts := make([]*layer.Stack, len(colours))
 	for i, c := range colours {
 		if parts[i], err = layer.Lay(c, paper, white); err != nil {
@@ -30,11 +31,21 @@ func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
 	if err == nil && j.ItemColour == nil && j.Item.WhiteOnItem.Given() && !j.Medium.OwnWhite {
 		s = s.Pinned(j.Item.WhiteOnItem.Lab)
 	}
+	if err == nil && j.WhiteFirst() {
+		s = s.WhiteFirst()
+	}
 	return s, paper, err
 }
 
-// mixed are the colours of the item and their shares.
-func (j *Job) mixed() ([]colour.Lab, []float64) {
+// WhiteFirst reports whether the eye meets white before the colours: under them on a clear
+// item that is seen from the other side, or over them seen from the front.
+func (j *Job) WhiteFirst() bool {
+	through, over := j.Item.Clear && j.Item.Seen == shop.Through, j.Process.WhiteSide == shop.OverColours
+	return through != over
+}
+
+// Mixed are the colours of the item, absolute under D50, and their shares, of any sum.
+func (j *Job) Mixed() ([]colour.Lab, []float64) {
 	if j.ItemColour != nil {
 		return []colour.Lab{*j.ItemColour}, []float64{1}
 	}

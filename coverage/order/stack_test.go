@@ -127,3 +127,42 @@ func TestMixed(t *testing.T) {
 		t.Errorf("the mean needs %g white and black %g, want none and all", a, b)
 	}
 }
+
+// TestClear looks at a clear item from both sides, with white on either side of the colours.
+func TestClear(t *testing.T) {
+	red := colour.Lab{L: 48, A: 68, B: 48}
+	look := func(seen, side, behind string, printed colour.Lab, white float64) colour.Lab {
+		j := resolved(t, func(o *order.Order, p *shop.Printer, v *shop.Item) {
+			v.Clear, v.Seen, v.Colour = true, seen, as(t, behind)
+		})
+		as := *j.Process
+		as.WhiteSide = side
+		j.Process = &as
+		s, _, err := j.Stack()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.Look(printed, white)
+	}
+	for _, behind := range []string{"black", "#777777", "white"} {
+		for _, w := range []float64{0, 0.5, 1} {
+			front, through := look("front", "under", behind, red, w), look("through", "over", behind, red, w)
+			if front != through {
+				t.Errorf("%s behind, white %g: %v from the front with white under, %v through with white over", behind, w, front, through)
+			}
+			hidden, other := look("through", "under", behind, red, w), look("front", "over", behind, red, w)
+			if hidden != other {
+				t.Errorf("%s behind, white %g: %v through with white under, %v from the front with white over", behind, w, hidden, other)
+			}
+			if w == 0 && colour.DeltaE00(front, hidden) > 1e-9 {
+				t.Errorf("%s behind: without white %v from one side, %v from the other", behind, front, hidden)
+			}
+			if w == 1 && hidden.Chroma() > front.Chroma()/2 {
+				t.Errorf("%s behind: red under white is as vivid as %v", behind, hidden)
+			}
+		}
+	}
+	if dark, light := look("front", "under", "black", red, 0), look("front", "under", "white", red, 0); light.L < dark.L+20 {
+		t.Errorf("without white red looks %v before black and %v before white", dark, light)
+	}
+}

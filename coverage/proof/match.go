@@ -11,6 +11,7 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
+	"laydown/coverage/shop"
 )
 
 // printable is the ΔE00 up to which a colour counts as within the gamut: what
@@ -59,7 +60,24 @@ func (m *matcher) printWhite() White {
 	default:
 		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
 	}
+	if m.job.WhiteFirst() && m.job.FullWhite() > 0 {
+		w.Sentence += " " + whiteFirst(m.job)
+	}
 	return w
+}
+
+// whiteFirst says that the colours are seen through their white, and what to do about it.
+func whiteFirst(j *order.Job) string {
+	const lies = "White lies between the eye and the colours here"
+	switch {
+	case !j.Item.Clear:
+		return lies + ": this process is for clear items that are seen through."
+	case j.Item.Seen == shop.Through && j.Medium.OwnWhite:
+		return lies + ": the film hides them from this side."
+	case j.Item.Seen == shop.Through:
+		return lies + `: for an item that is seen through, choose a process with white_side = "over".`
+	}
+	return lies + ": this process is for items that are seen through, and this one is seen from the front."
 }
 
 // wish is a colour that is wanted.

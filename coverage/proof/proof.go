@@ -80,7 +80,17 @@ type Process struct {
 // Item is what is decorated.
 type Item struct {
 	Name   string `json:"name"`
-	Colour string `json:"colour"` // #rrggbb
+	Colour string `json:"colour"` // #rrggbb; of mixed colours their mean, of a clear item what lies behind
+	// Mixed are the colours of a mixed item.
+	Mixed []MixedPart `json:"mixed,omitempty"`
+	// Seen is the side that a clear item is seen from: front, the print's, or through.
+	Seen string `json:"seen,omitempty"`
+}
+
+// MixedPart is one colour of a mixed item.
+type MixedPart struct {
+	Colour       string  `json:"colour"` // #rrggbb
+	SharePercent float64 `json:"share_percent"`
 }
 
 // PlateCoverage is the coverage of each plate.

@@ -335,7 +335,21 @@ func (c *checker) medium(m Medium, t tableAt) {
 }
 
 func (c *checker) item(v Item, t tableAt) {
-	c.mixed(v, t)
+	if v.Clear {
+		for _, key := range []string{"colour", "colours", "shares", "white_on_item"} {
+			if t.has(key) {
+				t.say(key, "a clear item has no %s: write behind = what lies behind it", key)
+			}
+		}
+		t.oneOf("seen", v.Seen, seens)
+	} else {
+		c.mixed(v, t)
+		for _, key := range []string{"behind", "seen"} {
+			if t.has(key) {
+				t.say(key, "%s is for clear items: write clear = true as well, or leave it out", key)
+			}
+		}
+	}
 	t.amounts(amount{"price", v.Price})
 	t.sides("printable", v.Printable)
 }
@@ -386,6 +400,7 @@ func (c *checker) process(p Process, in path) {
 	_, err := plate.ParseRule(string(p.White))
 	t.fails("white", err)
 	t.within("white_density_percent", p.WhiteDensity, 0, 100)
+	t.oneOf("white_side", p.WhiteSide, whiteSides)
 	t.within("white_threshold_percent", p.WhiteThreshold, 0, 100)
 	if !(math.Abs(p.Choke.MM()) <= mostWhiteMM) {
 		t.say("choke", "choke must be from -%d mm to %d mm", mostWhiteMM, mostWhiteMM)

@@ -214,11 +214,17 @@ func (m *Medium) TransferPrice() decimal.Decimal {
 // Item is what is decorated.
 type Item struct {
 	Name   string `toml:"name"`
-	Colour Colour `toml:"colour"` // of mixed colours their mean
+	Colour Colour `toml:"colour"` // of mixed colours their mean, of a clear item what lies behind
 	// Colours are those of a mixed (heather) item in place of Colour, and Shares their
 	// parts of its area in percent.
-	Colours  []Colour        `toml:"colours"`
-	Shares   []float64       `toml:"shares"`
+	Colours []Colour  `toml:"colours"`
+	Shares  []float64 `toml:"shares"`
+	// Clear glass, acrylic or film, taken as without colour and loss, has Behind in place
+	// of Colour: what lies behind item and print for who looks from Seen, the print's side
+	// (front) or the other (through).
+	Clear    bool            `toml:"clear"`
+	Behind   Colour          `toml:"behind"`
+	Seen     string          `toml:"seen"`
 	Material string          `toml:"material"`
 	Price    decimal.Decimal `toml:"price"` // of the blank
 	// WhiteOnItem is solid white toner measured on this very item, if it was.
@@ -250,6 +256,7 @@ type Process struct {
 	Materials      []string    `toml:"materials"` // of the items it suits; none named means all
 	White          plate.Rule  `toml:"white"`
 	WhiteDensity   float64     `toml:"white_density_percent"`
+	WhiteSide      string      `toml:"white_side"` // on the finished item: under the colours, between them and it, or over them
 	Choke          unit.Length `toml:"choke"`
 	WhiteThreshold float64     `toml:"white_threshold_percent"` // 0 screens half-clear art
 	SmallestWhite  unit.Length `toml:"smallest_white"`          // islands of white under a dot of this size are left out
@@ -355,6 +362,24 @@ func orElse[T any](root *node, in path, key string, v *T, otherwise T) {
 	}
 }
 
+// The sides that a clear item is seen from, and those of the colours that white lies on.
+var (
+	seens      = []string{Front, Through}
+	whiteSides = []string{UnderColours, OverColours}
+)
+
+// Where an eye and where white is: see [Item] and [Process].
+const (
+	Front        = "front"
+	Through      = "through"
+	UnderColours = "under"
+	OverColours  = "over"
+)
+
+// behindClear is what lies behind a clear item unless the file says otherwise: a mid grey,
+// between a night's window and a wall by day; our own choice.
+var behindClear = Colour{Text: "50,0,0", Lab: colour.Lab{L: 50}}
+
 // blackGround is what white is measured over unless the file says otherwise: the black
 // backing of ISO 13655, which has a density near 1.5 (from memory).
 var blackGround = Colour{Text: "20,0,0", Lab: colour.Lab{L: 20}}
@@ -411,7 +436,13 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "band_delta_e", &m.BandDeltaE, 1)
 	}
 	for i := range s.Items {
-		if v := &s.Items[i]; len(v.Colours) > 0 {
+		v, in := &s.Items[i], path{"item", i}
+		switch {
+		case v.Clear:
+			orElse(root, in, "behind", &v.Behind, behindClear)
+			v.Colour = v.Behind
+			orElse(root, in, "seen", &v.Seen, Front)
+		case len(v.Colours) > 0:
 			v.Colour.Lab = colour.Mean(v.Mixed())
 		}
 	}
@@ -419,6 +450,7 @@ func (s *Shop) fill(root *node) {
 		p, in := &s.Processes[i], path{"process", i}
 		orElse(root, in, "white", &p.White, plate.NoWhite)
 		orElse(root, in, "white_density_percent", &p.WhiteDensity, 100)
+		orElse(root, in, "white_side", &p.WhiteSide, UnderColours)
 		orElse(root, in, "knockout_within", &p.KnockoutWithin, 5)
 		for k := range p.Steps {
 			if c := p.Steps[k].TemperatureC; c != 0 {
