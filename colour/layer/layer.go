@@ -10,17 +10,17 @@
 // the contrast ratio in the manner of ISO 6504-3, lightness Y over black
 // divided by Y over white. Where white was measured over a black and a white ground
 // instead, it may be tinted and absorb: see [Measure]. A screen of white is that white
-// on part of the area (Murray and Davies 1936). Colour toner takes the same share of light from any
-// ground as it does from paper.
+// on part of the area (Murray and Davies 1936). Colour toner takes the same share of
+// light from any ground as it does from paper. Bare metal mirrors what it faces:
+// see [Stack.Facing].
 //
 // From this it follows that opaque white gives the press's own colours on any
 // item, that an item of the paper's colour does so without white, and that
 // nothing shows on a black item without white. A clear item counts as what lies
 // behind it, without loss and seen from either side ([Stack.WhiteFirst]): its own
 // reflections, about 4 % a surface of glass (Fresnel), and the light that comes through
-// from behind are not in it. Nor are: gloss, texture,
-// metallic shine, show-through of the item's weave and light spread between
-// dots.
+// from behind are not in it. Nor are gloss, texture, highlights, show-through of the
+// item's weave and light spread between dots.
 package layer
 
 import (
@@ -197,6 +197,30 @@ func Mix(stacks []*Stack, shares []float64) (*Stack, error) {
 		}
 	}
 	return mix, nil
+}
+
+// Facing is the stack on metal or foil that mirrors a share, 0–1, of the light that it
+// reflects and scatters the rest, and faces something that reflects surround, 0–1, of the
+// light that falls on both. A mirror is as bright as what is seen in it times what it reflects,
+// since radiance is kept along a ray (Nicodemus 1963), so that the bare item, and colours on
+// it, reflect (1 − share) + share · surround of what they do before a perfect white; that look
+// is the item's colour. White scatters light before and after the metal, which then returns
+// all that it reflects, whatever it faces: solid white stays as it is. Not in it: highlights of
+// lamps, which are brighter than any white, and a mirrored share that differs with angle.
+// Figures outside are taken as 0 or 1.
+func (s *Stack) Facing(share, surround float64) *Stack {
+	f := *s
+	for i := range f.ground {
+		f.ground[i] *= Mirrored(share, surround)
+	}
+	return &f
+}
+
+// Mirrored is the part of a metal's reflectance that is seen before a surround; see
+// [Stack.Facing].
+func Mirrored(share, surround float64) float64 {
+	share, surround = math.Max(0, math.Min(1, share)), math.Max(0, math.Min(1, surround))
+	return 1 - share + share*surround
 }
 
 // whiteBacking is the reflectance of the white ground of a contrast ratio

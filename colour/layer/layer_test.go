@@ -299,6 +299,40 @@ func TestPrintUndoesLook(t *testing.T) {
 	}
 }
 
+// TestFacing holds metal to what must be so.
+func TestFacing(t *testing.T) {
+	for name, item := range items {
+		s := stack(t, item, 0.85)
+		for _, p := range prints {
+			for _, c := range []struct{ share, surround, of float64 }{
+				{0, 0, 1}, {0, 0.5, 1}, {1, 1, 1}, {0.5, 1, 1}, // all is there: nothing changes
+				{1, 0, 0}, {1, 0.03, 0.03}, {0.5, 0, 0.5}, {0.5, 0.03, 0.515}, // by hand
+				{2, -1, 0}, {-1, 0, 1},
+			} {
+				f := s.Facing(c.share, c.surround)
+				if d := colour.DeltaE00(f.Look(p, 1), s.Look(p, 1)); d > 1e-9 {
+					t.Errorf("%s: solid white under %v changes by ΔE00 %g", name, p, d)
+				}
+				got, want := sharpen(f.Look(p, 0)), sharpen(s.Look(p, 0))
+				for i := range got {
+					if math.Abs(got[i]-c.of*want[i]) > 1e-9 {
+						t.Errorf("%s, %v, %+v: %v of %v", name, p, c, got, want)
+						break
+					}
+				}
+			}
+			last := -1.0
+			for v := 0.0; v <= 1; v += 0.1 {
+				l := s.Facing(0.7, v).Look(p, 0.3).L
+				if l < last-1e-9 {
+					t.Errorf("%s: %v falls to L %g before a surround of %g", name, p, l, v)
+				}
+				last = l
+			}
+		}
+	}
+}
+
 // TestWhiteFirst holds a print seen from the side of its white to what must be so.
 func TestWhiteFirst(t *testing.T) {
 	for name, item := range items {

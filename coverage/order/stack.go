@@ -8,9 +8,21 @@ import (
 	"laydown/coverage/shop"
 )
 
-// Stack is the item under this press's toner as it is seen, and the Lab of the press's
-// paper. A film that carries its own white is opaque and hides the item.
-func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
+// What metal that mirrors faces, as parts of the light that falls on it: white walls and sky,
+// or a dark room and the one who looks; of black cloth and dark wood about 0.03 (our own
+// figures). Verdicts go by the mean of both.
+const (
+	FacesLight = 1.0
+	FacesDark  = 0.03
+	facesBoth  = (FacesLight + FacesDark) / 2 // looks are in proportion to it
+)
+
+// Stack is the item under this press's toner as it is seen, metal between light and dark,
+// and the Lab of the press's paper. A film that carries its own white is opaque and hides
+// the item.
+func (j *Job) Stack() (*layer.Stack, colour.Lab, error) { return j.stackFacing(facesBoth) }
+
+func (j *Job) stackFacing(surround float64) (*layer.Stack, colour.Lab, error) {
 	m, err := j.Press.Model()
 	if err != nil {
 		return nil, colour.Lab{}, err
@@ -28,6 +40,9 @@ func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
 		}
 	}
 	s, err := layer.Mix(parts, shares)
+	if err == nil {
+		s = s.Facing(j.Item.Mirrors(), surround)
+	}
 	if err == nil && j.ItemColour == nil && j.Item.WhiteOnItem.Given() && !j.Medium.OwnWhite {
 		s = s.Pinned(j.Item.WhiteOnItem.Lab)
 	}
@@ -35,6 +50,17 @@ func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
 		s = s.WhiteFirst()
 	}
 	return s, paper, err
+}
+
+// Facing is the colour of the bare item where it faces a surround, FacesLight or FacesDark,
+// absolute under D50; of what does not mirror, its colour.
+func (j *Job) Facing(surround float64) colour.Lab {
+	c, part := colour.Mean(j.Mixed()), layer.Mirrored(j.Item.Mirrors(), surround)
+	if part == 1 {
+		return c // to the last digit
+	}
+	x := c.XYZ(colour.D50)
+	return colour.XYZ{X: x.X * part, Y: x.Y * part, Z: x.Z * part}.Lab(colour.D50)
 }
 
 // WhiteFirst reports whether the eye meets white before the colours: under them on a clear

@@ -166,3 +166,49 @@ func TestClear(t *testing.T) {
 		t.Errorf("without white red looks %v before black and %v before white", dark, light)
 	}
 }
+
+// TestMetal has metal that mirrors: bare, it is the mean of what it shows before light and
+// dark; solid white on it does not care.
+func TestMetal(t *testing.T) {
+	gold := "75,8,45"
+	metal := func(finish, process string) *order.Job {
+		return resolved(t, func(o *order.Order, p *shop.Printer, v *shop.Item) {
+			v.Finish, v.Colour, o.ProcessName = finish, as(t, gold), process
+		})
+	}
+	if got, want := metal("matte", "light garment").Colour, as(t, gold).Lab; got != want {
+		t.Errorf("matte metal is %v, want its colour %v", got, want)
+	}
+	y := as(t, gold).Lab.XYZ(colour.D50).Y
+	for finish, want := range map[string]float64{"": 1, "matte": 1, "satin": (1 + 0.515) / 2, "mirror": (1 + 0.03) / 2} { // by hand
+		bare := metal(finish, "light garment")
+		if got := bare.Colour.XYZ(colour.D50).Y / y; got < want-1e-9 || got > want+1e-9 {
+			t.Errorf("finish %q shows %g of the metal, want %g", finish, got, want)
+		}
+		s, paper, err := bare.Stack()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := colour.DeltaE00(s.Look(paper, 0), bare.Colour); d > 1e-6 {
+			t.Errorf("finish %q: nothing printed looks ΔE00 %g off the item", finish, d)
+		}
+		for _, process := range []string{"light garment", "dark garment"} {
+			j := metal(finish, process)
+			light, err := j.WhiteFacing(order.FacesLight)
+			if err != nil {
+				t.Fatal(err)
+			}
+			dark, err := j.WhiteFacing(order.FacesDark)
+			if err != nil {
+				t.Fatal(err)
+			}
+			differ := j.Item.Mirrors() > 0 && process == "light garment"
+			if d := colour.DeltaE00(light, dark); (d > 1) != differ {
+				t.Errorf("finish %q, %s: print's white before light and dark differs by ΔE00 %g", finish, process, d)
+			}
+		}
+		if d := colour.DeltaE00(printWhite(t, metal(finish, "dark garment")), printWhite(t, metal("", "dark garment"))); d > 1e-9 {
+			t.Errorf("finish %q: solid white looks ΔE00 %g off that on matte", finish, d)
+		}
+	}
+}

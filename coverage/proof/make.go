@@ -97,6 +97,9 @@ func itemFacts(j *order.Job) Item {
 	if j.Item.Clear {
 		v.Seen = j.Item.Seen
 	}
+	if j.Item.Mirrors() > 0 {
+		v.Finish, v.Facing = j.Item.Finish, &FacingColour{j.Facing(order.FacesLight).Hex(), j.Facing(order.FacesDark).Hex()}
+	}
 	if colours, shares := j.Mixed(); len(colours) > 1 {
 		sum := 0.0
 		for _, s := range shares {

@@ -26,6 +26,8 @@ type matcher struct {
 	stack *layer.Stack
 	eye   *order.Eye
 	need  func(colour.Lab) float64 // for white, by colour on paper; nil if it does not depend on it
+
+	light, dark colour.Lab // print's white on metal that mirrors, facing either
 }
 
 func newMatcher(j *order.Job) (m *matcher, err error) {
@@ -37,6 +39,12 @@ func newMatcher(j *order.Job) (m *matcher, err error) {
 		return nil, err
 	}
 	if m.eye, err = j.Eye(); err != nil {
+		return nil, err
+	}
+	if m.light, err = j.WhiteFacing(order.FacesLight); err != nil {
+		return nil, err
+	}
+	if m.dark, err = j.WhiteFacing(order.FacesDark); err != nil {
 		return nil, err
 	}
 	if !j.Medium.OwnWhite {
@@ -59,6 +67,12 @@ func (m *matcher) printWhite() White {
 		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, a little grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
 	default:
 		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
+	}
+	if j := m.job; j.Item.Mirrors() > 0 {
+		light, dark := lab3(m.light), lab3(m.dark)
+		w.FacingLight, w.FacingDark = &light, &dark
+		w.Sentence += fmt.Sprintf(" Bare metal changes with what it faces, from L* %.0f before something light to %.0f before something dark: colours go by the mean, and only those on solid white keep.",
+			j.Facing(order.FacesLight).L, j.Facing(order.FacesDark).L)
 	}
 	if m.job.WhiteFirst() && m.job.FullWhite() > 0 {
 		w.Sentence += " " + whiteFirst(m.job)

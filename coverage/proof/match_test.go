@@ -199,6 +199,8 @@ func TestItemFacts(t *testing.T) {
 			v.Colours, v.Shares = []shop.Colour{{Lab: colour.Lab{}}, {Lab: colour.Lab{L: 100}}, {Lab: colour.Lab{}}}, []float64{25, 50, 25}
 		}, `{"name":"black tee","colour":"#bcbcbc","mixed":[{"colour":"#000000","share_percent":25},{"colour":"#ffffff","share_percent":50},{"colour":"#000000","share_percent":25}]}`,
 			"colours are judged beside it."},
+		"mirror": {func(v *shop.Item, p *shop.Process) { v.Colour.Lab, v.Finish = colour.Lab{L: 100}, "mirror" },
+			`{"name":"black tee","colour":"#bebebe","finish":"mirror","facing":{"light":"#ffffff","dark":"#303030"}}`, "from L* 100 before something light to 20 before something dark: colours go by the mean, and only those on solid white keep."},
 		"through": {func(v *shop.Item, p *shop.Process) { v.Clear, v.Seen = true, shop.Through },
 			`{"name":"black tee","colour":"#17171a","seen":"through"}`, `choose a process with white_side = "over".`},
 		"through, over": {func(v *shop.Item, p *shop.Process) {
@@ -223,8 +225,12 @@ func TestItemFacts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := m.printWhite().Sentence; !strings.HasSuffix(got, c.sentence) {
-			t.Errorf("%s: %s", name, got)
+		w := m.printWhite()
+		if !strings.HasSuffix(w.Sentence, c.sentence) {
+			t.Errorf("%s: %s", name, w.Sentence)
+		}
+		if (w.FacingLight != nil) != (name == "mirror") {
+			t.Errorf("%s: facing light %v", name, w.FacingLight)
 		}
 	}
 }

@@ -336,7 +336,7 @@ func (c *checker) medium(m Medium, t tableAt) {
 
 func (c *checker) item(v Item, t tableAt) {
 	if v.Clear {
-		for _, key := range []string{"colour", "colours", "shares", "white_on_item"} {
+		for _, key := range []string{"colour", "colours", "shares", "white_on_item", "finish"} {
 			if t.has(key) {
 				t.say(key, "a clear item has no %s: write behind = what lies behind it", key)
 			}
@@ -344,6 +344,11 @@ func (c *checker) item(v Item, t tableAt) {
 		t.oneOf("seen", v.Seen, seens)
 	} else {
 		c.mixed(v, t)
+		var names []string
+		for _, f := range finishes {
+			names = append(names, f.name)
+		}
+		t.oneOf("finish", v.Finish, names)
 		for _, key := range []string{"behind", "seen"} {
 			if t.has(key) {
 				t.say(key, "%s is for clear items: write clear = true as well, or leave it out", key)

@@ -240,6 +240,8 @@ func TestEveryMistake(t *testing.T) {
 		{"", "colour = \"navy\"", "colour = \"navy\"\nbehind = \"black\" #!", `item "spare tee": behind is for clear items: write clear = true as well, or leave it out`},
 		{"", "colour = \"navy\"", "colour = \"navy\"\nclear = false\nseen = \"front\" #!", `item "spare tee": seen is for clear items: write clear = true as well, or leave it out`},
 		{"", "colour = \"navy\"", "clear = \"yes\" #!", `item "spare tee": clear must be true or false, not text`},
+		{"", "colour = \"navy\"", "colour = \"navy\"\nfinish = \"gloss\" #!", `item "spare tee": finish = "gloss": choose one of matte, satin, mirror`},
+		{"", "colour = \"navy\"", "clear = true\nfinish = \"mirror\" #!", `item "spare tee": a clear item has no finish: write behind = what lies behind it`},
 		// [[process]]
 		{"", "[[process]]\nname = \"spare work\"", "[[process]] #!", `process: a process has no name`},
 		{"", "name = \"spare work\"", "name = \"white film\" #!", `process "white film": name: two processes are called "white film"`},

@@ -222,9 +222,12 @@ type Item struct {
 	// Clear glass, acrylic or film, taken as without colour and loss, has Behind in place
 	// of Colour: what lies behind item and print for who looks from Seen, the print's side
 	// (front) or the other (through).
-	Clear    bool            `toml:"clear"`
-	Behind   Colour          `toml:"behind"`
-	Seen     string          `toml:"seen"`
+	Clear  bool   `toml:"clear"`
+	Behind Colour `toml:"behind"`
+	Seen   string `toml:"seen"`
+	// Finish says how much a metal or foil mirrors what it faces; its Colour is then what is
+	// seen where it faces white.
+	Finish   string          `toml:"finish"`
 	Material string          `toml:"material"`
 	Price    decimal.Decimal `toml:"price"` // of the blank
 	// WhiteOnItem is solid white toner measured on this very item, if it was.
@@ -360,6 +363,23 @@ func orElse[T any](root *node, in path, key string, v *T, otherwise T) {
 	if _, written := root.find(in.to(key)); !written {
 		*v = otherwise
 	}
+}
+
+// finishes are the finishes of an item, and the share of the light it reflects that each
+// mirrors. That of satin is our own figure.
+var finishes = []struct {
+	name  string
+	share float64
+}{{"matte", 0}, {"satin", 0.5}, {"mirror", 1}}
+
+// Mirrors is the share of the light the item reflects that it mirrors, 0–1.
+func (v *Item) Mirrors() float64 {
+	for _, f := range finishes {
+		if f.name == v.Finish {
+			return f.share
+		}
+	}
+	return 0
 }
 
 // The sides that a clear item is seen from, and those of the colours that white lies on.
