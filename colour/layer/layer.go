@@ -8,19 +8,19 @@
 // for a layer on a substrate (Kubelka 1948), R = R0 + T²·G ÷ (1 − R0·G), with
 // R0 = S ÷ (1 + S) and T = 1 ÷ (1 + S) for a scattering power S. S follows from
 // the contrast ratio in the manner of ISO 6504-3, lightness Y over black
-// divided by Y over white. Where white was measured over a black and a white ground
-// instead, it may be tinted and absorb: see [Measure]. A screen of white is that white
-// on part of the area (Murray and Davies 1936). Colour toner takes the same share of
-// light from any ground as it does from paper. Bare metal mirrors what it faces:
-// see [Stack.Facing].
+// divided by Y over white. Where white was measured over a black and a white
+// ground instead, it may be tinted and absorb: see [Measure]. A screen of white is
+// that white on part of the area (Murray and Davies 1936). Colour toner takes the
+// same share of light from any ground as it does from paper. Bare metal mirrors
+// what it faces: see [Stack.Facing].
 //
 // From this it follows that opaque white gives the press's own colours on any
 // item, that an item of the paper's colour does so without white, and that
 // nothing shows on a black item without white. A clear item counts as what lies
 // behind it, without loss and seen from either side ([Stack.WhiteFirst]): its own
-// reflections, about 4 % a surface of glass (Fresnel), and the light that comes through
-// from behind are not in it. Nor are gloss, texture, highlights, show-through of the
-// item's weave and light spread between dots.
+// reflections, about 4 % a surface of glass (Fresnel), and the light that comes
+// through from behind are not in it. Nor are gloss, texture, highlights,
+// show-through of the item's weave and light spread between dots.
 package layer
 
 import (
