@@ -96,6 +96,169 @@ func TestContrastRatio(t *testing.T) {
 	}
 }
 
+// TestMeasuredContrast measures the neutral layer of a contrast ratio, and finds the very
+// layer again: on paper that reflects all, to the last digits on every item.
+func TestMeasuredContrast(t *testing.T) {
+	all := colour.Lab{L: 100}
+	grounds := map[string][2]colour.Lab{"ideal": {{}, all}, "usual": {{L: 20}, {L: 93}}, "tinted": {{L: 8, A: 1, B: -3}, {L: 94, A: 1, B: -5}}}
+	for _, contrast := range []float64{0.2, 0.5, 0.85, 0.97} {
+		for name, g := range grounds {
+			over := func(item colour.Lab) colour.Lab {
+				s, err := New(item, all, contrast)
+				if err != nil {
+					t.Fatal(err)
+				}
+				return s.Look(all, 1)
+			}
+			w, err := Measure(over(g[0]), over(g[1]), g[0], g[1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			for on, item := range items {
+				s, err := Lay(item, all, w)
+				if err != nil {
+					t.Fatal(err)
+				}
+				old, _ := New(item, all, contrast)
+				for i := range s.solid {
+					if d := math.Abs(s.solid[i] - old.solid[i]); d > 1e-9 {
+						t.Errorf("contrast %g measured over %s grounds: on %s channel %d is %g, want %g", contrast, name, on, i, s.solid[i], old.solid[i])
+					}
+				}
+			}
+		}
+	}
+}
+
+// TestMeasured holds measured white, neutral and tinted, to what must be so.
+func TestMeasured(t *testing.T) {
+	black, white := colour.Lab{L: 20}, colour.Lab{L: 95, A: 0, B: -2}
+	for name, c := range map[string]struct{ onBlack, onWhite colour.Lab }{
+		"neutral": {colour.Lab{L: 82}, colour.Lab{L: 91}},
+		"tinted":  {colour.Lab{L: 78, A: -2, B: -6}, colour.Lab{L: 90, A: 0, B: 3}},
+		"thin":    {colour.Lab{L: 45, A: -1, B: -4}, colour.Lab{L: 93, A: 0, B: 1}},
+		"opaque":  {colour.Lab{L: 88}, colour.Lab{L: 88}},
+		"noisy":   {colour.Lab{L: 88.3, A: 0.2}, colour.Lab{L: 88, B: 0.3}},
+	} {
+		w, err := Measure(c.onBlack, c.onWhite, black, white)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		on := func(item colour.Lab) *Stack {
+			s, err := Lay(item, paper, w)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return s
+		}
+		within := 1e-6
+		if name == "noisy" {
+			within = 0.4 // half of what the two readings differ by
+		}
+		for _, m := range []struct{ ground, want colour.Lab }{{black, c.onBlack}, {white, c.onWhite}} {
+			if d := colour.DeltaE00(on(m.ground).Look(paper, 1), m.want); d > within {
+				t.Errorf("%s over the ground %v looks ΔE00 %g off its measurement", name, m.ground, d)
+			}
+		}
+		if t2 := w.t2; (name == "opaque") != (t2 == [3]float64{}) && name != "noisy" {
+			t.Errorf("%s lets %v through", name, t2)
+		}
+		last := -1.0
+		for l := 0.0; l <= 95; l += 5 { // a lighter item never makes white darker
+			if got := on(colour.Lab{L: l}).Look(paper, 1).L; got < last-1e-9 {
+				t.Errorf("%s: L falls to %g on an item of L %g", name, got, l)
+			} else {
+				last = got
+			}
+		}
+		last = -1
+		for v := 0.0; v <= 1; v += 0.05 { // nor more white a black item
+			if got := on(colour.Lab{}).Look(prints[1], v).L; got < last-1e-9 {
+				t.Errorf("%s: L falls to %g at white %g", name, got, v)
+			} else {
+				last = got
+			}
+		}
+		for on, item := range items { // what it hides it cannot know
+			s, _ := Lay(item, paper, w)
+			if d := colour.DeltaE00(s.Look(paper, 1), colour.Lab{L: 88}); name == "opaque" && d > 1e-6 {
+				t.Errorf("opaque white on %s looks ΔE00 %g off", on, d)
+			}
+		}
+	}
+	for name, c := range map[string][4]colour.Lab{
+		"darker over white": {{L: 90}, {L: 80}, black, white},
+		"one ground":        {{L: 80}, {L: 90}, {L: 90}, white},
+		"grounds swapped":   {{L: 80}, {L: 90}, white, black},
+	} {
+		if w, err := Measure(c[0], c[1], c[2], c[3]); err == nil {
+			t.Errorf("%s: %v passed", name, w)
+		}
+	}
+}
+
+// TestPinned has white that was measured on the item: full white looks so, none as before.
+func TestPinned(t *testing.T) {
+	want := colour.Lab{L: 71, A: -1, B: -4}
+	for name, item := range items {
+		s := stack(t, item, 0.85)
+		p := s.Pinned(want)
+		if d := colour.DeltaE00(p.Look(paper, 1), want); d > 1e-6 {
+			t.Errorf("%s: pinned white looks ΔE00 %g off", name, d)
+		}
+		if p.Look(prints[1], 0) != s.Look(prints[1], 0) {
+			t.Errorf("%s: pinned white changes what has none", name)
+		}
+	}
+}
+
+// TestMix holds mixed items to the mean of the looks on each.
+func TestMix(t *testing.T) {
+	navy, white := stack(t, items["navy"], 0.85), stack(t, items["white"], 0.85)
+	mix, err := Mix([]*Stack{navy, white}, []float64{60, 40})
+	if err != nil {
+		t.Fatal(err)
+	}
+	same, err := Mix([]*Stack{navy, navy, navy}, []float64{1, 2, 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range prints {
+		for _, w := range []float64{0, 0.4, 1} {
+			want := colour.Mean([]colour.Lab{navy.Look(p, w), white.Look(p, w)}, []float64{0.6, 0.4})
+			if d := colour.DeltaE00(mix.Look(p, w), want); d > 1e-9 {
+				t.Errorf("%v, white %g: the mix looks ΔE00 %g off the mean", p, w, d)
+			}
+			if d := colour.DeltaE00(same.Look(p, w), navy.Look(p, w)); d > 1e-9 {
+				t.Errorf("%v, white %g: navy mixed with navy looks ΔE00 %g off", p, w, d)
+			}
+		}
+	}
+	other, err := New(items["navy"], colour.Lab{L: 90}, 0.85)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		of     []*Stack
+		shares []float64
+	}{"none": {}, "a share too few": {[]*Stack{navy, white}, []float64{1}}, "nothing": {[]*Stack{navy}, []float64{0}}, "papers": {[]*Stack{navy, other}, []float64{1, 1}}} {
+		if _, err := Mix(c.of, c.shares); err == nil {
+			t.Errorf("%s: passed", name)
+		}
+	}
+}
+
+// TestLighterThanPaper has an item that is lighter than paper: white that is nearly opaque
+// must not shine on it.
+func TestLighterThanPaper(t *testing.T) {
+	for c := 0.0; c <= 1; c += 0.01 {
+		if s := stack(t, items["bright"], c); s.solid[1] > most || s.solid[1] < 1-1e-9 {
+			t.Errorf("contrast %g: white reflects %g of paper", c, s.solid[1])
+		}
+	}
+}
+
 func BenchmarkLook(b *testing.B) {
 	s := stack(b, items["navy"], 0.9)
 	for b.Loop() {
@@ -136,6 +299,86 @@ func TestPrintUndoesLook(t *testing.T) {
 	}
 }
 
+// TestFacing holds metal to what must be so.
+func TestFacing(t *testing.T) {
+	for name, item := range items {
+		s := stack(t, item, 0.85)
+		for _, p := range prints {
+			for _, c := range []struct{ share, surround, of float64 }{
+				{0, 0, 1}, {0, 0.5, 1}, {1, 1, 1}, {0.5, 1, 1}, // all is there: nothing changes
+				{1, 0, 0}, {1, 0.03, 0.03}, {0.5, 0, 0.5}, {0.5, 0.03, 0.515}, // by hand
+				{2, -1, 0}, {-1, 0, 1},
+			} {
+				f := s.Facing(c.share, c.surround)
+				if d := colour.DeltaE00(f.Look(p, 1), s.Look(p, 1)); d > 1e-9 {
+					t.Errorf("%s: solid white under %v changes by ΔE00 %g", name, p, d)
+				}
+				got, want := sharpen(f.Look(p, 0)), sharpen(s.Look(p, 0))
+				for i := range got {
+					if math.Abs(got[i]-c.of*want[i]) > 1e-9 {
+						t.Errorf("%s, %v, %+v: %v of %v", name, p, c, got, want)
+						break
+					}
+				}
+			}
+			last := -1.0
+			for v := 0.0; v <= 1; v += 0.1 {
+				l := s.Facing(0.7, v).Look(p, 0.3).L
+				if l < last-1e-9 {
+					t.Errorf("%s: %v falls to L %g before a surround of %g", name, p, l, v)
+				}
+				last = l
+			}
+		}
+	}
+}
+
+// TestWhiteFirst holds a print seen from the side of its white to what must be so.
+func TestWhiteFirst(t *testing.T) {
+	for name, item := range items {
+		for _, p := range prints {
+			for _, contrast := range []float64{0, 0.5, 0.85, 1} {
+				s := stack(t, item, contrast)
+				f := s.WhiteFirst()
+				if d := colour.DeltaE00(f.Look(p, 0), s.Look(p, 0)); d > 1e-9 {
+					t.Errorf("%s, contrast %g: %v without white looks ΔE00 %g off from the other side", name, contrast, p, d)
+				}
+				if contrast == 1 {
+					if d := colour.DeltaE00(f.Look(p, 1), paper); d > 1e-6 {
+						t.Errorf("%s: %v shows through opaque white, by ΔE00 %g", name, p, d)
+					}
+				}
+				if contrast == 0 {
+					if d := colour.DeltaE00(f.Look(p, 1), s.Look(p, 0)); d > 1e-3 {
+						t.Errorf("%s: clear white changes %v by ΔE00 %g", name, p, d)
+					}
+				}
+				// Without colours nobody can tell the sides apart.
+				if d := colour.DeltaE00(f.Look(paper, 0.7), s.Look(paper, 0.7)); d > 1e-6 {
+					t.Errorf("%s, contrast %g: white alone looks ΔE00 %g off from the other side", name, contrast, d)
+				}
+				last := f.Look(p, 0).L
+				for w := 0.0; w <= 1 && name != "bright"; w += 0.05 { // on what is lighter than white it may darken
+					if l := f.Look(p, w).L; l < last-1e-9 {
+						t.Errorf("%s, contrast %g: %v falls to L %g at white %g", name, contrast, p, l, w)
+					} else {
+						last = l
+					}
+				}
+				if contrast == 0.5 && name != "black" { // there, nothing says what was printed
+					if d := colour.DeltaE00(p, f.Print(f.Look(p, 0.5), 0.5)); d > 0.01 {
+						t.Errorf("%s: %v comes back from under white ΔE00 %g off", name, p, d)
+					}
+				}
+			}
+		}
+	}
+	s := stack(t, items["navy"], 0.85)
+	if _, err := Mix([]*Stack{s, s.WhiteFirst()}, []float64{1, 1}); err == nil {
+		t.Error("a mix with white first passed")
+	}
+}
+
 // TestView holds the compiled view to the exact one.
 func TestView(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
@@ -151,8 +394,22 @@ func TestView(t *testing.T) {
 		}
 		white[i] = uint8(rng.IntN(256))
 	}
+	stacks := map[string]*Stack{}
 	for name, item := range items {
-		s := stack(t, item, 0.85)
+		stacks[name] = stack(t, item, 0.85)
+		stacks[name+", white first"] = stack(t, item, 0.5).WhiteFirst()
+		stacks[name+", opaque white first"] = stack(t, item, 1).WhiteFirst()
+	}
+	measured, err := Measure(colour.Lab{L: 78, A: -2, B: -6}, colour.Lab{L: 90, A: 0, B: 3}, colour.Lab{L: 20}, paper)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tinted, err := Lay(items["red"], paper, measured)
+	if err != nil {
+		t.Fatal(err)
+	}
+	stacks["tinted"], stacks["tinted first"] = tinted, tinted.WhiteFirst()
+	for name, s := range stacks {
 		s.View(dyes).Row(seen, 4, planes, white)
 		mean, worst := 0.0, 0.0
 		for i := range n {

@@ -5,7 +5,6 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/icc"
-	"laydown/colour/layer"
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
 	"laydown/coverage/plate"
@@ -135,22 +134,6 @@ func (j *Job) printedBlack(m *press.Model) (colour.XYZ, error) {
 	paper := m.Lab([4]float64{}).XYZ(colour.D50)
 	c := m.Lab(tones).XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50)
 	return colour.Lab{L: c.L}.XYZ(colour.D50), nil
-}
-
-// Stack is the item under this press's toner, and the Lab of the press's paper. A
-// film that carries its own white is opaque and hides the item.
-func (j *Job) Stack() (*layer.Stack, colour.Lab, error) {
-	m, err := j.Press.Model()
-	if err != nil {
-		return nil, colour.Lab{}, err
-	}
-	paper := m.Lab([4]float64{})
-	contrast := j.Printer.WhiteContrast / 100
-	if j.Medium.OwnWhite {
-		contrast = 1
-	}
-	s, err := layer.New(j.Colour, paper, contrast)
-	return s, paper, err
 }
 
 // WhiteNeed is how much white, 0–1, a colour needs by the process's rule, absolute

@@ -46,6 +46,16 @@ func (j *Job) Eye() (*Eye, error) {
 	return e, nil
 }
 
+// WhiteFacing is the print's own white where metal faces a surround, FacesLight or FacesDark,
+// absolute under D50.
+func (j *Job) WhiteFacing(surround float64) (colour.Lab, error) {
+	stack, paper, err := j.stackFacing(surround)
+	if err != nil {
+		return colour.Lab{}, err
+	}
+	return stack.Look(paper, j.FullWhite()), nil
+}
+
 func beside(c, white colour.Lab) colour.Lab {
 	return c.XYZ(colour.D50).Scale(colour.D50, white.XYZ(colour.D50)).Lab(colour.D50)
 }

@@ -58,7 +58,9 @@ type Job struct {
 	Printer *shop.Printer
 	Medium  *shop.Medium
 	Item    *shop.Item
-	Colour  colour.Lab    // of the item, absolute under D50
+	// Colour is that of the item, absolute under D50: of mixed colours their mean, of a clear
+	// item what lies behind, of metal the mean of what it shows before light and dark.
+	Colour  colour.Lab
 	Limit   float64       // on C+M+Y+K, percent
 	Options press.Options // how colours become tone values
 }
@@ -80,10 +82,7 @@ func (o Order) Resolve() (*Job, error) {
 	if j.Item, err = o.Shop.Item(orElse(o.ItemName, o.Shop.DefaultItem)); err != nil {
 		return nil, fault.In("item", err)
 	}
-	j.Colour = j.Item.Colour.Lab
-	if o.ItemColour != nil {
-		j.Colour = *o.ItemColour
-	}
+	j.Colour = j.Facing(facesBoth)
 	j.Limit = orElse(o.TACPercent, j.Printer.TACPercent(j.Medium))
 	if !(j.Limit > 0 && j.Limit <= 400) {
 		return nil, fault.In("tac", fmt.Errorf("a limit of %g %% makes no sense: it is above 0 and at most 400", j.Limit))

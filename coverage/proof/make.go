@@ -92,7 +92,25 @@ func processFacts(j *order.Job) Process {
 	return Process{j.Process.Name, j.Medium.Name, string(j.Process.White), j.Process.Mirrored}
 }
 
-func itemFacts(j *order.Job) Item { return Item{j.Item.Name, j.Colour.Hex()} }
+func itemFacts(j *order.Job) Item {
+	v := Item{Name: j.Item.Name, Colour: j.Colour.Hex()}
+	if j.Item.Clear {
+		v.Seen = j.Item.Seen
+	}
+	if j.Item.Mirrors() > 0 {
+		v.Finish, v.Facing = j.Item.Finish, &FacingColour{j.Facing(order.FacesLight).Hex(), j.Facing(order.FacesDark).Hex()}
+	}
+	if colours, shares := j.Mixed(); len(colours) > 1 {
+		sum := 0.0
+		for _, s := range shares {
+			sum += s
+		}
+		for i, c := range colours {
+			v.Mixed = append(v.Mixed, MixedPart{c.Hex(), to(shares[i]/sum*100, 1)})
+		}
+	}
+	return v
+}
 
 // coverage is the mean tone value of every plate, over the print and the sheet, and
 // the sum of C, M, Y and K.

@@ -11,6 +11,7 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
+	"laydown/coverage/shop"
 )
 
 // printable is the ΔE00 up to which a colour counts as within the gamut: what
@@ -25,6 +26,8 @@ type matcher struct {
 	stack *layer.Stack
 	eye   *order.Eye
 	need  func(colour.Lab) float64 // for white, by colour on paper; nil if it does not depend on it
+
+	light, dark colour.Lab // print's white on metal that mirrors, facing either
 }
 
 func newMatcher(j *order.Job) (m *matcher, err error) {
@@ -36,6 +39,12 @@ func newMatcher(j *order.Job) (m *matcher, err error) {
 		return nil, err
 	}
 	if m.eye, err = j.Eye(); err != nil {
+		return nil, err
+	}
+	if m.light, err = j.WhiteFacing(order.FacesLight); err != nil {
+		return nil, err
+	}
+	if m.dark, err = j.WhiteFacing(order.FacesDark); err != nil {
 		return nil, err
 	}
 	if !j.Medium.OwnWhite {
@@ -59,7 +68,30 @@ func (m *matcher) printWhite() White {
 	default:
 		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
 	}
+	if j := m.job; j.Item.Mirrors() > 0 {
+		light, dark := lab3(m.light), lab3(m.dark)
+		w.FacingLight, w.FacingDark = &light, &dark
+		w.Sentence += fmt.Sprintf(" Bare metal changes with what it faces, from L* %.0f before something light to %.0f before something dark: colours go by the mean, and only those on solid white keep.",
+			j.Facing(order.FacesLight).L, j.Facing(order.FacesDark).L)
+	}
+	if m.job.WhiteFirst() && m.job.FullWhite() > 0 {
+		w.Sentence += " " + whiteFirst(m.job)
+	}
 	return w
+}
+
+// whiteFirst says that the colours are seen through their white, and what to do about it.
+func whiteFirst(j *order.Job) string {
+	const lies = "White lies between the eye and the colours here"
+	switch {
+	case !j.Item.Clear:
+		return lies + ": this process is for clear items that are seen through."
+	case j.Item.Seen == shop.Through && j.Medium.OwnWhite:
+		return lies + ": the film hides them from this side."
+	case j.Item.Seen == shop.Through:
+		return lies + `: for an item that is seen through, choose a process with white_side = "over".`
+	}
+	return lies + ": this process is for items that are seen through, and this one is seen from the front."
 }
 
 // wish is a colour that is wanted.

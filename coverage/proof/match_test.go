@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"encoding/json"
 	"image"
 	"image/color"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"laydown/colour/swatch"
 	"laydown/coverage/order/ordertest"
 	"laydown/coverage/plate"
+	"laydown/coverage/shop"
 )
 
 // TestMatchOnTheItem asks for the same colours on several items and processes.
@@ -183,5 +185,52 @@ func TestHalfClearLooksAsSolid(t *testing.T) {
 	solid, half := look(255), look(153)
 	if d := half - solid; d > 0.3 || d < -0.3 {
 		t.Errorf("mean ΔE00 %.2f solid, %.2f at 60 %% alpha", solid, half)
+	}
+}
+
+// TestItemFacts has items that are more than a colour.
+func TestItemFacts(t *testing.T) {
+	for name, c := range map[string]struct {
+		change         func(*shop.Item, *shop.Process)
+		item, sentence string
+	}{
+		"plain": {func(v *shop.Item, p *shop.Process) {}, `{"name":"black tee","colour":"#17171a"}`, "colours are judged beside it."},
+		"mixed": {func(v *shop.Item, p *shop.Process) {
+			v.Colours, v.Shares = []shop.Colour{{Lab: colour.Lab{}}, {Lab: colour.Lab{L: 100}}, {Lab: colour.Lab{}}}, []float64{25, 50, 25}
+		}, `{"name":"black tee","colour":"#bcbcbc","mixed":[{"colour":"#000000","share_percent":25},{"colour":"#ffffff","share_percent":50},{"colour":"#000000","share_percent":25}]}`,
+			"colours are judged beside it."},
+		"mirror": {func(v *shop.Item, p *shop.Process) { v.Colour.Lab, v.Finish = colour.Lab{L: 100}, "mirror" },
+			`{"name":"black tee","colour":"#bebebe","finish":"mirror","facing":{"light":"#ffffff","dark":"#303030"}}`, "from L* 100 before something light to 20 before something dark: colours go by the mean, and only those on solid white keep."},
+		"through": {func(v *shop.Item, p *shop.Process) { v.Clear, v.Seen = true, shop.Through },
+			`{"name":"black tee","colour":"#17171a","seen":"through"}`, `choose a process with white_side = "over".`},
+		"through, over": {func(v *shop.Item, p *shop.Process) {
+			v.Clear, v.Seen, p.WhiteSide = true, shop.Through, shop.OverColours
+		},
+			`{"name":"black tee","colour":"#17171a","seen":"through"}`, "colours are judged beside it."},
+		"front, over": {func(v *shop.Item, p *shop.Process) { v.Clear, v.Seen, p.WhiteSide = true, shop.Front, shop.OverColours },
+			`{"name":"black tee","colour":"#17171a","seen":"front"}`, "this one is seen from the front."},
+		"tee, over": {func(v *shop.Item, p *shop.Process) { p.WhiteSide = shop.OverColours },
+			`{"name":"black tee","colour":"#17171a"}`, "this process is for clear items that are seen through."},
+	} {
+		o := ordertest.Badge(t)
+		c.change(&o.Shop.Items[0], &o.Shop.Processes[0])
+		j, err := o.Resolve()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := json.Marshal(itemFacts(j)); err != nil || string(got) != c.item {
+			t.Errorf("%s: %s, %v, want %s", name, got, err, c.item)
+		}
+		m, err := newMatcher(j)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w := m.printWhite()
+		if !strings.HasSuffix(w.Sentence, c.sentence) {
+			t.Errorf("%s: %s", name, w.Sentence)
+		}
+		if (w.FacingLight != nil) != (name == "mirror") {
+			t.Errorf("%s: facing light %v", name, w.FacingLight)
+		}
 	}
 }

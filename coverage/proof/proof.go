@@ -80,7 +80,27 @@ type Process struct {
 // Item is what is decorated.
 type Item struct {
 	Name   string `json:"name"`
-	Colour string `json:"colour"` // #rrggbb
+	Colour string `json:"colour"` // #rrggbb; of mixed colours their mean, of a clear item what lies behind
+	// Mixed are the colours of a mixed item.
+	Mixed []MixedPart `json:"mixed,omitempty"`
+	// Seen is the side that a clear item is seen from: front, the print's, or through.
+	Seen string `json:"seen,omitempty"`
+	// Finish is that of metal that mirrors, and Facing what the bare item shows.
+	Finish string        `json:"finish,omitempty"`
+	Facing *FacingColour `json:"facing,omitempty"`
+}
+
+// FacingColour is a colour of metal where it faces something light and something dark,
+// #rrggbb.
+type FacingColour struct {
+	Light string `json:"light"`
+	Dark  string `json:"dark"`
+}
+
+// MixedPart is one colour of a mixed item.
+type MixedPart struct {
+	Colour       string  `json:"colour"` // #rrggbb
+	SharePercent float64 `json:"share_percent"`
 }
 
 // PlateCoverage is the coverage of each plate.
@@ -157,6 +177,10 @@ type White struct {
 	Lab      [3]float64 `json:"lab"` // absolute under D50
 	Own      bool       `json:"own"` // false: the print has none that is light, and paper stands for it
 	Sentence string     `json:"sentence"`
+	// On metal that mirrors, Lab is the mean of what is seen facing something light and
+	// something dark, and these are the two.
+	FacingLight *[3]float64 `json:"facing_light_lab,omitempty"`
+	FacingDark  *[3]float64 `json:"facing_dark_lab,omitempty"`
 }
 
 // MainColour is one of the art's own main colours, as it prints on the item.

@@ -8,6 +8,8 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"laydown/colour"
+	"laydown/colour/layer"
 	"laydown/colour/press"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -238,6 +240,7 @@ func (c *checker) printer(p Printer, in path) {
 	if p.WhiteContrast <= 0 || p.WhiteContrast > 100 {
 		t.say("white_contrast_percent", "white_contrast_percent must be above 0 and at most 100")
 	}
+	c.measuredWhite(p, t)
 	t.amounts(amount{"machine_hour", p.MachineHour})
 	if toners, ok := c.root.find(in.to("toner")); ok {
 		for _, n := range toners.order {
@@ -275,6 +278,33 @@ func (c *checker) printer(p Printer, in path) {
 	}
 }
 
+// measuredWhite looks at solid white measured over two grounds; what the press's paper is
+// is not known here.
+func (c *checker) measuredWhite(p Printer, t tableAt) {
+	const black, white = "white_on_black", "white_on_white"
+	switch {
+	case !t.has(black) && !t.has(white):
+		for _, key := range []string{"black_ground", "white_ground"} {
+			if t.has(key) {
+				t.say(key, "%s says what %s and %s were measured over: write these too, or leave it out", key, black, white)
+			}
+		}
+		return
+	case t.has("white_contrast_percent"):
+		t.say("white_contrast_percent", "give either white_contrast_percent or %s and %s", black, white)
+	case !t.has(black) || !t.has(white):
+		t.say(t.written(black, white), "%s and %s go together: measure solid white over both grounds", black, white)
+		return
+	}
+	ground := p.WhiteGround.Lab
+	if !p.WhiteGround.Given() {
+		ground = colour.Lab{L: 100} // no paper is lighter
+	}
+	if _, err := layer.Measure(p.WhiteOnBlack.Lab, p.WhiteOnWhite.Lab, p.BlackGround.Lab, ground); err != nil {
+		t.say(t.written("white_ground", "black_ground", white), "%v", err)
+	}
+}
+
 func (c *checker) medium(m Medium, t tableAt) {
 	if !(m.Sheet.AreaMM2() > 0) {
 		t.say("sheet", "sheet is missing: write for example sheet = \"A4\"")
@@ -305,9 +335,62 @@ func (c *checker) medium(m Medium, t tableAt) {
 }
 
 func (c *checker) item(v Item, t tableAt) {
-	t.missing("colour", `"#17171a"`)
+	if v.Clear {
+		for _, key := range []string{"colour", "colours", "shares", "white_on_item", "finish"} {
+			if t.has(key) {
+				t.say(key, "a clear item has no %s: write behind = what lies behind it", key)
+			}
+		}
+		t.oneOf("seen", v.Seen, seens)
+	} else {
+		c.mixed(v, t)
+		var names []string
+		for _, f := range finishes {
+			names = append(names, f.name)
+		}
+		t.oneOf("finish", v.Finish, names)
+		for _, key := range []string{"behind", "seen"} {
+			if t.has(key) {
+				t.say(key, "%s is for clear items: write clear = true as well, or leave it out", key)
+			}
+		}
+	}
 	t.amounts(amount{"price", v.Price})
 	t.sides("printable", v.Printable)
+}
+
+// mixed looks at what colours an item has.
+func (c *checker) mixed(v Item, t tableAt) {
+	switch {
+	case !t.has("colours"):
+		t.missing("colour", `"#17171a"`)
+		if t.has("shares") {
+			t.say("shares", "shares are those of colours: write these in place of colour, or leave shares out")
+		}
+		return
+	case t.has("colour"):
+		t.say("colour", "give either colour or colours")
+	case len(v.Colours) < 2:
+		t.say("colours", "colours are two or more: write for example colours = [\"#8a8d92\", \"#2b2d33\"], or one as colour")
+	}
+	if !t.has("shares") {
+		return
+	}
+	if len(v.Shares) != len(v.Colours) {
+		t.say("shares", "shares must be as many as colours, %d", len(v.Colours))
+		return
+	}
+	sum := 0.0
+	for i, p := range v.Shares {
+		if !(p > 0) {
+			t.sayOf("shares", path{i}, "shares must be above 0")
+			return
+		}
+		sum += p
+	}
+	if math.Abs(sum-100) > 0.5 { // such as 33.3 three times
+		t.say("shares", "shares must be 100 together, not %g", sum)
+	}
 }
 
 func (c *checker) cover(v Cover, t tableAt) {
@@ -322,6 +405,7 @@ func (c *checker) process(p Process, in path) {
 	_, err := plate.ParseRule(string(p.White))
 	t.fails("white", err)
 	t.within("white_density_percent", p.WhiteDensity, 0, 100)
+	t.oneOf("white_side", p.WhiteSide, whiteSides)
 	t.within("white_threshold_percent", p.WhiteThreshold, 0, 100)
 	if !(math.Abs(p.Choke.MM()) <= mostWhiteMM) {
 		t.say("choke", "choke must be from -%d mm to %d mm", mostWhiteMM, mostWhiteMM)

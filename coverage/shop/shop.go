@@ -134,10 +134,16 @@ type Printer struct {
 	Black string  `toml:"black"`       // black generation for printing conditions without a separation of their own
 	// Contrast ratio of solid white toner in the manner of ISO 6504-3: its
 	// lightness Y over black divided by that over white.
-	WhiteContrast float64          `toml:"white_contrast_percent"`
-	Toner         map[string]Toner `toml:"toner"` // by plate name
-	MachineHour   decimal.Decimal  `toml:"machine_hour"`
-	Wear          []Wear           `toml:"wear"`
+	WhiteContrast float64 `toml:"white_contrast_percent"`
+	// In place of the ratio: solid white toner measured over a black and a white ground,
+	// and the grounds themselves; a WhiteGround that is not given is the press's paper.
+	WhiteOnBlack Colour           `toml:"white_on_black"`
+	WhiteOnWhite Colour           `toml:"white_on_white"`
+	BlackGround  Colour           `toml:"black_ground"`
+	WhiteGround  Colour           `toml:"white_ground"`
+	Toner        map[string]Toner `toml:"toner"` // by plate name
+	MachineHour  decimal.Decimal  `toml:"machine_hour"`
+	Wear         []Wear           `toml:"wear"`
 }
 
 // Wear is a part that wears out: drum, belt, fuser, waste box.
@@ -207,12 +213,42 @@ func (m *Medium) TransferPrice() decimal.Decimal {
 
 // Item is what is decorated.
 type Item struct {
-	Name     string          `toml:"name"`
-	Colour   Colour          `toml:"colour"`
+	Name   string `toml:"name"`
+	Colour Colour `toml:"colour"` // of mixed colours their mean, of a clear item what lies behind
+	// Colours are those of a mixed (heather) item in place of Colour, and Shares their
+	// parts of its area in percent.
+	Colours []Colour  `toml:"colours"`
+	Shares  []float64 `toml:"shares"`
+	// Clear glass, acrylic or film, taken as without colour and loss, has Behind in place
+	// of Colour: what lies behind item and print for who looks from Seen, the print's side
+	// (front) or the other (through).
+	Clear  bool   `toml:"clear"`
+	Behind Colour `toml:"behind"`
+	Seen   string `toml:"seen"`
+	// Finish says how much a metal or foil mirrors what it faces; its Colour is then what is
+	// seen where it faces white.
+	Finish   string          `toml:"finish"`
 	Material string          `toml:"material"`
 	Price    decimal.Decimal `toml:"price"` // of the blank
+	// WhiteOnItem is solid white toner measured on this very item, if it was.
+	WhiteOnItem Colour `toml:"white_on_item"`
 	// Printable is the area that takes a print; none is no limit.
 	Printable unit.Sheet `toml:"printable"`
+}
+
+// Mixed are the colours that an item is mixed of and their shares, of any sum; of an item of
+// one colour that one.
+func (v *Item) Mixed() (of []colour.Lab, shares []float64) {
+	if len(v.Colours) == 0 {
+		return []colour.Lab{v.Colour.Lab}, []float64{1}
+	}
+	for i, c := range v.Colours {
+		of, shares = append(of, c.Lab), append(shares, 1)
+		if len(v.Shares) == len(v.Colours) {
+			shares[i] = v.Shares[i]
+		}
+	}
+	return of, shares
 }
 
 // Process joins a printer, a medium and a white rule.
@@ -223,6 +259,7 @@ type Process struct {
 	Materials      []string    `toml:"materials"` // of the items it suits; none named means all
 	White          plate.Rule  `toml:"white"`
 	WhiteDensity   float64     `toml:"white_density_percent"`
+	WhiteSide      string      `toml:"white_side"` // on the finished item: under the colours, between them and it, or over them
 	Choke          unit.Length `toml:"choke"`
 	WhiteThreshold float64     `toml:"white_threshold_percent"` // 0 screens half-clear art
 	SmallestWhite  unit.Length `toml:"smallest_white"`          // islands of white under a dot of this size are left out
@@ -279,11 +316,14 @@ func (p *Process) CoveredPresses() (n int) {
 	return n
 }
 
-// Colour is a colour written as [colour.Parse] reads it.
+// Colour is a colour written as [colour.Parse] reads it; its zero value is none.
 type Colour struct {
 	Text string
 	Lab  colour.Lab
 }
+
+// Given reports whether the file has the colour.
+func (c Colour) Given() bool { return c.Text != "" }
 
 // UnmarshalText reads a colour.
 func (c *Colour) UnmarshalText(b []byte) error {
@@ -325,6 +365,45 @@ func orElse[T any](root *node, in path, key string, v *T, otherwise T) {
 	}
 }
 
+// finishes are the finishes of an item, and the share of the light it reflects that each
+// mirrors. That of satin is our own figure.
+var finishes = []struct {
+	name  string
+	share float64
+}{{"matte", 0}, {"satin", 0.5}, {"mirror", 1}}
+
+// Mirrors is the share of the light the item reflects that it mirrors, 0–1.
+func (v *Item) Mirrors() float64 {
+	for _, f := range finishes {
+		if f.name == v.Finish {
+			return f.share
+		}
+	}
+	return 0
+}
+
+// The sides that a clear item is seen from, and those of the colours that white lies on.
+var (
+	seens      = []string{Front, Through}
+	whiteSides = []string{UnderColours, OverColours}
+)
+
+// Where an eye and where white is: see [Item] and [Process].
+const (
+	Front        = "front"
+	Through      = "through"
+	UnderColours = "under"
+	OverColours  = "over"
+)
+
+// behindClear is what lies behind a clear item unless the file says otherwise: a mid grey,
+// between a night's window and a wall by day; our own choice.
+var behindClear = Colour{Text: "50,0,0", Lab: colour.Lab{L: 50}}
+
+// blackGround is what white is measured over unless the file says otherwise: the black
+// backing of ISO 13655, which has a density near 1.5 (from memory).
+var blackGround = Colour{Text: "20,0,0", Lab: colour.Lab{L: 20}}
+
 // fill puts in the defaults, common practice of transfer printing with no source, and what
 // follows from other figures.
 func (s *Shop) fill(root *node) {
@@ -339,6 +418,7 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "tac_percent", &p.TAC, 240)
 		orElse(root, in, "black", &p.Black, press.BlackMedium.String())
 		orElse(root, in, "white_contrast_percent", &p.WhiteContrast, 85)
+		orElse(root, in, "black_ground", &p.BlackGround, blackGround)
 		for _, k := range plate.Names {
 			t, ok := p.Toner[k]
 			if !ok {
@@ -375,10 +455,22 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "heavy_width", &m.HeavyWidth, 40)
 		orElse(root, in, "band_delta_e", &m.BandDeltaE, 1)
 	}
+	for i := range s.Items {
+		v, in := &s.Items[i], path{"item", i}
+		switch {
+		case v.Clear:
+			orElse(root, in, "behind", &v.Behind, behindClear)
+			v.Colour = v.Behind
+			orElse(root, in, "seen", &v.Seen, Front)
+		case len(v.Colours) > 0:
+			v.Colour.Lab = colour.Mean(v.Mixed())
+		}
+	}
 	for i := range s.Processes {
 		p, in := &s.Processes[i], path{"process", i}
 		orElse(root, in, "white", &p.White, plate.NoWhite)
 		orElse(root, in, "white_density_percent", &p.WhiteDensity, 100)
+		orElse(root, in, "white_side", &p.WhiteSide, UnderColours)
 		orElse(root, in, "knockout_within", &p.KnockoutWithin, 5)
 		for k := range p.Steps {
 			if c := p.Steps[k].TemperatureC; c != 0 {

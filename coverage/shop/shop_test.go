@@ -145,3 +145,24 @@ func ExampleLoad() {
 	fmt.Println(s.Name, "works in", s.Currency)
 	// Output: Saltfen Transfer Bench works in EUR
 }
+
+// TestItemColours has what an item's colour is where the file writes none.
+func TestItemColours(t *testing.T) {
+	for name, c := range map[string]struct {
+		text, hex, seen string
+	}{
+		"mixed":  {`colours = ["black", "white"]`, "#bcbcbc", ""}, // by hand: the mean of what IEC 61966-2-1 decodes
+		"shares": {"colours = [\"navy\", \"white\", \"navy\"]\nshares = [33.3, 33.3, 33.3]", "#9c9cb8", ""},
+		"clear":  {"clear = true", "#777777", Front},
+		"behind": {"clear = true\nbehind = \"navy\"\nseen = \"through\"", "#000080", Through},
+	} {
+		s, err := Load([]byte(strings.Replace(string(Demo()), `colour = "#f6f6f3"`, c.text, 1)), "shop.toml")
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if v := s.Items[1]; v.Colour.Lab.Hex() != c.hex || v.Seen != c.seen {
+			t.Errorf("%s: %s seen %q, want %s seen %q", name, v.Colour.Lab.Hex(), v.Seen, c.hex, c.seen)
+		}
+	}
+}
