@@ -26,7 +26,7 @@ func matchCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				return printOne(c, found, show.Swatches(found, style(c.App.Writer)))
+				return printOne(c, found, show.Swatches(found, style(c)))
 			}
 			all, err := proofs(c, proof.Matches)
 			if err != nil {
@@ -42,5 +42,10 @@ func swatchFlags(more ...cli.Flag) []cli.Flag {
 		&cli.StringFlag{Name: "swatches", Usage: "brand colours: a CSV, GIMP palette, swatch exchange (.ase) or CxF `FILE`"},
 		&cli.StringFlag{Name: "measurement", Usage: "`CONDITION` to take of CxF colours that were measured under several: m0, m1, m2 or m3 (default: m1, else m0)"},
 		&cli.StringSliceFlag{Name: "colour", Usage: "a brand `COLOUR`, or NAME=COLOUR: #rrggbb, a name, or L,a,b; may be given again"},
+		fullFlag(),
 	}, more...)
+}
+
+func fullFlag() cli.Flag {
+	return &cli.BoolFlag{Name: "full", Usage: "absolute figures too, which no eye adapts to"}
 }

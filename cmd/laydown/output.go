@@ -18,8 +18,9 @@ var errInput = errors.New("is the input itself, which is never changed: choose a
 
 // style sets colour only for a terminal whose user has not said no to it
 // (the NO_COLOR convention).
-func style(w io.Writer) show.Style {
-	s := show.Style{Field: option}
+func style(c *cli.Context) show.Style {
+	s := show.Style{Field: option, Full: c.Bool("full")}
+	w := c.App.Writer
 	if f, ok := w.(*os.File); ok && os.Getenv("NO_COLOR") == "" {
 		st, err := f.Stat()
 		s.Colour = err == nil && st.Mode()&os.ModeCharDevice != 0
@@ -48,7 +49,7 @@ func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show
 		if i > 0 {
 			b.WriteString("\n")
 		}
-		b.WriteString(asText(p, style(c.App.Writer)))
+		b.WriteString(asText(p, style(c)))
 	}
 	_, err := c.App.Writer.Write(b.Bytes())
 	return err

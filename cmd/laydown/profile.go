@@ -57,7 +57,7 @@ func profileCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, d, show.Condition(d, style(c.App.Writer)))
+			return printOne(c, d, show.Condition(d, style(c)))
 		},
 	}
 }

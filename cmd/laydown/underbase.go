@@ -12,7 +12,7 @@ import (
 func underbaseCommand() *cli.Command {
 	return &cli.Command{
 		Name: "underbase", Usage: "which of the shop's processes suits this art on this item: no white, white toner, or a white film",
-		ArgsUsage: "ART", Flags: orderFlags(&cli.BoolFlag{Name: "rules", Usage: "try every white rule for processes that print white"}),
+		ArgsUsage: "ART", Flags: orderFlags(fullFlag(), &cli.BoolFlag{Name: "rules", Usage: "try every white rule for processes that print white"}),
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() != 1 {
 				return usageError{errors.New("name one art file")}
@@ -26,7 +26,7 @@ func underbaseCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			return printOne(c, d, show.Choices(d))
+			return printOne(c, d, show.Choices(d, style(c)))
 		},
 	}
 }

@@ -9,15 +9,23 @@ import (
 )
 
 // Choices sets a choice of process for a terminal.
-func Choices(c *proof.Choices) string {
-	t := newTable("process", "white", "mean ΔE00", "95 % up to", "white toner", "toner each", "media each", "together", "")
+func Choices(c *proof.Choices, s Style) string {
+	head := []any{"process", "white", "mean ΔE00", "95 % up to", "white toner", "toner each", "media each", "together", ""}
+	if s.Full {
+		head = append(head, "mean ΔE00, absolute", "white L a b, absolute")
+	}
+	t := newTable(head...)
 	rightFrom(t, 3, 8)
 	for _, v := range c.Choices {
 		mark := v.Advice
 		if v.Process == c.Pick && v.WhiteRule == c.PickRule {
 			mark = "pick. " + mark
 		}
-		t.AppendRow(table.Row{v.Process, v.WhiteRule, f1(v.MeanDeltaE), f1(v.P95DeltaE), pct(v.WhitePercent), v.TonerEach, v.MediaEach, v.CostEach, mark})
+		row := table.Row{v.Process, v.WhiteRule, f1(v.MeanDeltaE), f1(v.P95DeltaE), pct(v.WhitePercent), v.TonerEach, v.MediaEach, v.CostEach, mark}
+		if s.Full {
+			row = append(row, f1(v.MeanAbsolute), labText(v.PrintWhite.Lab))
+		}
+		t.AppendRow(row)
 	}
 	return fmt.Sprintf("On %s (%s), in %s:\n\n%s\n\nPick %s\n", c.Item.Name, c.Item.Colour, c.Currency, t.Render(), c.Reason)
 }

@@ -25,6 +25,8 @@ import (
 // Style is how text is set for a terminal.
 type Style struct {
 	Colour bool
+	// Full adds the absolute figures to those that an eye sees.
+	Full bool
 	// Field names a field that a person can fill in, such as "press", the way they
 	// would; nil leaves the name as it is.
 	Field func(name string) string
@@ -188,14 +190,14 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		if withArea {
 			head = append(head, "of the print")
 		}
-		t := newTable(head...)
+		t := newTable(withAbsolute(head, s)...)
 		rightFrom(t, 2, 5)
 		for _, w := range f.Swatches {
 			row := swatchRow(w, s)
 			if withArea {
 				row = append(row, pct(*w.AreaPercent))
 			}
-			t.AppendRow(row)
+			t.AppendRow(absoluteCells(row, w, s))
 			if w.Misses() {
 				say = append(say, w.Sentence)
 			}
@@ -207,14 +209,14 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		if len(f.Swatches) > 0 {
 			head = append(head, "closest brand colour")
 		}
-		t := newTable(head...)
+		t := newTable(withAbsolute(head, s)...)
 		rightFrom(t, 2, 5)
 		for _, w := range f.Main {
 			row := append(swatchRow(w.Swatch, s), pct(*w.AreaPercent))
 			if w.ClosestSwatch != "" {
 				row = append(row, fmt.Sprintf("%s, ΔE00 %.1f", w.ClosestSwatch, w.ClosestDeltaE))
 			}
-			t.AppendRow(row)
+			t.AppendRow(absoluteCells(row, w.Swatch, s))
 			if w.Misses() && len(f.Swatches) == 0 {
 				say = append(say, w.Sentence)
 			}
@@ -232,6 +234,21 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		}
 	}
 	return out
+}
+
+// withAbsolute are a table's heads with those of the absolute figures, if they are shown.
+func withAbsolute(head []any, s Style) []any {
+	if s.Full {
+		head = append(head, "wanted, absolute", "printed, absolute", "ΔE00, absolute")
+	}
+	return head
+}
+
+func absoluteCells(row table.Row, w proof.Swatch, s Style) table.Row {
+	if s.Full {
+		row = append(row, labText(w.TargetLab), labText(w.PrintedLab), f1(w.DeltaAbsolute))
+	}
+	return row
 }
 
 // swatchNotes say of brand colours what the table does not: those whose plates are the
@@ -340,7 +357,7 @@ func Proof(p *proof.Proof, s Style) string {
 	b.WriteString(findings(p, s) + "\n")
 	b.WriteString(matchTables(p.Matches(), s))
 	if p.Underbase != nil {
-		b.WriteString("\n" + Choices(p.Underbase))
+		b.WriteString("\n" + Choices(p.Underbase, s))
 	}
 	if p.Quoted != nil {
 		b.WriteString("\n" + Quote(p.Quoted))
