@@ -231,28 +231,39 @@ func (s *scene) whiteNear(x, y int, alpha uint8) uint8 {
 	return uint8(min(int(full), int(most)*255/int(alpha)))
 }
 
-// bareGround marks a flat ground that is no art: one that is all around and looks like
-// what lies bare. It is nil if there is none.
+// bareGround marks a flat ground that is no art: one that is all around and mostly looks
+// like what lies bare. It is nil if there is none.
 func (s *scene) bareGround(around colour.Lab) []uint8 {
 	g := s.ground()
 	if g == nil {
 		return nil
 	}
-	for i, where := range g.Where {
-		if where != background.Edge || g.Device != s.Art.Device(i) {
+	w := s.Art.Width
+	step := max(1, len(g.Where)/groundSamples)
+	alike, other := 0, 0
+	for i := 0; i < len(g.Where); i += step {
+		if g.Where[i] != background.Edge || s.Art.AlphaAt(i) < 255 {
 			continue
 		}
 		var key [plate.Count]uint8
-		for k := range key {
+		for k := range plate.White {
 			key[k] = s.Plates.Plane[k][i]
 		}
+		key[plate.White] = s.whiteNear(i%w, i/w, 255)
 		if s.looksLike(key, around) {
-			return g.Where
+			alike++
+		} else {
+			other++
 		}
+	}
+	if alike <= other {
 		return nil
 	}
-	return nil
+	return g.Where
 }
+
+// groundSamples is about how many pixels tell how a ground looks.
+const groundSamples = 5000
 
 // open is the share of a part's outline along which it lies against what is bare, the
 // picture's edge counting as bare.
