@@ -18,6 +18,7 @@ const (
 	mostLost   = 0.2  // in one part: the print is spoilt
 	nearlyAll  = 0.9  // of the art, in however many parts
 	someLost   = 0.05 // a person should look
+	someFades  = 0.1  // of shadows and fades, which are meant to end in the item's colour
 	wholeLost  = 0.9  // of a shape that lies by itself, and it is gone
 	wholeDots  = 3    // smallest dots that such a shape is wide at least
 	openDark   = 0.1  // of a part's outline lies against the bare item: it melts into it
@@ -56,9 +57,9 @@ func lostArt(s *scene) ([]*Finding, error) {
 
 // veil is which samples of a print are solid art, and which of them are lost.
 type veil struct {
-	w, h, step  int
-	solid, lost []uint8 // 1 or 0
-	n           int     // solid samples
+	w, h, step        int
+	solid, lost, fade []uint8 // 1 or 0; fades of the item's colour are not solid
+	n, faded          int     // solid samples, and those of such fades
 }
 
 // vanishing compares the print as it looks on the item with what lies bare around it.
@@ -74,7 +75,7 @@ func vanishing(s *scene) (*Finding, error) {
 		around = s.Look([4]float64{}, 1)
 	}
 	v := s.veil(around)
-	if v.n == 0 {
+	if v.n+v.faded == 0 {
 		return nil, nil
 	}
 	pale := around.L > paleItem
@@ -103,12 +104,26 @@ func vanishing(s *scene) (*Finding, error) {
 			}
 		}
 	}
-	part := func(samples int) float64 { return float64(samples) / float64(v.n) }
+	part := func(samples int) float64 { return float64(samples) / math.Max(1, float64(v.n)) }
 	share, melts := part(open+held), part(open)
 	f := &Finding{Kind: ArtLost, Measured: share * 100, Limit: someLost * 100, Unit: "% of the art"}
+	withFades := float64(open+held+v.faded) / float64(v.n+v.faded)
 	switch {
 	case melts > nearlyAll || part(largest) >= mostLost:
 		f.Severity = Stop
+	case v.faded > open+held && withFades >= someFades:
+		f.Severity, f.Measured = Note, withFades*100
+		if withFades >= mostLost {
+			f.Severity = Look
+		}
+		for i, is := range v.fade {
+			if is != 0 {
+				r.add(i%v.w, i/v.w, 1)
+			}
+		}
+		f.Boxes, f.Places = r.boxes()
+		f.Advice = fmt.Sprintf("%.1f %% of the art, most of it a shadow or a fade, prints so near the item's own colour that it melts into it: leave it out, or end it in a lighter colour if it must be seen.", f.Measured)
+		return f, nil
 	case melts >= someLost || share >= mostLost:
 		f.Severity = Look
 	case share >= someLost:
@@ -152,13 +167,13 @@ func (s *scene) veil(around colour.Lab) *veil {
 	w, h := s.Art.Width, s.Art.Height
 	step := int(math.Ceil(math.Sqrt(math.Max(1, float64(w)*float64(h)/lostSamples))))
 	v := &veil{w: (w + step - 1) / step, h: (h + step - 1) / step, step: step}
-	v.solid, v.lost = make([]uint8, v.w*v.h), make([]uint8, v.w*v.h)
+	v.solid, v.lost, v.fade = make([]uint8, v.w*v.h), make([]uint8, v.w*v.h), make([]uint8, v.w*v.h)
 	presence := s.presence()
 	bare := s.bareGround(around)
-	var n atomic.Int64
+	var n, faded atomic.Int64
 	cores.Share(v.h, func(lo, hi int) {
 		known := map[[plate.Count]uint8]bool{}
-		count := 0
+		count, fades := 0, 0
 		for y := lo; y < hi; y++ {
 			for x := range v.w {
 				px, py := x*step, y*step
@@ -182,6 +197,8 @@ func (s *scene) veil(around colour.Lab) *veil {
 					known[key] = is
 				}
 				if is && alpha < hardAlpha {
+					fades++
+					v.fade[y*v.w+x] = 1
 					continue // a shadow in the item's colour is meant to melt into it
 				}
 				count++
@@ -192,8 +209,9 @@ func (s *scene) veil(around colour.Lab) *veil {
 			}
 		}
 		n.Add(int64(count))
+		faded.Add(int64(fades))
 	})
-	v.n = int(n.Load())
+	v.n, v.faded = int(n.Load()), int(faded.Load())
 	return v
 }
 
