@@ -250,10 +250,11 @@ func (s *scene) whiteNear(x, y int, alpha uint8) uint8 {
 }
 
 // bareGround marks a flat ground that is no art: one that is all around and mostly looks
-// like what lies bare. It is nil if there is none.
+// like what lies bare. It is nil if there is none. Who cut the art out meant a dark
+// ground that is left.
 func (s *scene) bareGround(around colour.Lab) []uint8 {
 	g := s.ground()
-	if g == nil {
+	if g == nil || s.Art.HasAlpha && around.L <= paleItem {
 		return nil
 	}
 	w := s.Art.Width
@@ -389,7 +390,11 @@ func cutOff(s *scene) *Finding {
 		}
 		r := newRegions(s)
 		for along := from; along < to; along++ {
-			r.mark(side.at(along, 0)%w, side.at(along, 0)/w)
+			for in := range margin {
+				if i := side.at(along, in); p[i] >= solidAlpha {
+					r.mark(i%w, i/w)
+				}
+			}
 		}
 		cut = &Finding{Kind: ArtLost, Severity: Look, Measured: mm, Unit: "mm of the edge"}
 		cut.Boxes, cut.Places = r.boxes()

@@ -39,6 +39,7 @@ func TestLostArt(t *testing.T) {
 		{"a small part of a shape", []plank{{-9, 2, 3, black}, {4, 24, 10, cream}}, under, nil, "", 0, Box{}, ""},
 		{"a tenth within", []plank{{0, 30, 10, cream}, {0, 6, 5, black}}, under, nil, Note, 10, Box{17, 7.5, 6, 5}, "hole"},
 		{"half within", []plank{{0, 20, 10, cream}, {0, 12, 8, black}}, under, nil, Look, 48, Box{14, 6, 12, 8}, "hole"},
+		{"all around what is seen", []plank{{0, 20, 10, black}, {0, 12, 8, cream}}, under, nil, Stop, 52, Box{10, 5, 20, 10}, "outline"},
 		{"all of it", []plank{{-8, 8, 10, black}, {8, 8, 10, black}}, under, nil, Stop, 100, Box{8, 5, 8, 10}, "Nearly all"},
 		{"a shadow in the item's colour", []plank{{-8, 1.5, 10, shade}, {8, 16, 10, cream}}, under, nil, "", 0, Box{}, ""},
 		{"much of a shadow in the item's colour", []plank{{-8, 8, 10, shade}, {8, 16, 10, cream}}, under, nil, Look, 33.3, Box{8, 5, 8, 10}, "shadow"},
@@ -77,6 +78,43 @@ func TestLostArt(t *testing.T) {
 		}
 		if !strings.Contains(f.Advice, c.advice) {
 			t.Errorf("%s: advice %q lacks %q", c.name, f.Advice, c.advice)
+		}
+	}
+}
+
+// TestCutOff holds the place and the length of a cut at each edge, and that art which
+// touches two edges, or one with a corner, is let be.
+func TestCutOff(t *testing.T) {
+	under := plate.WhiteOptions{Rule: plate.Under, DensityPercent: 100}
+	for _, c := range []struct {
+		name string
+		at   func(x, y float64) bool
+		box  Box // zero for none
+	}{
+		{"top", func(x, y float64) bool { return math.Abs(x) < 5 && y < 0 }, Box{5, 0, 10, 1}},
+		{"right", func(x, y float64) bool { return math.Abs(y) < 4 && x > 0 }, Box{19, 6, 1, 8}},
+		{"bottom", func(x, y float64) bool { return math.Abs(x) < 5 && y > 0 }, Box{5, 19, 10, 1}},
+		{"left", func(x, y float64) bool { return math.Abs(y) < 4 && x < 0 }, Box{0, 6, 1, 8}},
+		{"left and right", func(x, y float64) bool { return math.Abs(y) < 4 }, Box{}},
+		{"a corner alone", func(x, y float64) bool { return math.Abs(x)+math.Abs(y-4) < 6.5 }, Box{}},
+		{"everything", func(x, y float64) bool { return true }, Box{}},
+	} {
+		f, ok := kinds(t, scan(t, paint(20, 20, 150, func(x, y float64) color.NRGBA {
+			if c.at(x, y) {
+				return brick
+			}
+			return clear0
+		}), 150, under))[ArtLost]
+		if !ok || c.box == (Box{}) {
+			if ok != (c.box != Box{}) {
+				t.Errorf("%s: found %v %+v", c.name, ok, f)
+			}
+			continue
+		}
+		near := func(a, b float64) bool { return math.Abs(a-b) < 0.35 }
+		b := f.Boxes[0]
+		if f.Severity != Look || !near(b.XMM, c.box.XMM) || !near(b.YMM, c.box.YMM) || !near(b.WidthMM, c.box.WidthMM) || !near(b.HeightMM, c.box.HeightMM) || !strings.Contains(f.Advice, c.name+" edge") {
+			t.Errorf("%s: %+v, want %v", c.name, f, c.box)
 		}
 	}
 }
