@@ -49,6 +49,7 @@ const (
 	Blocking      Kind = "blocking" // of JPEG compression
 	TooLarge      Kind = "too-large"
 	FoilMiss      Kind = "foil-miss"       // art that foil does not take to
+	ArtLost       Kind = "art-lost"        // it looks like what is bare around it, or is cut off
 	WrongItem     Kind = "wrong-item"      // of a material that the process is not for
 	RichBlackText Kind = "rich-black-text" // fine black of CMYK art that other toners come into
 	NoProfile     Kind = "no-profile"
@@ -121,6 +122,13 @@ type Subject struct {
 	// channels 0–1, called concurrently. Without them, checks that need colour
 	// are left out.
 	Design, Printed func([4]float64) colour.Lab
+	// Look tells how tone values, and white of a tone value 0–1 under them, look on the
+	// item, absolute under D50; it is called concurrently. Item is the item's own colour,
+	// and OwnWhite says that a film's white hides it, under the art and around it. Without
+	// Look, art is not compared with the item.
+	Look     func(tones [4]float64, white float64) colour.Lab
+	Item     colour.Lab
+	OwnWhite bool
 	// ColourName names a device colour of the art to people, such as #1b4fd8; nil
 	// to name it as Design looks.
 	ColourName func(artwork.Device) string
@@ -135,7 +143,7 @@ type check func(*scene) ([]*Finding, error)
 
 // checks are all of them, in the order in which equally severe findings are listed.
 func checks() []check {
-	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
+	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, lostArt, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
 }
 
 // Find runs every check and returns the findings, worst first. An error means

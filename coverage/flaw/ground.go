@@ -11,10 +11,7 @@ import (
 // backgroundBox looks for a flat ground that would print, or get white under it,
 // as a rectangle.
 func backgroundBox(s *scene) ([]*Finding, error) {
-	if s.Design == nil {
-		return nil, nil
-	}
-	g := background.Find(s.Art, s.Design)
+	g := s.ground()
 	if g == nil {
 		return nil, nil
 	}

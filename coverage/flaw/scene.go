@@ -7,6 +7,7 @@ import (
 
 	"laydown/colour/cores"
 	"laydown/coverage/artwork"
+	"laydown/coverage/background"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 )
@@ -17,14 +18,21 @@ import (
 // way is its own.
 type scene struct {
 	Subject
-	presence func() []uint8 // how much of each pixel holds art, 0–255
-	past     func() past    // what was done to the art before it came
-	sketch   func() *sketch // the art as shapes are measured in it
+	presence func() []uint8            // how much of each pixel holds art, 0–255
+	ground   func() *background.Ground // what the art stands on, nil if that is nothing flat
+	past     func() past               // what was done to the art before it came
+	sketch   func() *sketch            // the art as shapes are measured in it
 }
 
 func newScene(subject Subject) *scene {
 	s := &scene{Subject: subject}
 	s.presence = sync.OnceValue(func() []uint8 { return presenceOf(s.Art, s.Plates) })
+	s.ground = sync.OnceValue(func() *background.Ground {
+		if s.Design == nil {
+			return nil
+		}
+		return background.Find(s.Art, s.Design)
+	})
 	s.past = sync.OnceValue(func() past { return pastOf(s.Art, s.presence) })
 	s.sketch = sync.OnceValue(func() *sketch { return newSketch(s) })
 	return s

@@ -20,6 +20,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/icc"
+	"laydown/colour/layer"
 	"laydown/colour/press"
 	"laydown/colour/press/presstest"
 	"laydown/colour/reference"
@@ -76,10 +77,40 @@ func scan(t testing.TB, img image.Image, dpi float64, o plate.WhiteOptions) Subj
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Subject{Art: art, Plates: plates, PixelMM: o.PixelMM, White: o.Rule, WhitePercent: o.DensityPercent, ChokeMM: o.ChokeMM, Limits: all, Printed: m.Lab,
+	s := Subject{Art: art, Plates: plates, PixelMM: o.PixelMM, White: o.Rule, WhitePercent: o.DensityPercent, ChokeMM: o.ChokeMM, Limits: all, Printed: m.Lab,
 		Design: func(d [4]float64) colour.Lab {
 			return link.XYZ(d[:3]).Scale(paper, colour.D50).Lab(colour.D50)
 		}}
+	if o.Rule == plate.NoWhite {
+		upon(whiteItem, false)(&s)
+	} else {
+		upon(darkItem, false)(&s)
+	}
+	return s
+}
+
+// darkItem and whiteItem are items.
+var (
+	darkItem  = colour.Lab{L: 8, B: -2}
+	whiteItem = colour.Lab{L: 95.5, B: 1}
+)
+
+// upon prints a subject on an item, with opaque white toner or on a film of its own white.
+func upon(item colour.Lab, ownWhite bool) func(*Subject) {
+	return func(s *Subject) {
+		_, m := standIn()
+		stack, err := layer.New(item, m.Lab([4]float64{}), 1)
+		if err != nil {
+			panic(err)
+		}
+		s.Item, s.OwnWhite = item, ownWhite
+		s.Look = func(tones [4]float64, white float64) colour.Lab {
+			if ownWhite {
+				white = 1
+			}
+			return stack.Look(m.Lab(tones), white)
+		}
+	}
 }
 
 var (
@@ -346,6 +377,55 @@ func corpus() (out []known) {
 			})
 			add("a material that the process is not for", []Kind{WrongItem}, nil, under, 26, 26, shapes(clear0), func(s *Subject) {
 				s.Material, s.Unsuited = "glass", true
+			})
+			// Black on a dark item and white on a white one, in a part of the art, all around it,
+			// within it and where there is white to tell it by.
+			black, deep := color.NRGBA{12, 12, 14, 255}, []Kind{OutOfGamut}
+			pair := func(first, second color.NRGBA) func(x, y float64) color.NRGBA {
+				return func(x, y float64) color.NRGBA {
+					u, v := turned(x, y, deg)
+					switch {
+					case math.Abs(u+4) < 2.5 && math.Abs(v) < 6:
+						return first
+					case math.Abs(u-4) < 2.5 && math.Abs(v) < 6:
+						return second
+					}
+					return clear0
+				}
+			}
+			within0 := func(inner, outer color.NRGBA) func(x, y float64) color.NRGBA {
+				return func(x, y float64) color.NRGBA {
+					switch {
+					case disc(x, y, 0, 0, 5):
+						return inner
+					case disc(x, y, 0, 0, 8):
+						return outer
+					}
+					return clear0
+				}
+			}
+			every := plate.WhiteOptions{Rule: plate.All, DensityPercent: 100}
+			add("black on a dark item", []Kind{ArtLost}, deep, under, 26, 26, pair(black, cream))
+			add("black on a white item", nil, deep, none, 26, 26, pair(black, brick))
+			add("black around the art, on a dark item", []Kind{ArtLost}, deep, under, 26, 26, within0(cream, black))
+			add("black within the art, on a dark item", []Kind{ArtLost}, deep, under, 26, 26, within0(black, cream))
+			add("white on a white item", []Kind{ArtLost}, nil, none, 26, 26, pair(white, brick))
+			add("white within the art, on a white item", nil, nil, none, 26, 26, within0(white, brick))
+			add("white on a dark item", nil, nil, under, 26, 26, pair(white, brick))
+			add("white in its own box of white", []Kind{ArtLost}, nil, every, 26, 26, pair(white, white))
+			add("colours in a box of white", nil, nil, every, 26, 26, pair(moss, brick))
+			add("white on white film", []Kind{ArtLost}, nil, none, 26, 26, pair(white, brick), upon(darkItem, true))
+			add("black on white film, on a dark item", nil, deep, none, 26, 26, pair(black, brick), upon(darkItem, true))
+			// A disc that the picture's lower edge, or its right one, cuts off, and what only fills it.
+			for _, side := range []float64{0, 90} {
+				add(fmt.Sprintf("cut off at an edge, %g°", side), []Kind{ArtLost}, nil, under, 26, 26, func(x, y float64) color.NRGBA {
+					u, v := turned(x, y, -side)
+					return map[bool]color.NRGBA{true: brick, false: clear0}[disc(u, v, 1, 8, 9)]
+				})
+			}
+			add("a disc that fills its picture", nil, nil, under, 26, 26, func(x, y float64) color.NRGBA { return within(x, y, 13.2, moss) })
+			add("a stripe across its picture", nil, nil, under, 26, 26, func(x, y float64) color.NRGBA {
+				return map[bool]color.NRGBA{true: moss, false: clear0}[math.Abs(y) < 6]
 			})
 			add("foil over art in colours", []Kind{FoilMiss}, nil, none, 26, 26, shapes(clear0), func(s *Subject) { s.Foil = true })
 		}

@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"laydown/colour"
 	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
 	"laydown/coverage/order"
@@ -150,11 +151,22 @@ func (l *Laid) flaws() ([]flaw.Finding, error) {
 	if err != nil {
 		return nil, err
 	}
+	stack, _, err := j.Stack()
+	if err != nil {
+		return nil, err
+	}
 	return flaw.Find(flaw.Subject{Art: l.Art, Plates: l.Plates, PixelMM: l.PixelMM,
 		White: j.Process.White, WhitePercent: j.Process.WhiteDensity, ChokeMM: j.Process.Choke.MM(), HardWhite: j.Process.WhiteThreshold > 0, Foil: j.Process.Foil,
 		Material: j.Item.Material, Unsuited: !j.Shop.Suits(j.Process, j.Item.Material),
 		ColourName: func(d artwork.Device) string { return relative(d.Fractions()).Hex() },
 		Design:     design, Printed: model.Lab, TonerCost: l.sumCost,
+		Look: func(tones [4]float64, white float64) colour.Lab {
+			if j.Medium.OwnWhite {
+				white = 1
+			}
+			return stack.Look(model.Lab(tones), white)
+		},
+		Item: j.Colour, OwnWhite: j.Medium.OwnWhite,
 		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
 			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),
 			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: j.Limit, HeavyPercent: m.HeavyPercent, HeavyWidthMM: m.HeavyWidth.MM(),
