@@ -192,20 +192,21 @@ func (g *Gamut) Volume() float64 {
 const (
 	slackHue   = 3.4 * math.Pi / 180 // that hue may turn by where that comes nearer
 	slackSteps = 3                   // tried to either side
-	leastReach = 0.82                // of the chroma that the hue reaches within 5 L*, for colours that are vivid:
+	leastReach = 0.81                // of the chroma that the hue reaches within 5 L*, for colours that are vivid or light:
 
-	paleChroma, vividChroma = 0.2, 0.6 // in IPT
+	paleChroma, vividChroma = 0.2, 0.6  // in IPT
+	dimLight, paleLight     = 0.75, 0.9 // in Oklab
 )
 
 // nearest is the printable colour that is nearest to one out of reach, both
 // media-relative: by the distance in Oklab, at the colour's own hue in IPT but for a
-// few degrees. A vivid colour keeps four fifths of the chroma that its hue has near by,
-// a pale one need not. Where the surface bends inwards and
+// few degrees. A vivid or a light colour keeps four fifths of the chroma that its hue has
+// near by, a dull dark one need not. Where the surface bends inwards and
 // two places are about as near it is between them, so that no ramp jumps.
 func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
 	want, ipt := c.Oklab(), c.IPT()
 	hue, chroma := ipt.Hue(), ipt.Chroma()
-	asked := leastReach * smooth(chroma, paleChroma, vividChroma)
+	asked := leastReach * math.Max(smooth(chroma, paleChroma, vividChroma), smooth(want.L, dimLight, paleLight))
 	var asks [levels]float64 // chroma that a place must have, by level
 	own, next, part := plane(hue)
 	for i := range asks {
@@ -294,7 +295,7 @@ func between(p, q *edge, u, w float64, want colour.Oklab) (d float64, at colour.
 // lightWeight is how much a miss of lightness counts, squared, beside one of chroma: a
 // little less than in Oklab, for people would rather have a strong green than a pale
 // one that is as light. It is our own figure, chosen by eye.
-const lightWeight = 0.8
+const lightWeight = 0.85
 
 // Where several places are about as near they share, by exp(−excess ÷ soft): soft is
 // a part of the least distance and a little, and counts times that is too far to count.

@@ -9,19 +9,20 @@ import (
 
 // Match is how near a press comes to a wanted colour.
 type Match struct {
-	Target, Printed colour.Lab // absolute, D50
+	Target, Printed colour.Lab // D50, absolute or as [Wish.Seen] sees them
 	CMYK            [4]float64 // tone values 0–1
 	DeltaE00        float64    // said, never aimed at: it is made for small differences
 }
 
-// Wish is a colour that is wanted of a print, absolute under D50.
+// Wish is a colour that is wanted of a print under D50: absolute, or as Seen sees it.
 type Wish struct {
 	Target colour.Lab
-	// Seen tells how a print that measures printed on the press's own paper is
-	// seen where it will be looked at; nil if there is no more to it.
+	// Seen tells how a print that measures printed, absolute, on the press's own paper is
+	// seen where it will be looked at, beside whatever white is there; nil if there is
+	// no more to it.
 	Seen func(printed colour.Lab) colour.Lab
-	// Start is about what must be printed to be seen as Target; it is not read
-	// without Seen.
+	// Start is about what must measure, absolute, on the paper to be seen as Target; it
+	// is not read without Seen.
 	Start colour.Lab
 }
 
@@ -65,13 +66,20 @@ func (v *inverter) nearestSeen(w Wish, start [4]float64) [4]float64 {
 	}
 	seen := func(x [4]float64) colour.XYZ { return w.Seen(v.m.Lab(x)).XYZ(colour.D50) }
 	least := 0.98 * math.Min(seen(start).IPT().Chroma(), ipt.Chroma())
+	// beyond is how far a look lies outside the cone of hues that pass for the wish's.
+	beyond := func(i colour.IPT) float64 {
+		across, out := along[0]*i.T-along[1]*i.P, along[0]*i.P+along[1]*i.T
+		return math.Max(0, math.Abs(across)-math.Tan(slackHue)*math.Max(0, out))
+	}
+	allowed := beyond(seen(start).IPT()) // an item may let the hue through in the dark only
 	off := func(x [4]float64) float64 {
 		c := seen(x)
 		i := c.IPT()
 		d := oklabScale * ok.Distance(c.Oklab())
 		across := iptScale * hold * (along[0]*i.T - along[1]*i.P)
 		short := 4 * iptScale * math.Max(0, least-i.Chroma())
-		return math.Sqrt(d*d + across*across + short*short)
+		turned := hueWeight * iptScale * math.Max(0, beyond(i)-allowed)
+		return math.Sqrt(d*d + across*across + short*short + turned*turned)
 	}
 	x, d := v.compass(start, off)
 	if d > seenWell {

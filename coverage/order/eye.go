@@ -8,18 +8,33 @@ import (
 // Eye is who looks at a print: an eye takes the white that it is given for white, and
 // judges colours beside it (media-relative colorimetry, ICC.1:2010, 6.3.2 and Annex D).
 type Eye struct {
-	// White is the print's own on the item, absolute under D50: white toner or film, or
-	// the item itself where it is light. Where there is none it is the press's paper.
+	// White is what the eye takes for white, absolute under D50: the print's own where
+	// that is light and neutral, the press's paper where it is dark or strongly coloured,
+	// and between the two where it is between those.
 	White colour.Lab
-	// Own reports whether White is the print's own.
-	Own bool
+	// Print is the print's own lightest on the item, absolute under D50: white toner or
+	// film on it, or the item itself.
+	Print colour.Lab
+	// Adapts is how far the eye takes Print for white, 0–1.
+	Adapts float64
 
 	paper colour.Lab
 }
 
-// leastWhite is the L* from which people take something for white beside colours; our
-// own figure.
-const leastWhite = 65
+// An eye takes for white what is light and has little colour. From where it begins to
+// and from where it does so fully, in L* and in chroma C*ab; our own figures: a shop
+// calls a light grey tee with a print "white" at a glance, a yellow one never.
+const (
+	darkWhite, lightWhite    = 60, 80
+	tintedWhite, colourWhite = 8, 24
+)
+
+// adapts is how far an eye takes a colour, absolute under D50, for white. It changes
+// step by step, so that two items that look nearly alike are judged nearly alike.
+func adapts(c colour.Lab) float64 {
+	part := func(v, lo, hi float64) float64 { return max(0, min(1, (v-lo)/(hi-lo))) }
+	return part(c.L, darkWhite, lightWhite) * (1 - part(c.Chroma(), tintedWhite, colourWhite))
+}
 
 // FullWhite is how much white, 0–1, lies under a print where the process's rule gives
 // it all; a film's own white counts as all.
@@ -39,10 +54,11 @@ func (j *Job) Eye() (*Eye, error) {
 	if err != nil {
 		return nil, err
 	}
-	e := &Eye{White: stack.Look(paper, j.FullWhite()), Own: true, paper: paper}
-	if e.White.L < leastWhite {
-		e.White, e.Own = paper, false
-	}
+	e := &Eye{Print: stack.Look(paper, j.FullWhite()), paper: paper}
+	e.Adapts = adapts(e.Print)
+	p, w := paper.XYZ(colour.D50), e.Print.XYZ(colour.D50)
+	mix := func(p, w float64) float64 { return p + e.Adapts*(w-p) }
+	e.White = colour.XYZ{X: mix(p.X, w.X), Y: mix(p.Y, w.Y), Z: mix(p.Z, w.Z)}.Lab(colour.D50)
 	return e, nil
 }
 

@@ -55,18 +55,30 @@ func newMatcher(j *order.Job) (m *matcher, err error) {
 
 // printWhite says what the print's white is.
 func (m *matcher) printWhite() White {
-	w := White{Lab: lab3(m.eye.White), Own: m.eye.Own}
-	l := m.eye.White.L
+	own := m.eye.Print
+	w := White{Lab: lab3(own), Own: m.eye.Adapts > 0, Adapts: to(m.eye.Adapts, 2)}
 	paper := m.model.Lab([4]float64{}).L
+	is := fmt.Sprintf("White prints as L* %.0f here, ", own.L)
 	switch {
 	case !w.Own:
-		w.Sentence = fmt.Sprintf("The print has no white of its own on %s: colours are judged beside paper.", m.job.Item.Name)
-	case l > paper-2:
-		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, as light as paper; colours are judged beside it.", l)
-	case l > paper-15:
-		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, a little grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
+		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", m.job.Item.Name, colour.Name(own), own.L)
+	case own.L > paper-2:
+		is += "as light as paper"
+	case own.L > paper-15:
+		is += fmt.Sprintf("a little grey beside paper (L* %.0f)", paper)
 	default:
-		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, grey beside paper (L* %.0f); colours are judged beside it.", l, paper)
+		is += fmt.Sprintf("grey beside paper (L* %.0f)", paper)
+	}
+	if w.Own && own.Chroma() > tinted {
+		is += fmt.Sprintf(", and tinted: %s, C* %.0f", colour.Name(own), own.Chroma())
+	}
+	switch {
+	case !w.Own:
+		w.Sentence = is + "; colours are judged beside paper."
+	case m.eye.Adapts < 1:
+		w.Sentence = is + "; an eye half takes it for white, and colours are judged beside what lies between it and paper."
+	default:
+		w.Sentence = is + "; colours are judged beside it."
 	}
 	if j := m.job; j.Item.Mirrors() > 0 {
 		light, dark := lab3(m.light), lab3(m.dark)
@@ -79,6 +91,9 @@ func (m *matcher) printWhite() White {
 	}
 	return w
 }
+
+// tinted is the chroma C*ab from which a white's tint is told; our own figure.
+const tinted = 6
 
 // whiteFirst says that the colours are seen through their white, and what to do about it.
 func whiteFirst(j *order.Job) string {
@@ -113,9 +128,12 @@ func (m *matcher) white(onPaper colour.Lab) float64 {
 // match says what becomes of colours: as they are separated, and at best.
 func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 	asked := make([]press.Wish, len(wanted))
+	looks := make([]func(colour.Lab) colour.Lab, len(wanted))
 	for i, w := range wanted {
 		white, target := m.white(w.onPaper), m.eye.OnItem(w.onPaper)
-		asked[i] = press.Wish{Target: target, Start: m.stack.Print(target, white), Seen: func(c colour.Lab) colour.Lab { return m.stack.Look(c, white) }}
+		looks[i] = func(c colour.Lab) colour.Lab { return m.stack.Look(c, white) }
+		asked[i] = press.Wish{Target: m.eye.Wanted(w.onPaper), Start: m.stack.Print(target, white),
+			Seen: func(c colour.Lab) colour.Lab { return m.eye.Seen(looks[i](c)) }}
 	}
 	best, err := m.job.Press.Nearest(asked, m.job.Options)
 	if err != nil {
@@ -126,7 +144,7 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 	for i, w := range wanted {
 		target := m.eye.Wanted(w.onPaper)
 		seen := func(x [4]float64) (absolute, beside colour.Lab, d float64) {
-			absolute = asked[i].Seen(m.model.Lab(x))
+			absolute = looks[i](m.model.Lab(x))
 			beside = m.eye.Seen(absolute)
 			return absolute, beside, colour.DeltaE00(target, beside)
 		}
@@ -136,7 +154,7 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 			Target: target, Printed: beside}
 		bestPrinted, bestBeside, e := seen(best[i].CMYK)
 		s.InGamut = math.Min(d, e) <= printable
-		if !w.recipe && e < d-worthSaying {
+		if !w.recipe && m.eye.Adapts > 0 && e < d-worthSaying {
 			s.Best = &Best{tonesOf(best[i].CMYK), lab3(bestPrinted), lab3(bestBeside), to(e, 2), string(limits.Grade(e))}
 		}
 		s.Sentence = sentence(s, limits.Grade(d))

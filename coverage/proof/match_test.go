@@ -2,13 +2,20 @@ package proof
 
 import (
 	"encoding/json"
+	"fmt"
 	"image"
 	"image/color"
+	"maps"
+	"math"
 	"slices"
 	"strings"
 	"testing"
 
+	"golang.org/x/image/colornames"
+
 	"laydown/colour"
+	"laydown/colour/icc"
+	"laydown/colour/reference"
 	"laydown/colour/swatch"
 	"laydown/coverage/order/ordertest"
 	"laydown/coverage/plate"
@@ -166,6 +173,90 @@ func TestWhiteAndBlackMatch(t *testing.T) {
 	o.ProcessName, o.ItemName, o.Swatches = "light garment", "black tee", []swatch.Swatch{{Name: "white", Lab: colour.FromSRGB(255, 255, 255), Screen: true}}
 	if f, err := MatchSwatches(o); err != nil || f.White.Own || f.Swatches[0].Grade != "off" {
 		t.Errorf("without white on black: %+v, %v", f, err)
+	}
+}
+
+// TestBestKeepsHue asks for every named colour of SVG 1.1 on items: what is told as the
+// best in reach has the hue that is wanted, in IPT, within 4°, or turns no farther than
+// the separation does.
+func TestBestKeepsHue(t *testing.T) {
+	told := 0
+	for _, c := range [][2]string{{"white film", "white tee"}, {"dark garment", "black tee"}} {
+		for _, intent := range []icc.Intent{icc.Relative, icc.Perceptual} {
+			o := ordertest.New(t, "")
+			o.ProcessName, o.ItemName, o.Intent = c[0], c[1], intent
+			names := slices.Sorted(maps.Keys(colornames.Map))
+			for _, n := range reference.Sweep(t, names, func(n string) bool { return len(n) <= 5 || strings.HasSuffix(n, "green") }) {
+				v := colornames.Map[n]
+				o.Swatches = append(o.Swatches, swatch.Swatch{Name: n, Lab: colour.FromSRGB(v.R, v.G, v.B), Screen: true})
+			}
+			f, err := MatchSwatches(o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, s := range f.Swatches {
+				want := s.Target.XYZ(colour.D50).IPT()
+				if s.Best == nil || want.Chroma() < 0.03 {
+					continue
+				}
+				told++
+				turn := func(l [3]float64) float64 {
+					i := colour.Lab{L: l[0], A: l[1], B: l[2]}.XYZ(colour.D50).IPT()
+					return math.Abs(math.Remainder(i.Hue()-want.Hue(), 2*math.Pi)) * 180 / math.Pi
+				}
+				if best, separated := turn(s.Best.SeenPrintedLab), turn(s.SeenPrintedLab); best > math.Max(4, separated+0.5) {
+					t.Errorf("%s, %s, %s: at best its hue turns by %.1f°, and as separated by %.1f°", c[0], intent, s.Name, best, separated)
+				}
+			}
+		}
+	}
+	if told == 0 {
+		t.Error("nothing is told as better than the separation")
+	}
+}
+
+// TestItemAsWhite prints white on items without white toner, from white to dark and
+// coloured: what is light and neutral passes for white, a yellow never does, and items
+// that look nearly alike are judged nearly alike.
+func TestItemAsWhite(t *testing.T) {
+	off := func(hex string) (float64, White) {
+		o := ordertest.New(t, "")
+		var r, g, b uint8
+		if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &r, &g, &b); err != nil {
+			t.Fatal(err)
+		}
+		c := colour.FromSRGB(r, g, b)
+		o.ProcessName, o.ItemName, o.ItemColour = "light garment", "white tee", &c
+		o.Swatches = []swatch.Swatch{{Name: "white", Lab: colour.FromSRGB(255, 255, 255), Screen: true}}
+		f, err := MatchSwatches(o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return f.Swatches[0].DeltaE00, f.White
+	}
+	for hex, c := range map[string]struct {
+		least, most float64
+		says        string
+	}{
+		"#ffffff": {0, 1, "as light as paper"},
+		"#dddddd": {0, 1, "a little grey"},
+		"#fff5e0": {0, 3, "tinted"},
+		"#ffd000": {25, 99, "judged beside paper"},
+		"#ffc0cb": {10, 99, "pink"},
+		"#7fd07f": {15, 99, "judged beside paper"},
+		"#303030": {40, 99, "judged beside paper"},
+	} {
+		if d, w := off(hex); d < c.least || d > c.most || !strings.Contains(w.Sentence, c.says) {
+			t.Errorf("white on %s: ΔE00 %.1f, %+v", hex, d, w)
+		}
+	}
+	last := 0.0
+	for v := 220; v >= 100; v -= 4 {
+		d, _ := off(fmt.Sprintf("#%02x%02x%02x", v, v, v))
+		if d < last-0.1 || d > last+6 {
+			t.Errorf("white on grey %d: ΔE00 %.1f after %.1f on one a little lighter", v, d, last)
+		}
+		last = d
 	}
 }
 

@@ -174,8 +174,9 @@ type Best struct {
 
 // White is the print's own white on the item, which its colours are judged beside.
 type White struct {
-	Lab      [3]float64 `json:"lab"` // absolute under D50
-	Own      bool       `json:"own"` // false: the print has none that is light, and paper stands for it
+	Lab      [3]float64 `json:"lab"`    // the print's own, absolute under D50
+	Own      bool       `json:"own"`    // false: it is dark or strongly coloured, and colours are judged beside paper
+	Adapts   float64    `json:"adapts"` // how far an eye takes it for white, 0–1
 	Sentence string     `json:"sentence"`
 	// On metal that mirrors, Lab is the mean of what is seen facing something light and
 	// something dark, and these are the two.
