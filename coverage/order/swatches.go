@@ -12,7 +12,8 @@ import (
 
 // ReadSwatches reads brand colours: a palette that package swatch knows, or a list as
 // package table reads lists, with the columns name, and hex (#rrggbb) or L, a, b (D50).
-// Where a row has both, Lab counts; a colour without a name is called by its #rrggbb.
+// A column relative with yes or no says whether Lab is beside the paper's white. Where a
+// row has both hex and Lab, Lab counts; a colour without a name is called by its #rrggbb.
 // Lines that begin with # are passed over. The error names the lines and what is wrong
 // with them; an empty list is one. Where a measurement is asked for that a colour does not
 // have, which those of a list as people write it never say, the error is about the field
@@ -34,7 +35,7 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 		{Name: "L", Also: []string{"Lab L", "CIE L"}},
 		{Name: "a", Also: []string{"Lab a", "CIE a"}},
 		{Name: "b", Also: []string{"Lab b", "CIE b"}},
-		{Name: "relative"}, // anything in it says that L, a, b are beside the paper's white
+		{Name: "relative", Hint: "yes where L, a, b are beside the paper's white, no where they are absolute"},
 	}}.Read(data)
 	if err != nil {
 		return nil, err
@@ -42,9 +43,10 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 	lab := t.HasAll("L", "a", "b")
 	for _, r := range t.Rows {
 		s := swatch.Swatch{Name: r.Text("name")}
+		relative := r.Bool("relative")
 		if lab && (r.Has("L") || !t.Has("hex")) {
 			s.Lab = colour.Lab{L: r.Number("L", 0, 100), A: r.Number("a", -200, 200), B: r.Number("b", -200, 200)}
-			s.Relative = r.Has("relative")
+			s.Relative = relative
 		} else if s.Lab, err = colour.Parse("#" + strings.TrimPrefix(r.Text("hex"), "#")); err != nil {
 			r.Refuse("hex", "")
 		} else {

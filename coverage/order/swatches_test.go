@@ -71,11 +71,25 @@ func TestReadSwatchesRefuses(t *testing.T) {
 		{"name,hex\nA,navy\nB,#010203\nC,blue\n", "line 2: hex \"navy\": write #rrggbb with hexadecimal digits\nline 4: hex \"blue\": write #rrggbb with hexadecimal digits"},
 		{"name,L,a,b\nA,40,0,-3,5,1,2\n", `line 2: has 7 cells, and the first row names 4: put a cell that holds a comma in quotes, as in "8,5", or part cells by semicolons`},
 		{"name,hex\n\"A,#010203\n", `line 2: a quote (") is not closed: close it behind the cell, and double a quote within`},
+		{"name,L,a,b,relative\nA,40,0,0,paper\nB,40,0,0,no\n", `line 2: relative "paper": write yes where L, a, b are beside the paper's white, no where they are absolute`},
 		{"GIMP Palette\n1 2 300 X\n", `line 2: "300" is not a number from 0 to 255`},
 	} {
 		if _, err := ReadSwatches([]byte(c.data), swatch.Options{}); err == nil || err.Error() != c.want {
 			t.Errorf("%q: %v, want %s", c.data, err, c.want)
 		}
+	}
+}
+
+// TestRelative reads yes and no, where a cell that is left empty means no.
+func TestRelative(t *testing.T) {
+	for cell, want := range map[string]bool{"yes": true, "Yes": true, "TRUE": true, "1": true, "no": false, "No": false, "false": false, "0": false, "": false} {
+		list, err := ReadSwatches([]byte("name,L,a,b,relative\nA,40,0,0,"+cell+"\n"), swatch.Options{})
+		if err != nil || list[0].Relative != want {
+			t.Errorf("%q: %+v, %v, want %t", cell, list, err, want)
+		}
+	}
+	if list, err := ReadSwatches([]byte("name,L,a,b\nA,40,0,0\n"), swatch.Options{}); err != nil || list[0].Relative {
+		t.Errorf("without the column: %+v, %v", list, err)
 	}
 }
 
