@@ -38,6 +38,15 @@ type Swatch struct {
 	Also        []Measurement
 }
 
+// Recipe is a colour that a list gives as CMYK, tone values 0–1; one without a name is
+// called by its numbers in percent.
+func Recipe(name string, cmyk [4]float64) Swatch {
+	if name == "" {
+		name = fmt.Sprintf("C%.0f M%.0f Y%.0f K%.0f", 100*cmyk[0], 100*cmyk[1], 100*cmyk[2], 100*cmyk[3])
+	}
+	return Swatch{Name: name, CMYK: &cmyk}
+}
+
 // Measurement is a measurement condition of ISO 13655: M0 (incandescent light), M1
 // (daylight D50, with what brighteners make of it), M2 (without ultraviolet) or M3
 // (polarised).

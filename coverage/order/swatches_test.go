@@ -50,10 +50,10 @@ func TestReadSwatches(t *testing.T) {
 }
 
 func TestReadSwatchesRefuses(t *testing.T) {
-	const columns = "the first row must name its columns: name, and hex or L, a, b"
+	const columns = "the first row must name its columns: name, and hex, or L, a, b, or c, m, y, k"
 	for _, c := range []struct{ data, want string }{
-		{"", "is empty: the first row must name its columns, name, and hex or L, a, b"},
-		{"# nothing\n", "is empty: the first row must name its columns, name, and hex or L, a, b"},
+		{"", "is empty: the first row must name its columns, name, and hex, or L, a, b, or c, m, y, k"},
+		{"# nothing\n", "is empty: the first row must name its columns, name, and hex, or L, a, b, or c, m, y, k"},
 		{"name,hex\n", "there are no colours in it: write one a line below the first row"},
 		{"A,#010203\n", columns},
 		{"dear printer\n", columns},
@@ -71,6 +71,11 @@ func TestReadSwatchesRefuses(t *testing.T) {
 		{"name,hex\nA,navy\nB,#010203\nC,blue\n", "line 2: hex \"navy\": write #rrggbb with hexadecimal digits\nline 4: hex \"blue\": write #rrggbb with hexadecimal digits"},
 		{"name,L,a,b\nA,40,0,-3,5,1,2\n", `line 2: has 7 cells, and the first row names 4: put a cell that holds a comma in quotes, as in "8,5", or part cells by semicolons`},
 		{"name,hex\n\"A,#010203\n", `line 2: a quote (") is not closed: close it behind the cell, and double a quote within`},
+		{"name,c,m,y\nA,1,2,3\n", columns},
+		{"name,c,m,y,k\nA,0,101,0,-1\n", `line 2: m "101": write percent, a number from 0 to 100; k "-1": write percent, a number from 0 to 100`},
+		{"name,c,m,y,k\nA,0,50,0,\n", "line 2: k is empty: write percent, a number from 0 to 100"},
+		{"name,c,m,y,k\nA,0.2,1,0,0\n", "no c, m, y or k in it is above 1, as if they were parts of 1: write them in percent, from 0 to 100"},
+		{"name,hex,c,m,y,k\nA,,,,,\n", "line 2: hex is empty: write #rrggbb with hexadecimal digits"},
 		{"name,L,a,b,relative\nA,40,0,0,paper\nB,40,0,0,no\n", `line 2: relative "paper": write yes where L, a, b are beside the paper's white, no where they are absolute`},
 		{"GIMP Palette\n1 2 300 X\n", `line 2: "300" is not a number from 0 to 255`},
 	} {
@@ -90,6 +95,28 @@ func TestRelative(t *testing.T) {
 	}
 	if list, err := ReadSwatches([]byte("name,L,a,b\nA,40,0,0\n"), swatch.Options{}); err != nil || list[0].Relative {
 		t.Errorf("without the column: %+v, %v", list, err)
+	}
+}
+
+// TestRecipes reads CMYK, and takes what says how a colour looks before it.
+func TestRecipes(t *testing.T) {
+	rose := &[4]float64{0.2, 0.9, 0.105, 0}
+	for name, c := range map[string]struct {
+		data string
+		want []swatch.Swatch
+	}{
+		"alone":      {"name,c,m,y,k\nRose,20,90,10.5,0\n", []swatch.Swatch{{Name: "Rose", CMYK: rose}}},
+		"words":      {"Name;Cyan (%);Magenta (%);Yellow (%);Black (%)\nRose;20;90;10,5;0\n", []swatch.Swatch{{Name: "Rose", CMYK: rose}}},
+		"no name":    {"name,c,m,y,k\n,100,0,0,40\n", []swatch.Swatch{{Name: "C100 M0 Y0 K40", CMYK: &[4]float64{1, 0, 0, 0.4}}}},
+		"blank":      {"name,c,m,y,k\nPaper,0,0,0,0\n", []swatch.Swatch{{Name: "Paper", CMYK: &[4]float64{}}}},
+		"each a way": {"name,hex,L,a,b,c,m,y,k\nRose,,,,,20,90,10.5,0\nInk,#000000,,,,,,,\nSnow,,100,0,0,,,,\n", []swatch.Swatch{{Name: "Rose", CMYK: rose}, {Name: "Ink", Screen: true}, {Name: "Snow", Lab: colour.Lab{L: 100}}}},
+		"both ways":  {"name,hex,c,m,y,k\nInk,#000000,60,40,40,100\n", []swatch.Swatch{{Name: "Ink", Screen: true}}},
+		"Lab too":    {"name,c,m,y,k,L,a,b\nSnow,1,1,1,0,100,0,0\nRose,20,90,10.5,0,,,\n", []swatch.Swatch{{Name: "Snow", Lab: colour.Lab{L: 100}}, {Name: "Rose", CMYK: rose}}},
+	} {
+		got, err := ReadSwatches([]byte(c.data), swatch.Options{})
+		if err != nil || !reflect.DeepEqual(got, c.want) {
+			t.Errorf("%s: %+v, %v, want %+v", name, got, err, c.want)
+		}
 	}
 }
 
@@ -126,6 +153,7 @@ func TestMeasurementIsAField(t *testing.T) {
 func FuzzReadSwatches(f *testing.F) {
 	f.Add([]byte("name,hex\nA,#010203\n"))
 	f.Add([]byte("hex;name;L;a;b\n# c\n#010203;A;;;\n;B;92,815;-0,6;12,4\n"))
+	f.Add([]byte("name,c,m,y,k\nA,1,2,3,100\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		list, err := ReadSwatches(b, swatch.Options{})
 		if err == nil && len(list) == 0 {
