@@ -102,7 +102,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if f := c.String("swatches"); f != "" {
 		b, err := os.ReadFile(f)
 		if err == nil {
-			o.Swatches, err = order.ReadSwatches(b, how)
+			o.Swatches, o.SwatchesSkipped, err = order.ReadSwatches(b, how)
 		}
 		if err != nil {
 			return o, named(f, err)

@@ -18,19 +18,19 @@ import (
 // several that a row has, Lab counts, else hex: they say how the colour looks, and CMYK
 // is some press's recipe. A colour without a name is called by its #rrggbb or its CMYK.
 // Lines that begin with # are passed over. The error names the lines and what is wrong
-// with them; an empty list is one. Where a measurement is asked for that a colour does not
-// have, which those of a list as people write it never say, the error is about the field
-// measurement.
-func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
-	list, err := swatch.Parse(data, o)
+// with them; an empty list is one. Where a measurement is asked for that no colour has, and
+// those of a list as people write it never say it, the error is about the field
+// measurement. Skipped are colours that the list has and that are not read.
+func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, []swatch.Skipped, error) {
+	list, skipped, err := swatch.Parse(data, o)
 	switch {
 	case errors.Is(err, swatch.ErrMeasurement):
-		return nil, &fault.Fault{Field: "measurement", Err: err, Hint: "leave it out to take M1, else M0, else what there is"}
+		return nil, nil, &fault.Fault{Field: "measurement", Err: err, Hint: "leave it out to take M1, else M0, else what there is"}
 	case errors.Is(err, swatch.ErrUnknown) && o.Measurement != "":
-		return nil, &fault.Fault{Field: "measurement", Err: errors.New("such a list does not say how its colours were measured; a CxF document may"), Hint: "leave it out"}
+		return nil, nil, &fault.Fault{Field: "measurement", Err: errors.New("such a list does not say how its colours were measured; a CxF document may"), Hint: "leave it out"}
 	}
 	if !errors.Is(err, swatch.ErrUnknown) {
-		return list, err
+		return list, skipped, err
 	}
 	recipe := []string{"c", "m", "y", "k"}
 	t, err := table.List{Of: "colours", Header: "name, and hex, or L, a, b, or c, m, y, k", Either: [][]string{{"hex"}, {"L", "a", "b"}, recipe}, Columns: []table.Column{
@@ -46,7 +46,7 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 		{Name: "k", Also: []string{"black", "CMYK k"}, Hint: percentHint},
 	}}.Read(data)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	lab, hex, cmyk := t.HasAll("L", "a", "b"), t.Has("hex"), t.HasAll(recipe...)
 	most := 0.0 // tone value in percent
@@ -76,12 +76,12 @@ func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, error) {
 		list = append(list, s)
 	}
 	if err := t.Err(); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if most > 0 && most <= 1 {
-		return nil, errors.New("no c, m, y or k in it is above 1, as if they were parts of 1: write them in percent, from 0 to 100")
+		return nil, nil, errors.New("no c, m, y or k in it is above 1, as if they were parts of 1: write them in percent, from 0 to 100")
 	}
-	return list, nil
+	return list, nil, nil
 }
 
 const percentHint = "percent, a number from 0 to 100"

@@ -38,7 +38,7 @@ func TestReadSwatches(t *testing.T) {
 		"no name":       {"name,hex\n,#010203\n", "#010203=#010203"},
 		"gimp":          {"GIMP Palette\nName: Fen\nColumns: 2\n#\n 31 107  74\tFen Green\n0 0 0 Untitled\n", "Fen Green=#1f6b4a,#000000=#000000"},
 	} {
-		got, err := ReadSwatches([]byte(c.data), swatch.Options{})
+		got, _, err := ReadSwatches([]byte(c.data), swatch.Options{})
 		var s []string
 		for _, g := range got {
 			s = append(s, g.Name+"="+g.Lab.Hex())
@@ -79,7 +79,7 @@ func TestReadSwatchesRefuses(t *testing.T) {
 		{"name,L,a,b,relative\nA,40,0,0,paper\nB,40,0,0,no\n", `line 2: relative "paper": write yes where L, a, b are beside the paper's white, no where they are absolute`},
 		{"GIMP Palette\n1 2 300 X\n", `line 2: "300" is not a number from 0 to 255`},
 	} {
-		if _, err := ReadSwatches([]byte(c.data), swatch.Options{}); err == nil || err.Error() != c.want {
+		if _, _, err := ReadSwatches([]byte(c.data), swatch.Options{}); err == nil || err.Error() != c.want {
 			t.Errorf("%q: %v, want %s", c.data, err, c.want)
 		}
 	}
@@ -88,12 +88,12 @@ func TestReadSwatchesRefuses(t *testing.T) {
 // TestRelative reads yes and no, where a cell that is left empty means no.
 func TestRelative(t *testing.T) {
 	for cell, want := range map[string]bool{"yes": true, "Yes": true, "TRUE": true, "1": true, "no": false, "No": false, "false": false, "0": false, "": false} {
-		list, err := ReadSwatches([]byte("name,L,a,b,relative\nA,40,0,0,"+cell+"\n"), swatch.Options{})
+		list, _, err := ReadSwatches([]byte("name,L,a,b,relative\nA,40,0,0,"+cell+"\n"), swatch.Options{})
 		if err != nil || list[0].Relative != want {
 			t.Errorf("%q: %+v, %v, want %t", cell, list, err, want)
 		}
 	}
-	if list, err := ReadSwatches([]byte("name,L,a,b\nA,40,0,0\n"), swatch.Options{}); err != nil || list[0].Relative {
+	if list, _, err := ReadSwatches([]byte("name,L,a,b\nA,40,0,0\n"), swatch.Options{}); err != nil || list[0].Relative {
 		t.Errorf("without the column: %+v, %v", list, err)
 	}
 }
@@ -113,7 +113,7 @@ func TestRecipes(t *testing.T) {
 		"both ways":  {"name,hex,c,m,y,k\nInk,#000000,60,40,40,100\n", []swatch.Swatch{{Name: "Ink", Screen: true}}},
 		"Lab too":    {"name,c,m,y,k,L,a,b\nSnow,1,1,1,0,100,0,0\nRose,20,90,10.5,0,,,\n", []swatch.Swatch{{Name: "Snow", Lab: colour.Lab{L: 100}}, {Name: "Rose", CMYK: rose}}},
 	} {
-		got, err := ReadSwatches([]byte(c.data), swatch.Options{})
+		got, _, err := ReadSwatches([]byte(c.data), swatch.Options{})
 		if err != nil || !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%s: %+v, %v, want %+v", name, got, err, c.want)
 		}
@@ -126,7 +126,7 @@ func TestDemo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := ReadSwatches(data, swatch.Options{})
+	want, _, err := ReadSwatches(data, swatch.Options{})
 	if err != nil || len(want) < 5 || want[3].Name != "Boathouse Cream" || want[3].Lab != (colour.Lab{L: 92.8, A: -0.6, B: 12.4}) {
 		t.Fatalf("%+v, %v", want, err)
 	}
@@ -134,7 +134,7 @@ func TestDemo(t *testing.T) {
 	for _, u := range utf16.Encode([]rune(strings.NewReplacer(",", "\t", "\n", "\r\n", "2.8", "2,8").Replace(string(data)))) {
 		saved = binary.LittleEndian.AppendUint16(saved, u)
 	}
-	if got, err := ReadSwatches(saved, swatch.Options{}); err != nil || !reflect.DeepEqual(got, want) {
+	if got, _, err := ReadSwatches(saved, swatch.Options{}); err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v, %v", got, err)
 	}
 }
@@ -143,7 +143,7 @@ func TestDemo(t *testing.T) {
 func TestMeasurementIsAField(t *testing.T) {
 	for _, data := range []string{"name,hex\nA,#010203\n", "GIMP Palette\n1 2 3 X\n",
 		`<CxF><Resources><ObjectCollection><Object Name="a"><ColorValues><ColorCIELab><L>1</L><A>2</A><B>3</B></ColorCIELab></ColorValues></Object></ObjectCollection></Resources></CxF>`} {
-		_, err := ReadSwatches([]byte(data), swatch.Options{Measurement: swatch.M2})
+		_, _, err := ReadSwatches([]byte(data), swatch.Options{Measurement: swatch.M2})
 		if got := fault.Words(err, strings.ToUpper); err == nil || !strings.HasPrefix(got, "MEASUREMENT: ") {
 			t.Errorf("%.12s: %v", data, err)
 		}
@@ -155,7 +155,7 @@ func FuzzReadSwatches(f *testing.F) {
 	f.Add([]byte("hex;name;L;a;b\n# c\n#010203;A;;;\n;B;92,815;-0,6;12,4\n"))
 	f.Add([]byte("name,c,m,y,k\nA,1,2,3,100\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		list, err := ReadSwatches(b, swatch.Options{})
+		list, _, err := ReadSwatches(b, swatch.Options{})
 		if err == nil && len(list) == 0 {
 			t.Error("no colours and no error")
 		}
@@ -168,7 +168,7 @@ func FuzzReadSwatches(f *testing.F) {
 }
 
 func ExampleReadSwatches() {
-	list, err := ReadSwatches([]byte("name;hex;L;a;b\nFen Green;#1f6b4a;;;\nCream;;92,8;-0,6;12,4\n"), swatch.Options{})
+	list, _, err := ReadSwatches([]byte("name;hex;L;a;b\nFen Green;#1f6b4a;;;\nCream;;92,8;-0,6;12,4\n"), swatch.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -250,7 +250,7 @@ func MatchSwatches(o order.Order) (*SwatchFacts, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), White: m.printWhite(), Swatches: found}, nil
+	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), White: m.printWhite(), Swatches: found, SwatchesSkipped: j.SwatchesSkipped}, nil
 }
 
 // swatches matches the order's swatches. One that the list gives as CMYK is a recipe

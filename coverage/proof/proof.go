@@ -32,7 +32,9 @@ type Proof struct {
 	Findings []flaw.Finding `json:"findings"`
 	White    White          `json:"print_white"`
 	Swatches []Swatch       `json:"swatches"`
-	Main     []MainColour   `json:"main_colours"`
+	// SwatchesSkipped are colours that the brand's list has and that are not read.
+	SwatchesSkipped []swatch.Skipped `json:"swatches_skipped,omitempty"`
+	Main            []MainColour     `json:"main_colours"`
 	// Underbase compares the shop's processes; nil if none suits the item.
 	Underbase *Choices    `json:"underbase,omitempty"`
 	Quoted    *QuoteFacts `json:"quote,omitempty"`
@@ -238,16 +240,18 @@ type FindingFacts struct {
 
 // Matches picks the match command's facts.
 func (p *Proof) Matches() *SwatchFacts {
-	return &SwatchFacts{p.Process, p.Item, p.White, p.Swatches, p.Main}
+	return &SwatchFacts{p.Process, p.Item, p.White, p.Swatches, p.SwatchesSkipped, p.Main}
 }
 
 // SwatchFacts is what the match command prints.
 type SwatchFacts struct {
-	Process  Process      `json:"process"`
-	Item     Item         `json:"item"`
-	White    White        `json:"print_white"`
-	Swatches []Swatch     `json:"swatches"`
-	Main     []MainColour `json:"main_colours,omitempty"` // with artwork
+	Process  Process  `json:"process"`
+	Item     Item     `json:"item"`
+	White    White    `json:"print_white"`
+	Swatches []Swatch `json:"swatches"`
+	// SwatchesSkipped are colours that the brand's list has and that are not read.
+	SwatchesSkipped []swatch.Skipped `json:"swatches_skipped,omitempty"`
+	Main            []MainColour     `json:"main_colours,omitempty"` // with artwork
 }
 
 // to rounds to a number of decimal places; nothing is 0 and never -0.

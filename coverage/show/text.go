@@ -202,7 +202,7 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 				say = append(say, w.Sentence)
 			}
 		}
-		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches))
+		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches)+skippedNotes(f.SwatchesSkipped))
 	}
 	if len(f.Main) > 0 {
 		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K", "of the print"}
@@ -283,6 +283,15 @@ func swatchNotes(list []proof.Swatch) string {
 	var b strings.Builder
 	for _, n := range notes {
 		b.WriteString(indent(n+": "+strings.Join(who[n], ", ")+".", "  "))
+	}
+	return b.String()
+}
+
+// skippedNotes name colours that are not in the table.
+func skippedNotes(list []swatch.Skipped) string {
+	var b strings.Builder
+	for _, v := range list {
+		b.WriteString(indent(fmt.Sprintf("Left out: %s %s.", v.Name, v.Why), "  "))
 	}
 	return b.String()
 }
