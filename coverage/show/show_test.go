@@ -78,6 +78,9 @@ func TestSwatchNotes(t *testing.T) {
 	}{
 		"nothing": {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M1}}}, ""},
 		"recipe":  {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", OwnRecipe: true}}}, "  Plates are the list's own numbers: Moss.\n"},
+		"M0":      {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M0}}}, ""},
+		"M2":      {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M2}}}, "  Measured under M2 (the list has neither M1 nor M0): Moss.\n"},
+		"several": {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M2, MeasuredAlso: []swatch.Measurement{swatch.M3}}}}, "  Measured under M2 (the list also has M3): Moss.\n"},
 		"skipped": {proof.SwatchFacts{SwatchesSkipped: []swatch.Skipped{{Name: "Fog", Why: "has ColorCIEXYZ alone"}}}, "  Left out: Fog has ColorCIEXYZ alone.\n"},
 	} {
 		c.facts.Swatches = append(c.facts.Swatches, proof.Swatch{Name: "Plain"})

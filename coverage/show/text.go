@@ -252,7 +252,8 @@ func absoluteCells(row table.Row, w proof.Swatch, s Style) table.Row {
 }
 
 // swatchNotes say of brand colours what the table does not: those whose plates are the
-// list's own, and which measurement was taken where the list has several.
+// list's own, and which measurement was taken where the list has several, or one that is
+// not usual alone.
 func swatchNotes(list []proof.Swatch) string {
 	var notes []string
 	who := map[string][]string{}
@@ -278,6 +279,8 @@ func swatchNotes(list []proof.Swatch) string {
 				also = append(also, word(m))
 			}
 			add(fmt.Sprintf("Measured under %s (the list also has %s)", word(w.Measurement), strings.Join(also, ", ")), w.Name)
+		} else if w.Measurement == swatch.M2 || w.Measurement == swatch.M3 {
+			add(fmt.Sprintf("Measured under %s (the list has neither M1 nor M0)", w.Measurement), w.Name)
 		}
 	}
 	var b strings.Builder
