@@ -155,6 +155,9 @@ type Swatch struct {
 	// OwnRecipe says that the list gives the plates itself; absent if they were
 	// searched for.
 	OwnRecipe bool `json:"own_recipe,omitempty"`
+	// OverLimit says that the recipe has more toner than fuser and media take; absent if
+	// not.
+	OverLimit *OverLimit `json:"over_limit,omitempty"`
 	// Measurement is the condition of ISO 13655 that the target was measured under and
 	// MeasuredAlso are the others that the list has, "" for one that it does not say;
 	// absent if the list does not say.
@@ -172,6 +175,13 @@ type Best struct {
 	SeenPrintedLab [3]float64 `json:"seen_printed_lab"` // beside its white
 	DeltaE00       float64    `json:"delta_e00"`        // as seen
 	Grade          string     `json:"grade"`
+}
+
+// OverLimit is a recipe that adds up to more than the limit of the toner's total.
+type OverLimit struct {
+	TotalPercent float64 `json:"total_percent"` // C + M + Y + K
+	LimitPercent float64 `json:"limit_percent"`
+	Within       Best    `json:"within"` // the nearest to it that heeds the limit
 }
 
 // White is the print's own white on the item, which its colours are judged beside.

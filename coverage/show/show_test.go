@@ -81,6 +81,8 @@ func TestSwatchNotes(t *testing.T) {
 		"M0":      {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M0}}}, ""},
 		"M2":      {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M2}}}, "  Measured under M2 (the list has neither M1 nor M0): Moss.\n"},
 		"several": {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M2, MeasuredAlso: []swatch.Measurement{swatch.M3}}}}, "  Measured under M2 (the list also has M3): Moss.\n"},
+		"too much": {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Ink", OverLimit: &proof.OverLimit{TotalPercent: 300, LimitPercent: 240, Within: proof.Best{Plates: proof.Tones{Cyan: 40, Magenta: 40, Yellow: 60, Black: 100}, DeltaE00: 1.5}}}}},
+			"  Toners add up to 300 %, over the limit of 240 %; within it C 40 M 40 Y 60 K 100 comes as near\n  as ΔE00 1.5: Ink.\n"},
 		"skipped": {proof.SwatchFacts{SwatchesSkipped: []swatch.Skipped{{Name: "Fog", Why: "has ColorCIEXYZ alone"}}}, "  Left out: Fog has ColorCIEXYZ alone.\n"},
 	} {
 		c.facts.Swatches = append(c.facts.Swatches, proof.Swatch{Name: "Plain"})

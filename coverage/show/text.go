@@ -252,7 +252,7 @@ func absoluteCells(row table.Row, w proof.Swatch, s Style) table.Row {
 }
 
 // swatchNotes say of brand colours what the table does not: those whose plates are the
-// list's own, and which measurement was taken where the list has several, or one that is
+// list's own, those of too much toner, and which measurement was taken where the list has several, or one that is
 // not usual alone.
 func swatchNotes(list []proof.Swatch) string {
 	var notes []string
@@ -266,6 +266,11 @@ func swatchNotes(list []proof.Swatch) string {
 	for _, w := range list {
 		if w.OwnRecipe {
 			add("Plates are the list's own numbers", w.Name)
+		}
+		if o := w.OverLimit; o != nil {
+			p := o.Within.Plates
+			add(fmt.Sprintf("Toners add up to %.0f %%, over the limit of %.0f %%; within it C %.0f M %.0f Y %.0f K %.0f comes as near as ΔE00 %.1f",
+				o.TotalPercent, o.LimitPercent, p.Cyan, p.Magenta, p.Yellow, p.Black, o.Within.DeltaE00), w.Name)
 		}
 		if len(w.MeasuredAlso) > 0 {
 			word := func(m swatch.Measurement) string {
