@@ -113,6 +113,14 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		if !ok {
 			name, value = text, text
 		}
+		recipe, ok, err := swatch.ParseRecipe(name, value)
+		if err != nil {
+			return o, usage("colour", err)
+		}
+		if ok {
+			o.Swatches = append(o.Swatches, recipe)
+			continue
+		}
 		lab, err := colour.Parse(value)
 		if err != nil {
 			return o, usage("colour", err)

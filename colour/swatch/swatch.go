@@ -53,6 +53,24 @@ func Recipe(name string, cmyk [4]float64) Swatch {
 	return Swatch{Name: name, CMYK: &cmyk}
 }
 
+// ParseRecipe reads C/M/Y/K in percent, such as 0/100/60/5; ok reports whether text has
+// that form. Values outside 0–100 are an error.
+func ParseRecipe(name, text string) (s Swatch, ok bool, err error) {
+	parts := strings.Split(text, "/")
+	if len(parts) != 4 {
+		return s, false, nil
+	}
+	var v [4]float64
+	for i, p := range parts {
+		percent, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
+		if err != nil || !(percent >= 0 && percent <= 100) {
+			return s, true, fmt.Errorf("colour %q: write C/M/Y/K in percent from 0 to 100, such as 0/100/60/5", text)
+		}
+		v[i] = percent / 100
+	}
+	return Recipe(name, v), true, nil
+}
+
 // Measurement is a measurement condition of ISO 13655: M0 (incandescent light), M1
 // (daylight D50, with what brighteners make of it), M2 (without ultraviolet) or M3
 // (polarised).

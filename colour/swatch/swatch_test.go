@@ -127,6 +127,20 @@ func TestParseCxF(t *testing.T) {
 	}
 }
 
+func TestParseRecipe(t *testing.T) {
+	for text, want := range map[string]*[4]float64{"0/100/60/5": {0, 1, 0.6, 0.05}, " 1.5 / 0/0/ 100": {0.015, 0, 0, 1}, "0/0/0/101": nil, "0/-1/0/0": nil, "0/0/0/": nil, "0/0/NaN/0": nil} {
+		s, ok, err := ParseRecipe("Rose", text)
+		if !ok || (err != nil) != (want == nil) || (want != nil && (s.Name != "Rose" || *s.CMYK != *want)) {
+			t.Errorf("%q: %+v, %t, %v, want %v", text, s, ok, err, want)
+		}
+	}
+	for _, text := range []string{"", "navy", "#010203", "50,0,0", "1/2/3", "1/2/3/4/5"} {
+		if s, ok, err := ParseRecipe("Rose", text); ok || err != nil {
+			t.Errorf("%q: %+v, %t, %v", text, s, ok, err)
+		}
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte("GIMP Palette\n1 2 3 X\n"))
 	f.Add(ase(aseBlock("X", "RGB ", 0, 0.5, 1)))
