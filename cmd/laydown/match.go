@@ -41,7 +41,7 @@ func swatchFlags(more ...cli.Flag) []cli.Flag {
 	return append([]cli.Flag{
 		&cli.StringFlag{Name: "swatches", Usage: "brand colours: a CSV, GIMP palette, swatch exchange (.ase) or CxF `FILE`"},
 		&cli.StringFlag{Name: "measurement", Usage: "`CONDITION` to take of CxF colours that were measured under several: m0, m1, m2 or m3 (default: m1, else m0)"},
-		&cli.StringSliceFlag{Name: "colour", Usage: "a brand `COLOUR`, or NAME=COLOUR: #rrggbb, a name, or L,a,b; may be given again"},
+		&cli.StringSliceFlag{Name: "colour", Usage: "a brand `COLOUR`, or NAME=COLOUR: #rrggbb, a name, L,a,b, or C/M/Y/K in percent; may be given again"},
 		fullFlag(),
 	}, more...)
 }

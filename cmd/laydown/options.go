@@ -102,7 +102,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if f := c.String("swatches"); f != "" {
 		b, err := os.ReadFile(f)
 		if err == nil {
-			o.Swatches, err = order.ReadSwatches(b, how)
+			o.Swatches, o.SwatchesSkipped, err = order.ReadSwatches(b, how)
 		}
 		if err != nil {
 			return o, named(f, err)
@@ -112,6 +112,14 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
 			name, value = text, text
+		}
+		recipe, ok, err := swatch.ParseRecipe(name, value)
+		if err != nil {
+			return o, usage("colour", err)
+		}
+		if ok {
+			o.Swatches = append(o.Swatches, recipe)
+			continue
 		}
 		lab, err := colour.Parse(value)
 		if err != nil {

@@ -201,7 +201,7 @@ const (
 // nearest is the printable colour that is nearest to one out of reach, both
 // media-relative: by the distance in Oklab, at the colour's own hue in IPT but for a
 // few degrees. A vivid or a light colour keeps four fifths of the chroma that its hue has
-// near by, a dull dark one need not. Where the surface bends inwards and
+// near by, near enough, and a dull dark one need not. Where the surface bends inwards and
 // two places are about as near it is between them, so that no ramp jumps.
 func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
 	want, ipt := c.Oklab(), c.IPT()

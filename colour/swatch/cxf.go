@@ -22,7 +22,12 @@ type cxf struct {
 		Values struct {
 			Lab     []cxfLab      `xml:"ColorCIELab"`
 			Spectra []cxfSpectrum `xml:"ReflectanceSpectrum"`
+			Others  []cxfOther    `xml:",any"`
 		} `xml:"ColorValues"`
+		Device struct {
+			CMYK   []cxfCMYK  `xml:"ColorCMYK"`
+			Others []cxfOther `xml:",any"`
+		} `xml:"DeviceColorValues"`
 	} `xml:"Resources>ObjectCollection>Object"`
 	Specs []cxfSpec `xml:"Resources>ColorSpecificationCollection>ColorSpecification"`
 }
@@ -33,6 +38,17 @@ type cxfLab struct {
 	A    string `xml:"A"`
 	B    string `xml:"B"`
 }
+
+// cxfCMYK are tone values in percent.
+type cxfCMYK struct {
+	Cyan    string `xml:"Cyan"`
+	Magenta string `xml:"Magenta"`
+	Yellow  string `xml:"Yellow"`
+	Black   string `xml:"Black"`
+}
+
+// cxfOther is a value of a kind that is not read.
+type cxfOther struct{ XMLName xml.Name }
 
 type cxfSpectrum struct {
 	Spec  string  `xml:"ColorSpecification,attr"`
@@ -93,17 +109,25 @@ type cxfValue struct {
 // for, else the first of M1, M0, none stated, M2 and M3; of one condition a spectrum
 // before Lab. Lab that is stated for another light than D50 or another observer than
 // 2° cannot be carried over: it is passed over, and an error if there is nothing else.
-func parseCxF(data []byte, o Options) ([]Swatch, error) {
+// A colour that has device CMYK alone is a recipe, under whatever condition is asked for.
+// Skipped are colours that were not measured under it, and those of other kinds alone.
+func parseCxF(data []byte, o Options) (list []Swatch, skipped []Skipped, err error) {
 	var doc cxf
 	if err := xml.Unmarshal(data, &doc); err != nil {
-		return nil, fmt.Errorf("CxF document: %w", err)
+		return nil, nil, fmt.Errorf("CxF document: %w", err)
 	}
-	var list []Swatch
-	for _, object := range doc.Objects {
+	var unmeasured error // the first
+	measured := false
+	for n, object := range doc.Objects {
 		s := Swatch{Name: object.Name}
 		if s.Name == "" {
 			s.Name = object.ID
 		}
+		called := s.Name
+		if called == "" {
+			called = fmt.Sprintf("colour %d", n+1)
+		}
+		skip := func(why string) { skipped = append(skipped, Skipped{called, why}) }
 		var values []cxfValue
 		for _, v := range object.Values.Spectra {
 			spec := doc.spec(v.Spec)
@@ -113,24 +137,60 @@ func parseCxF(data []byte, o Options) ([]Swatch, error) {
 			spec := doc.spec(v.Spec)
 			values = append(values, cxfValue{spec.measurement(), func() (colour.Lab, error) { return v.lab(spec) }})
 		}
-		if len(values) == 0 {
-			continue // an object of another sort, such as a parameter set
-		}
-		if err := s.choose(values, o.Measurement); err != nil {
-			if s.Name == "" {
-				s.Name = fmt.Sprintf("colour %d", len(list)+1)
+		switch others := slices.Concat(object.Values.Others, object.Device.Others); {
+		case len(values) > 0:
+			err := s.choose(values, o.Measurement)
+			if errors.Is(err, ErrMeasurement) {
+				if unmeasured == nil {
+					unmeasured = fmt.Errorf("%s: %w", called, err)
+				}
+				skip(err.Error())
+				continue
 			}
-			return nil, fmt.Errorf("%s: %w", s.Name, err)
+			if err != nil {
+				return nil, nil, fmt.Errorf("%s: %w", called, err)
+			}
+			measured = true
+		case len(object.Device.CMYK) > 0:
+			x, err := object.Device.CMYK[0].tones()
+			if err != nil {
+				skip(err.Error())
+				continue
+			}
+			s = Recipe(s.Name, x)
+		case len(others) > 0:
+			skip(fmt.Sprintf("has %s alone: spectra, Lab and device CMYK are read", others[0].XMLName.Local))
+			continue
+		default:
+			continue // an object of another sort, such as a parameter set
 		}
 		if s.Name == "" {
 			s.Name = s.Lab.Hex()
 		}
 		if len(list) == maxSwatches {
-			return nil, fmt.Errorf("more than %d colours", maxSwatches)
+			return nil, nil, fmt.Errorf("more than %d colours", maxSwatches)
 		}
 		list = append(list, s)
 	}
-	return list, nil
+	switch {
+	case o.Measurement == "" || measured:
+		return list, skipped, nil
+	case unmeasured == nil && len(list) > 0:
+		unmeasured = fmt.Errorf("%s: %w %s: the list has CMYK alone", list[0].Name, ErrMeasurement, o.Measurement)
+	}
+	return list, skipped, unmeasured
+}
+
+// tones are 0–1.
+func (v *cxfCMYK) tones() (x [4]float64, err error) {
+	for i, text := range [...]string{v.Cyan, v.Magenta, v.Yellow, v.Black} {
+		percent, err := strconv.ParseFloat(strings.TrimSpace(text), 64)
+		if err != nil || !(percent >= 0 && percent <= 100) {
+			return x, fmt.Errorf("has CMYK that is not percent from 0 to 100: %q", text)
+		}
+		x[i] = percent / 100
+	}
+	return x, nil
 }
 
 // cxfOrder is the order in which conditions are taken.

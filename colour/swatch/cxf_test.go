@@ -6,6 +6,8 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	"laydown/colour"
 )
 
 // severalMeasurements is a CxF document with a colour, Moss, that has Lab under M0 and
@@ -50,10 +52,9 @@ func TestMeasurements(t *testing.T) {
 		{illuminated("M3_Polarized"), "", 40, M0, []Measurement{M3}, ""},
 		{"", "", 40, M0, []Measurement{""}, ""},
 		{illuminated("M12"), "", 40, M0, []Measurement{""}, ""},
-		{illuminated("M1_Daylight"), M0, 0, "", nil, "Chalk: is not measured under M0: the list does not say how it was measured"},
 		{illuminated("M1_Daylight"), M2, 0, "", nil, "Moss: is not measured under M2: the list has M1, M0 of it"},
 	} {
-		got, err := Parse(severalMeasurements(c.inside), Options{Measurement: c.asked})
+		got, _, err := Parse(severalMeasurements(c.inside), Options{Measurement: c.asked})
 		if c.err != "" {
 			if err == nil || err.Error() != c.err || !errors.Is(err, ErrMeasurement) {
 				t.Errorf("%s, asked for %q: error %v, want %q", c.inside, c.asked, err, c.err)
@@ -74,18 +75,65 @@ func TestMeasurements(t *testing.T) {
 			t.Errorf("Chalk is %+v", s)
 		}
 	}
-	// Asked for M0, without the colour that says nothing.
-	data := []byte(strings.Replace(string(severalMeasurements(illuminated("M1"))), `ColorSpecification="none"`, `ColorSpecification="a"`, 1))
-	if got, err := Parse(data, Options{Measurement: M0}); err != nil || got[0].Lab.L != 40 || got[0].Measurement != M0 || got[2].Lab.L != 90 {
+	// Asked for M0, the colour that says nothing is skipped, and so is one of M1 alone.
+	data := []byte(strings.Replace(string(severalMeasurements(illuminated("M1"))), `Name="Slate" Id="o"><cc:ColorValues><cc:ColorCIELab ColorSpecification="a">`, `Name="Slate" Id="o"><cc:ColorValues><cc:ColorCIELab ColorSpecification="b">`, 1))
+	want := []Skipped{{"Slate", "is not measured under M0: the list has M1 of it"}, {"Chalk", "is not measured under M0: the list does not say how it was measured"}}
+	if got, skipped, err := Parse(data, Options{Measurement: M0}); err != nil || len(got) != 1 || got[0].Name != "Moss" || !reflect.DeepEqual(skipped, want) {
+		t.Errorf("M0 of some: %+v, %+v, %v", got, skipped, err)
+	}
+	// Without the colour that says nothing.
+	data = []byte(strings.Replace(string(severalMeasurements(illuminated("M1"))), `ColorSpecification="none"`, `ColorSpecification="a"`, 1))
+	if got, _, err := Parse(data, Options{Measurement: M0}); err != nil || got[0].Lab.L != 40 || got[0].Measurement != M0 || got[2].Lab.L != 90 {
 		t.Errorf("M0: %+v, %v", got, err)
 	}
 	// The ID of a specification may say it alone.
 	data = []byte(strings.ReplaceAll(string(severalMeasurements("")), `"b"`, `"CS_D50_M1"`))
-	if got, err := Parse(data, Options{}); err != nil || got[0].Measurement != M1 {
+	if got, _, err := Parse(data, Options{}); err != nil || got[0].Measurement != M1 {
 		t.Errorf("by ID: %+v, %v", got, err)
 	}
-	if _, err := Parse([]byte("GIMP Palette\n1 2 3 X\n"), Options{Measurement: M1}); !errors.Is(err, ErrMeasurement) {
+	if _, _, err := Parse([]byte("GIMP Palette\n1 2 3 X\n"), Options{Measurement: M1}); !errors.Is(err, ErrMeasurement) {
 		t.Errorf("a palette of screen colours: %v", err)
+	}
+}
+
+// TestDeviceValues takes a colour's CMYK where it has nothing else, and tells which
+// colours it has no use for.
+func TestDeviceValues(t *testing.T) {
+	doc := func(objects ...string) []byte {
+		return []byte(`<cc:CxF xmlns:cc="http://colorexchangeformat.com/CxF3-core"><cc:Resources><cc:ObjectCollection>` + strings.Join(objects, "") + `</cc:ObjectCollection></cc:Resources></cc:CxF>`)
+	}
+	object := func(name, inside string) string { return `<cc:Object Name="` + name + `">` + inside + `</cc:Object>` }
+	cmyk := func(cyan string) string {
+		return `<cc:DeviceColorValues><cc:ColorCMYK><cc:Cyan>` + cyan + `</cc:Cyan><cc:Magenta>90</cc:Magenta><cc:Yellow>10</cc:Yellow><cc:Black>5</cc:Black></cc:ColorCMYK></cc:DeviceColorValues>`
+	}
+	lab := `<cc:ColorValues><cc:ColorCIELab><cc:L>50</cc:L><cc:A>0</cc:A><cc:B>0</cc:B></cc:ColorCIELab></cc:ColorValues>`
+	rose := Recipe("Rose", [4]float64{0.2, 0.9, 0.1, 0.05})
+	moss := Swatch{Name: "Moss", Lab: colour.Lab{L: 50}}
+	for name, c := range map[string]struct {
+		data    []byte
+		asked   Measurement
+		want    []Swatch
+		skipped []Skipped
+		err     string
+	}{
+		"alone":       {doc(object("Rose", cmyk("20"))), "", []Swatch{rose}, nil, ""},
+		"beside Lab":  {doc(object("Moss", lab+cmyk("20")), object("Rose", cmyk("20"))), "", []Swatch{moss, rose}, nil, ""},
+		"no colour":   {doc(object("Moss", lab), object("Settings", "<cc:Note>1</cc:Note>")), "", []Swatch{moss}, nil, ""},
+		"other kinds": {doc(object("Moss", lab), object("Haze", `<cc:DeviceColorValues><cc:ColorRGB/></cc:DeviceColorValues>`), object("Fog", `<cc:ColorValues><cc:ColorCIEXYZ/></cc:ColorValues>`)), "", []Swatch{moss}, []Skipped{{"Haze", "has ColorRGB alone: spectra, Lab and device CMYK are read"}, {"Fog", "has ColorCIEXYZ alone: spectra, Lab and device CMYK are read"}}, ""},
+		"range":       {doc(object("Moss", lab), object("Rose", cmyk("200"))), "", []Swatch{moss}, []Skipped{{"Rose", `has CMYK that is not percent from 0 to 100: "200"`}}, ""},
+		"none":        {doc(object("Rose", cmyk(""))), "", nil, nil, `the list holds no colours that are read: Rose has CMYK that is not percent from 0 to 100: ""`},
+		"asked":       {doc(object("Rose", cmyk("20"))), M0, nil, nil, "Rose: is not measured under M0: the list has CMYK alone"},
+	} {
+		got, skipped, err := Parse(c.data, Options{Measurement: c.asked})
+		if c.err != "" {
+			if err == nil || err.Error() != c.err {
+				t.Errorf("%s: error %v, want %q", name, err, c.err)
+			}
+			continue
+		}
+		if err != nil || !reflect.DeepEqual(got, c.want) || !reflect.DeepEqual(skipped, c.skipped) {
+			t.Errorf("%s: %+v, %+v, %v, want %+v and %+v", name, got, skipped, err, c.want, c.skipped)
+		}
 	}
 }
 

@@ -86,10 +86,7 @@ func aseColour(b []byte) (s Swatch, err error) {
 	case "LAB ":
 		s.Lab = colour.Lab{L: v[0] * 100, A: v[1], B: v[2]}
 	case "CMYK":
-		s.CMYK = &v
-		if s.Name == "" {
-			s.Name = fmt.Sprintf("C%.0f M%.0f Y%.0f K%.0f", 100*v[0], 100*v[1], 100*v[2], 100*v[3])
-		}
+		s = Recipe(s.Name, v)
 	}
 	if s.Name == "" {
 		s.Name = s.Lab.Hex()

@@ -38,6 +38,39 @@ type Swatch struct {
 	Also        []Measurement
 }
 
+// Skipped is a colour of a list that cannot be taken, and why: what the list has of it.
+type Skipped struct {
+	Name string `json:"name"`
+	Why  string `json:"why"` // such as: is not measured under M2: the list has M0 of it
+}
+
+// Recipe is a colour that a list gives as CMYK, tone values 0–1; one without a name is
+// called by its numbers in percent.
+func Recipe(name string, cmyk [4]float64) Swatch {
+	if name == "" {
+		name = fmt.Sprintf("C%.0f M%.0f Y%.0f K%.0f", 100*cmyk[0], 100*cmyk[1], 100*cmyk[2], 100*cmyk[3])
+	}
+	return Swatch{Name: name, CMYK: &cmyk}
+}
+
+// ParseRecipe reads C/M/Y/K in percent, such as 0/100/60/5; ok reports whether text has
+// that form. Values outside 0–100 are an error.
+func ParseRecipe(name, text string) (s Swatch, ok bool, err error) {
+	parts := strings.Split(text, "/")
+	if len(parts) != 4 {
+		return s, false, nil
+	}
+	var v [4]float64
+	for i, p := range parts {
+		percent, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
+		if err != nil || !(percent >= 0 && percent <= 100) {
+			return s, true, fmt.Errorf("colour %q: write C/M/Y/K in percent from 0 to 100, such as 0/100/60/5", text)
+		}
+		v[i] = percent / 100
+	}
+	return Recipe(name, v), true, nil
+}
+
 // Measurement is a measurement condition of ISO 13655: M0 (incandescent light), M1
 // (daylight D50, with what brighteners make of it), M2 (without ultraviolet) or M3
 // (polarised).
@@ -64,7 +97,7 @@ func ParseMeasurement(s string) (Measurement, error) {
 // Options say how to read.
 type Options struct {
 	// Measurement is the condition to take of colours that were measured under
-	// several; a colour without it, or a list that states none, is an error. "" takes
+	// several. A colour without it is skipped; a list without any is an error. "" takes
 	// M1, else M0.
 	Measurement Measurement
 }
@@ -76,31 +109,36 @@ const maxSwatches = 100_000
 // a list as people write it.
 var ErrUnknown = errors.New("is no palette that is known: save it as a GIMP palette, a swatch exchange file (.ase) or a CxF document")
 
-// Parse reads a palette. The error is [ErrUnknown] if it is none by its first bytes;
-// else it says what is broken, by line or block, or wraps [ErrMeasurement]. An empty
-// palette is an error.
-func Parse(data []byte, o Options) (list []Swatch, err error) {
+// Parse reads a palette, and tells what it skips of it. The error is [ErrUnknown] if it is
+// none by its first bytes; else it says what is broken, by line or block, or wraps
+// [ErrMeasurement]. A palette of which nothing is taken is an error.
+func Parse(data []byte, o Options) (list []Swatch, skipped []Skipped, err error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	measured := false
 	switch {
 	case bytes.HasPrefix(data, []byte("GIMP Palette")):
 		list, err = parseGIMP(data)
 	case bytes.HasPrefix(data, []byte("ASEF")):
 		list, err = parseASE(data)
 	case bytes.HasPrefix(bytes.TrimSpace(data), []byte("<")):
-		list, err = parseCxF(data, o)
+		measured = true
+		list, skipped, err = parseCxF(data, o)
 	default:
-		return nil, ErrUnknown
+		return nil, nil, ErrUnknown
 	}
-	if err == nil && o.Measurement != "" && len(list) > 0 && list[0].Measurement == "" {
+	if err == nil && o.Measurement != "" && !measured && len(list) > 0 {
 		err = fmt.Errorf("%s %w %s: the list does not say how it was measured", list[0].Name, ErrMeasurement, o.Measurement)
 	}
 	if err == nil && len(list) == 0 {
 		err = errors.New("the list holds no colours")
+		if len(skipped) > 0 {
+			err = fmt.Errorf("the list holds no colours that are read: %s %s", skipped[0].Name, skipped[0].Why)
+		}
 	}
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return list, nil
+	return list, skipped, nil
 }
 
 // parseGIMP reads a GIMP palette (.gpl): rows of red, green, blue and a name.

@@ -25,7 +25,7 @@ func TestParse(t *testing.T) {
 		"bad gimp":   {"GIMP Palette\n1 2 300 X\n", "!line 2"},
 		"short gimp": {"GIMP Palette\n1 2\n", "!line 2"},
 	} {
-		got, err := Parse([]byte(c.data), Options{})
+		got, _, err := Parse([]byte(c.data), Options{})
 		if want, bad := strings.CutPrefix(c.want, "!"); bad {
 			if err == nil || !strings.Contains(err.Error(), want) || errors.Is(err, ErrUnknown) != (want == "no palette") {
 				t.Errorf("%s: error %v, want %q", name, err, want)
@@ -70,7 +70,7 @@ func aseBlock(name, model string, v ...float32) []byte {
 func TestParseASE(t *testing.T) {
 	data := ase(aseBlock("Fen Green", "RGB ", 31./255, 107./255, 74./255), aseBlock("Paper", "LAB ", 0.95, 0, -2),
 		aseBlock("Grey", "Gray", 1), aseBlock("Rich", "CMYK", 0.5, 0.25, 0, 1))
-	got, err := Parse(data, Options{})
+	got, _, err := Parse(data, Options{})
 	if err != nil || len(got) != 4 {
 		t.Fatalf("%v, %v", got, err)
 	}
@@ -84,7 +84,7 @@ func TestParseASE(t *testing.T) {
 		"header": data[:11], "block": data[:len(data)-20], "model": ase(aseBlock("X", "HSB ", 0, 0, 0)), "range": ase(aseBlock("X", "RGB ", 2, 0, 0)),
 		"values": ase(aseBlock("X", "CMYK", 0)[:14]), "nan": ase(aseBlock("X", "LAB ", float32(math.NaN()), 0, 0)), "none": ase(),
 	} {
-		if got, err := Parse(bad, Options{}); err == nil {
+		if got, _, err := Parse(bad, Options{}); err == nil {
 			t.Errorf("%s: %+v passed", name, got)
 		}
 	}
@@ -103,7 +103,7 @@ func TestParseCxF(t *testing.T) {
 	}
 	lab := `<cc:ColorCIELab ColorSpecification="s"><cc:L>52.5</cc:L><cc:A>-10</cc:A><cc:B>31.25</cc:B></cc:ColorCIELab>`
 	spectrum := `<cc:ReflectanceSpectrum ColorSpecification="s" StartWL="400">` + half + `</cc:ReflectanceSpectrum>`
-	got, err := Parse(doc(object("Moss", lab)+object("Slate", lab+spectrum)+object("Note", ""), "D50"), Options{})
+	got, _, err := Parse(doc(object("Moss", lab)+object("Slate", lab+spectrum)+object("Note", ""), "D50"), Options{})
 	if err != nil || len(got) != 2 {
 		t.Fatalf("%v, %v", got, err)
 	}
@@ -121,8 +121,22 @@ func TestParseCxF(t *testing.T) {
 		"numbers": {doc(object("Moss", strings.Replace(lab, "52.5", "dark", 1)), "D50"), "not a number"},
 		"short":   {doc(object("Slate", strings.Replace(spectrum, half, "0.5 0.5", 1)), "D50"), "too short"},
 	} {
-		if _, err := Parse(c.data, Options{}); err == nil || !strings.Contains(err.Error(), c.want) {
+		if _, _, err := Parse(c.data, Options{}); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: error %v, want %q", name, err, c.want)
+		}
+	}
+}
+
+func TestParseRecipe(t *testing.T) {
+	for text, want := range map[string]*[4]float64{"0/100/60/5": {0, 1, 0.6, 0.05}, " 1.5 / 0/0/ 100": {0.015, 0, 0, 1}, "0/0/0/101": nil, "0/-1/0/0": nil, "0/0/0/": nil, "0/0/NaN/0": nil} {
+		s, ok, err := ParseRecipe("Rose", text)
+		if !ok || (err != nil) != (want == nil) || (want != nil && (s.Name != "Rose" || *s.CMYK != *want)) {
+			t.Errorf("%q: %+v, %t, %v, want %v", text, s, ok, err, want)
+		}
+	}
+	for _, text := range []string{"", "navy", "#010203", "50,0,0", "1/2/3", "1/2/3/4/5"} {
+		if s, ok, err := ParseRecipe("Rose", text); ok || err != nil {
+			t.Errorf("%q: %+v, %t, %v", text, s, ok, err)
 		}
 	}
 }
@@ -133,8 +147,8 @@ func FuzzParse(f *testing.F) {
 	f.Add([]byte("<CxF><Resources><ObjectCollection><Object Name=\"a\"><ColorValues><ColorCIELab><L>1</L><A>2</A><B>3</B></ColorCIELab></ColorValues></Object></ObjectCollection></Resources></CxF>"))
 	f.Add(severalMeasurements("<cc:M>M1_Daylight</cc:M>"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		_, _ = Parse(b, Options{Measurement: M1})
-		list, err := Parse(b, Options{})
+		_, _, _ = Parse(b, Options{Measurement: M1})
+		list, _, err := Parse(b, Options{})
 		for _, s := range list {
 			if err == nil && (s.Name == "" || s.Lab.Check() != nil) {
 				t.Errorf("%+v passed", s)
@@ -144,7 +158,7 @@ func FuzzParse(f *testing.F) {
 }
 
 func ExampleParse() {
-	list, _ := Parse([]byte("GIMP Palette\n31 107 74 Fen Green\n"), Options{})
+	list, _, _ := Parse([]byte("GIMP Palette\n31 107 74 Fen Green\n"), Options{})
 	fmt.Println(list[0].Name, list[0].Lab)
 	// Output: Fen Green L 40.0 a -30.5 b 11.6
 }

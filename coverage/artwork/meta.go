@@ -32,10 +32,11 @@ const maxProfile = 64 << 20
 // pngMeta walks the chunks before the pixels. (The metadata library at hand
 // reads iCCP through a short read and loses profiles over 4 kB.) Of several words
 // about colour the first counts of cICP, iCCP, sRGB, gAMA with cHRM (PNG, third
-// edition, 4.3), then EXIF; a cICP that is not read gives way to a profile.
+// edition, 4.3), EXIF, and cHRM alone, which says nothing of grey; a cICP that is not read
+// gives way to a profile.
 func pngMeta(b []byte) (m meta) {
 	var cicp, iccp, gama, chrm, exif []byte
-	srgb := false
+	srgb, grey := false, false
 	for at := 8; at+12 <= len(b); {
 		n := int64(binary.BigEndian.Uint32(b[at:]))
 		kind := string(b[at+4 : at+8])
@@ -44,6 +45,8 @@ func pngMeta(b []byte) (m meta) {
 		}
 		data := b[at+8 : at+8+int(n)]
 		switch kind {
+		case "IHDR":
+			grey = len(data) == 13 && data[9]&2 == 0 // the bit of colour (PNG, third edition, 11.2.1)
 		case "pHYs":
 			if len(data) == 9 && data[8] == 1 {
 				m.dpiX = dpi(float64(binary.BigEndian.Uint32(data)) * unit.MMPerInch / 1000)
@@ -87,6 +90,8 @@ func pngMeta(b []byte) (m meta) {
 		take(nil, nil)
 	case gama != nil && !bytes.Equal(gama, make([]byte, 4)): // 0 means nothing
 		take(readGamma(gama, chrm))
+	case chrm != nil && !grey && !m.srgb && m.stated == nil:
+		m.stated, m.profileErr = readPrimariesAlone(chrm)
 	}
 	return m
 }

@@ -1,6 +1,7 @@
 package artwork
 
 import (
+	"bytes"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -115,11 +116,10 @@ func readCICP(b []byte) (*stated, error) {
 const srgbGamma = 45455
 
 // readGamma reads a PNG's gAMA and cHRM chunks (PNG, third edition, 11.3.2.1 and
-// 11.3.2.2); either may be nil. Primaries without a gamma say nothing that could be
-// used. sRGB itself is told by both results being nil.
+// 11.3.2.2); chrm may be nil. sRGB itself is told by both results being nil.
 func readGamma(gama, chrm []byte) (*stated, error) {
-	if len(gama) != 4 || (chrm != nil && len(chrm) != 32) {
-		return nil, errors.New("malformed gAMA or cHRM chunk")
+	if len(gama) != 4 {
+		return nil, errChunk
 	}
 	code := binary.BigEndian.Uint32(gama)
 	g := 1e5 / float64(code)
@@ -132,18 +132,11 @@ func readGamma(gama, chrm []byte) (*stated, error) {
 	}
 	own := false
 	if chrm != nil {
-		var v [8]float64
-		for i := range v {
-			v[i] = float64(int32(binary.BigEndian.Uint32(chrm[4*i:]))) / 1e5
-		}
-		white, primaries := [2]float64{v[0], v[1]}, [3][2]float64{{v[2], v[3]}, {v[4], v[5]}, {v[6], v[7]}}
-		if own = !near(white, s.white); !own {
-			for i, p := range primaries {
-				own = own || !near(p, s.primaries[i])
-			}
+		var err error
+		if own, err = s.readPrimaries(chrm); err != nil {
+			return nil, err
 		}
 		if own {
-			s.white, s.primaries = white, primaries
 			s.words += " and primaries of its own"
 		}
 	}
@@ -151,6 +144,44 @@ func readGamma(gama, chrm []byte) (*stated, error) {
 		return nil, nil
 	}
 	return s, nil
+}
+
+// readPrimariesAlone reads a PNG's cHRM chunk where nothing tells the tone curve: that of
+// sRGB is taken, as it is for art that says nothing. Primaries of sRGB, by which nothing
+// changes, and chunks of zeros make nil.
+func readPrimariesAlone(chrm []byte) (*stated, error) {
+	if bytes.Equal(chrm, make([]byte, 32)) {
+		return nil, nil
+	}
+	s := &stated{words: "primaries of its own (tone curve not stated, taken as sRGB's)", primaries: bt709, white: d65, tone: icc.SRGBTone()}
+	if own, err := s.readPrimaries(chrm); !own {
+		return nil, err
+	}
+	return s, nil
+}
+
+var errChunk = errors.New("malformed gAMA or cHRM chunk")
+
+// readPrimaries takes the white and the primaries of a cHRM chunk, and reports whether
+// they are others than those that s has.
+func (s *stated) readPrimaries(chrm []byte) (own bool, err error) {
+	if len(chrm) != 32 {
+		return false, errChunk
+	}
+	var v [8]float64
+	for i := range v {
+		v[i] = float64(int32(binary.BigEndian.Uint32(chrm[4*i:]))) / 1e5
+	}
+	white, primaries := [2]float64{v[0], v[1]}, [3][2]float64{{v[2], v[3]}, {v[4], v[5]}, {v[6], v[7]}}
+	if own = !near(white, s.white); !own {
+		for i, p := range primaries {
+			own = own || !near(p, s.primaries[i])
+		}
+	}
+	if own {
+		s.white, s.primaries = white, primaries
+	}
+	return own, nil
 }
 
 // near reports whether two chromaticities are the same but for rounding.

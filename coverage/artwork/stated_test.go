@@ -142,6 +142,8 @@ func TestStatedAgainstLittleCMS(t *testing.T) {
 	chunk := func(kind string, data []byte) func(p []byte) []byte {
 		return func(p []byte) []byte { return withChunk(p, kind, data) }
 	}
+	p3 := chrm(0.3127, 0.3290, 0.680, 0.320, 0.265, 0.690, 0.150, 0.060)
+	const noCurve = "primaries of its own (tone curve not stated, taken as sRGB's)"
 	adobe := append(u32s(45470), chrm(0.3127, 0.3290, 0.64, 0.33, 0.21, 0.71, 0.15, 0.06)...)
 	for _, c := range []struct {
 		name    string
@@ -161,7 +163,13 @@ func TestStatedAgainstLittleCMS(t *testing.T) {
 		{"gAMA and cHRM of sRGB", []func([]byte) []byte{chunk("gAMA", u32s(45455)), chunk("cHRM", chrm(srgbXY...))}, "srgb-v4", ""},
 		{"gAMA and cHRM of Adobe RGB", []func([]byte) []byte{chunk("gAMA", adobe[:4]), chunk("cHRM", adobe[4:])}, "adobe-rgb", "gamma 2.2 and primaries of its own"},
 		{"gAMA of 0", []func([]byte) []byte{chunk("gAMA", u32s(0))}, "srgb-v4", "-"},
-		{"cHRM alone", []func([]byte) []byte{chunk("cHRM", adobe[4:])}, "srgb-v4", "-"},
+		{"cHRM alone", []func([]byte) []byte{chunk("cHRM", p3)}, "display-p3", noCurve},
+		{"cHRM and gAMA of 0", []func([]byte) []byte{chunk("cHRM", p3), chunk("gAMA", u32s(0))}, "display-p3", noCurve},
+		{"cHRM of sRGB alone", []func([]byte) []byte{chunk("cHRM", chrm(srgbXY...))}, "srgb-v4", "-"},
+		{"cHRM of zeros", []func([]byte) []byte{chunk("cHRM", make([]byte, 32))}, "srgb-v4", "-"},
+		{"sRGB before cHRM", []func([]byte) []byte{chunk("cHRM", p3), chunk("sRGB", []byte{0})}, "srgb-v4", ""},
+		{"EXIF before cHRM alone", []func([]byte) []byte{chunk("cHRM", p3), chunk("eXIf", exifColour(binary.LittleEndian, 2, ""))}, "adobe-rgb", "Adobe RGB (1998)"},
+		{"EXIF sRGB before cHRM alone", []func([]byte) []byte{chunk("cHRM", p3), chunk("eXIf", exifColour(binary.BigEndian, 1, "R98"))}, "srgb-v4", ""},
 		{"EXIF Adobe RGB", []func([]byte) []byte{chunk("eXIf", exifColour(binary.LittleEndian, 2, ""))}, "adobe-rgb", "Adobe RGB (1998)"},
 		{"EXIF R03", []func([]byte) []byte{chunk("eXIf", exifColour(binary.BigEndian, 0xffff, "R03"))}, "adobe-rgb", "Adobe RGB (1998)"},
 		{"EXIF sRGB", []func([]byte) []byte{chunk("eXIf", exifColour(binary.BigEndian, 1, "R98"))}, "srgb-v4", ""},
@@ -372,6 +380,15 @@ func TestStatedCurves(t *testing.T) {
 	}
 }
 
+// TestPrimariesOfGrey reads a cHRM chunk of grey art, which it says nothing of.
+func TestPrimariesOfGrey(t *testing.T) {
+	f, err := Read(withChunk(lattice(t, true), "cHRM", chrm(0.3127, 0.3290, 0.680, 0.320, 0.265, 0.690, 0.150, 0.060)), "a.png", Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkStated(t, "grey", f, "-")
+}
+
 func TestStatedRefuses(t *testing.T) {
 	file := lattice(t, false)
 	for name, c := range map[string]struct {
@@ -379,20 +396,22 @@ func TestStatedRefuses(t *testing.T) {
 		data []byte
 		want string
 	}{
-		"PQ":           {"cICP", []byte{9, 16, 0, 1}, "is an HDR picture (PQ or HLG by its cICP chunk), whose light goes beyond a print's white: export it as an ordinary picture in sRGB or Display P3, or use --ignore-profile"},
-		"HLG":          {"cICP", []byte{9, 18, 0, 1}, "is an HDR picture"},
-		"primaries":    {"cICP", []byte{200, 13, 0, 1}, "names primaries 200"},
-		"transfer":     {"cICP", []byte{1, 3, 0, 1}, "names transfer 3"},
-		"video range":  {"cICP", []byte{1, 1, 0, 0}, "narrow range"},
-		"matrix":       {"cICP", []byte{1, 1, 1, 1}, "not RGB"},
-		"short":        {"cICP", []byte{1, 1}, "malformed cICP"},
-		"gamma":        {"gAMA", u32s(1), "no picture's gamma"},
-		"short gamma":  {"gAMA", []byte{1}, "malformed gAMA"},
-		"no triangle":  {"cHRM", chrm(0.3127, 0.329, 0.1, 0.1, 0.2, 0.2, 0.3, 0.3), "span no colours"},
-		"short colour": {"cHRM", []byte{1, 2}, "malformed gAMA or cHRM"},
+		"PQ":                 {"cICP", []byte{9, 16, 0, 1}, "is an HDR picture (PQ or HLG by its cICP chunk), whose light goes beyond a print's white: export it as an ordinary picture in sRGB or Display P3, or use --ignore-profile"},
+		"HLG":                {"cICP", []byte{9, 18, 0, 1}, "is an HDR picture"},
+		"primaries":          {"cICP", []byte{200, 13, 0, 1}, "names primaries 200"},
+		"transfer":           {"cICP", []byte{1, 3, 0, 1}, "names transfer 3"},
+		"video range":        {"cICP", []byte{1, 1, 0, 0}, "narrow range"},
+		"matrix":             {"cICP", []byte{1, 1, 1, 1}, "not RGB"},
+		"short":              {"cICP", []byte{1, 1}, "malformed cICP"},
+		"gamma":              {"gAMA", u32s(1), "no picture's gamma"},
+		"short gamma":        {"gAMA", []byte{1}, "malformed gAMA"},
+		"no triangle":        {"cHRM", chrm(0.3127, 0.329, 0.1, 0.1, 0.2, 0.2, 0.3, 0.3), "span no colours"},
+		"short colour":       {"cHRM", []byte{1, 2}, "malformed gAMA or cHRM"},
+		"no triangle alone":  {"cHRM", chrm(0.3127, 0.329, 0.1, 0.1, 0.2, 0.2, 0.3, 0.3), "span no colours"},
+		"short colour alone": {"cHRM", []byte{1, 2}, "malformed gAMA or cHRM"},
 	} {
 		data := withChunk(file, c.kind, c.data)
-		if c.kind == "cHRM" {
+		if c.kind == "cHRM" && !strings.HasSuffix(name, "alone") {
 			data = withChunk(data, "gAMA", u32s(50000))
 		}
 		_, err := Read(data, "a.png", Options{})

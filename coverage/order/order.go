@@ -46,9 +46,10 @@ type Order struct {
 	// press: none, black or all; "" for black, unless black generation is none.
 	KeepPure string
 
-	Swatches   []swatch.Swatch
-	Quantities []int // to quote; none for the shop's
-	EveryRule  bool  // compare every white rule for processes that print white
+	Swatches        []swatch.Swatch
+	SwatchesSkipped []swatch.Skipped // of the list that Swatches are from
+	Quantities      []int            // to quote; none for the shop's
+	EveryRule       bool             // compare every white rule for processes that print white
 }
 
 // Job is an order with its names looked up.

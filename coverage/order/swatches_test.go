@@ -38,7 +38,7 @@ func TestReadSwatches(t *testing.T) {
 		"no name":       {"name,hex\n,#010203\n", "#010203=#010203"},
 		"gimp":          {"GIMP Palette\nName: Fen\nColumns: 2\n#\n 31 107  74\tFen Green\n0 0 0 Untitled\n", "Fen Green=#1f6b4a,#000000=#000000"},
 	} {
-		got, err := ReadSwatches([]byte(c.data), swatch.Options{})
+		got, _, err := ReadSwatches([]byte(c.data), swatch.Options{})
 		var s []string
 		for _, g := range got {
 			s = append(s, g.Name+"="+g.Lab.Hex())
@@ -50,10 +50,10 @@ func TestReadSwatches(t *testing.T) {
 }
 
 func TestReadSwatchesRefuses(t *testing.T) {
-	const columns = "the first row must name its columns: name, and hex or L, a, b"
+	const columns = "the first row must name its columns: name, and hex, or L, a, b, or c, m, y, k"
 	for _, c := range []struct{ data, want string }{
-		{"", "is empty: the first row must name its columns, name, and hex or L, a, b"},
-		{"# nothing\n", "is empty: the first row must name its columns, name, and hex or L, a, b"},
+		{"", "is empty: the first row must name its columns, name, and hex, or L, a, b, or c, m, y, k"},
+		{"# nothing\n", "is empty: the first row must name its columns, name, and hex, or L, a, b, or c, m, y, k"},
 		{"name,hex\n", "there are no colours in it: write one a line below the first row"},
 		{"A,#010203\n", columns},
 		{"dear printer\n", columns},
@@ -71,10 +71,51 @@ func TestReadSwatchesRefuses(t *testing.T) {
 		{"name,hex\nA,navy\nB,#010203\nC,blue\n", "line 2: hex \"navy\": write #rrggbb with hexadecimal digits\nline 4: hex \"blue\": write #rrggbb with hexadecimal digits"},
 		{"name,L,a,b\nA,40,0,-3,5,1,2\n", `line 2: has 7 cells, and the first row names 4: put a cell that holds a comma in quotes, as in "8,5", or part cells by semicolons`},
 		{"name,hex\n\"A,#010203\n", `line 2: a quote (") is not closed: close it behind the cell, and double a quote within`},
+		{"name,c,m,y\nA,1,2,3\n", columns},
+		{"name,c,m,y,k\nA,0,101,0,-1\n", `line 2: m "101": write percent, a number from 0 to 100; k "-1": write percent, a number from 0 to 100`},
+		{"name,c,m,y,k\nA,0,50,0,\n", "line 2: k is empty: write percent, a number from 0 to 100"},
+		{"name,c,m,y,k\nA,0.2,1,0,0\n", "no c, m, y or k in it is above 1, as if they were parts of 1: write them in percent, from 0 to 100"},
+		{"name,hex,c,m,y,k\nA,,,,,\n", "line 2: hex is empty: write #rrggbb with hexadecimal digits"},
+		{"name,L,a,b,relative\nA,40,0,0,paper\nB,40,0,0,no\n", `line 2: relative "paper": write yes where L, a, b are beside the paper's white, no where they are absolute`},
 		{"GIMP Palette\n1 2 300 X\n", `line 2: "300" is not a number from 0 to 255`},
 	} {
-		if _, err := ReadSwatches([]byte(c.data), swatch.Options{}); err == nil || err.Error() != c.want {
+		if _, _, err := ReadSwatches([]byte(c.data), swatch.Options{}); err == nil || err.Error() != c.want {
 			t.Errorf("%q: %v, want %s", c.data, err, c.want)
+		}
+	}
+}
+
+// TestRelative reads yes and no, where a cell that is left empty means no.
+func TestRelative(t *testing.T) {
+	for cell, want := range map[string]bool{"yes": true, "Yes": true, "TRUE": true, "1": true, "no": false, "No": false, "false": false, "0": false, "": false} {
+		list, _, err := ReadSwatches([]byte("name,L,a,b,relative\nA,40,0,0,"+cell+"\n"), swatch.Options{})
+		if err != nil || list[0].Relative != want {
+			t.Errorf("%q: %+v, %v, want %t", cell, list, err, want)
+		}
+	}
+	if list, _, err := ReadSwatches([]byte("name,L,a,b\nA,40,0,0\n"), swatch.Options{}); err != nil || list[0].Relative {
+		t.Errorf("without the column: %+v, %v", list, err)
+	}
+}
+
+// TestRecipes reads CMYK, and takes what says how a colour looks before it.
+func TestRecipes(t *testing.T) {
+	rose := &[4]float64{0.2, 0.9, 0.105, 0}
+	for name, c := range map[string]struct {
+		data string
+		want []swatch.Swatch
+	}{
+		"alone":      {"name,c,m,y,k\nRose,20,90,10.5,0\n", []swatch.Swatch{{Name: "Rose", CMYK: rose}}},
+		"words":      {"Name;Cyan (%);Magenta (%);Yellow (%);Black (%)\nRose;20;90;10,5;0\n", []swatch.Swatch{{Name: "Rose", CMYK: rose}}},
+		"no name":    {"name,c,m,y,k\n,100,0,0,40\n", []swatch.Swatch{{Name: "C100 M0 Y0 K40", CMYK: &[4]float64{1, 0, 0, 0.4}}}},
+		"blank":      {"name,c,m,y,k\nPaper,0,0,0,0\n", []swatch.Swatch{{Name: "Paper", CMYK: &[4]float64{}}}},
+		"each a way": {"name,hex,L,a,b,c,m,y,k\nRose,,,,,20,90,10.5,0\nInk,#000000,,,,,,,\nSnow,,100,0,0,,,,\n", []swatch.Swatch{{Name: "Rose", CMYK: rose}, {Name: "Ink", Screen: true}, {Name: "Snow", Lab: colour.Lab{L: 100}}}},
+		"both ways":  {"name,hex,c,m,y,k\nInk,#000000,60,40,40,100\n", []swatch.Swatch{{Name: "Ink", Screen: true}}},
+		"Lab too":    {"name,c,m,y,k,L,a,b\nSnow,1,1,1,0,100,0,0\nRose,20,90,10.5,0,,,\n", []swatch.Swatch{{Name: "Snow", Lab: colour.Lab{L: 100}}, {Name: "Rose", CMYK: rose}}},
+	} {
+		got, _, err := ReadSwatches([]byte(c.data), swatch.Options{})
+		if err != nil || !reflect.DeepEqual(got, c.want) {
+			t.Errorf("%s: %+v, %v, want %+v", name, got, err, c.want)
 		}
 	}
 }
@@ -85,7 +126,7 @@ func TestDemo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := ReadSwatches(data, swatch.Options{})
+	want, _, err := ReadSwatches(data, swatch.Options{})
 	if err != nil || len(want) < 5 || want[3].Name != "Boathouse Cream" || want[3].Lab != (colour.Lab{L: 92.8, A: -0.6, B: 12.4}) {
 		t.Fatalf("%+v, %v", want, err)
 	}
@@ -93,7 +134,7 @@ func TestDemo(t *testing.T) {
 	for _, u := range utf16.Encode([]rune(strings.NewReplacer(",", "\t", "\n", "\r\n", "2.8", "2,8").Replace(string(data)))) {
 		saved = binary.LittleEndian.AppendUint16(saved, u)
 	}
-	if got, err := ReadSwatches(saved, swatch.Options{}); err != nil || !reflect.DeepEqual(got, want) {
+	if got, _, err := ReadSwatches(saved, swatch.Options{}); err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v, %v", got, err)
 	}
 }
@@ -102,7 +143,7 @@ func TestDemo(t *testing.T) {
 func TestMeasurementIsAField(t *testing.T) {
 	for _, data := range []string{"name,hex\nA,#010203\n", "GIMP Palette\n1 2 3 X\n",
 		`<CxF><Resources><ObjectCollection><Object Name="a"><ColorValues><ColorCIELab><L>1</L><A>2</A><B>3</B></ColorCIELab></ColorValues></Object></ObjectCollection></Resources></CxF>`} {
-		_, err := ReadSwatches([]byte(data), swatch.Options{Measurement: swatch.M2})
+		_, _, err := ReadSwatches([]byte(data), swatch.Options{Measurement: swatch.M2})
 		if got := fault.Words(err, strings.ToUpper); err == nil || !strings.HasPrefix(got, "MEASUREMENT: ") {
 			t.Errorf("%.12s: %v", data, err)
 		}
@@ -112,8 +153,9 @@ func TestMeasurementIsAField(t *testing.T) {
 func FuzzReadSwatches(f *testing.F) {
 	f.Add([]byte("name,hex\nA,#010203\n"))
 	f.Add([]byte("hex;name;L;a;b\n# c\n#010203;A;;;\n;B;92,815;-0,6;12,4\n"))
+	f.Add([]byte("name,c,m,y,k\nA,1,2,3,100\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		list, err := ReadSwatches(b, swatch.Options{})
+		list, _, err := ReadSwatches(b, swatch.Options{})
 		if err == nil && len(list) == 0 {
 			t.Error("no colours and no error")
 		}
@@ -126,7 +168,7 @@ func FuzzReadSwatches(f *testing.F) {
 }
 
 func ExampleReadSwatches() {
-	list, err := ReadSwatches([]byte("name;hex;L;a;b\nFen Green;#1f6b4a;;;\nCream;;92,8;-0,6;12,4\n"), swatch.Options{})
+	list, _, err := ReadSwatches([]byte("name;hex;L;a;b\nFen Green;#1f6b4a;;;\nCream;;92,8;-0,6;12,4\n"), swatch.Options{})
 	if err != nil {
 		fmt.Println(err)
 		return

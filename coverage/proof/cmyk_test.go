@@ -2,6 +2,7 @@ package proof
 
 import (
 	"bytes"
+	"fmt"
 	"image"
 	"image/color"
 	"math"
@@ -165,6 +166,17 @@ func TestSwatchOfCMYK(t *testing.T) {
 			}
 			if (s.DeltaE00 == 0) != c.same && i == 0 {
 				t.Errorf("%s on %s: ΔE00 %.2f", s.Name, c.item, s.DeltaE00)
+			}
+			if o := s.OverLimit; (o != nil) != (i == 1) {
+				t.Errorf("%s: over the limit %+v", s.Name, o)
+			} else if o != nil {
+				p := o.Within.Plates
+				if sum := p.Cyan + p.Magenta + p.Yellow + p.Black; o.TotalPercent != 400 || o.LimitPercent >= 400 || sum > o.LimitPercent+0.2 || (c.same && sum < 200) {
+					t.Errorf("%s: %+v", s.Name, o)
+				}
+				if want := fmt.Sprintf(" Its toners add up to 400 %%, over the limit of %.0f %%: ", o.LimitPercent); !strings.Contains(s.Sentence, want) {
+					t.Errorf("%s: %q does not say%s", s.Name, s.Sentence, want)
+				}
 			}
 			if c.same && (!s.InGamut || s.Grade != "close") {
 				t.Errorf("%s: %+v", s.Name, s)

@@ -76,7 +76,7 @@ func begin(pl plan, art *order.Art, plates *plate.Plates) (*Proof, error) {
 		return nil, err
 	}
 	j := l.Job
-	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, Main: []MainColour{}, Laid: l}
+	p := &Proof{Findings: []flaw.Finding{}, Swatches: []Swatch{}, SwatchesSkipped: l.Job.SwatchesSkipped, Main: []MainColour{}, Laid: l}
 	p.Artwork = Artwork{File: l.Art.File, WidthPX: l.Art.Width, HeightPX: l.Art.Height, SourceProfile: art.Colours.SourceName, HasAlpha: l.Art.HasAlpha,
 		DroppedPercent: art.DroppedPercent}
 	p.Print = Print{to(l.Size.WidthMM, 2), to(l.Size.HeightMM, 2), to(l.Size.DPI(l.Art.Info), 1)}

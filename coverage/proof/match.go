@@ -11,6 +11,7 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
+	"laydown/coverage/plate"
 	"laydown/coverage/shop"
 )
 
@@ -154,8 +155,13 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 			Target: target, Printed: beside}
 		bestPrinted, bestBeside, e := seen(best[i].CMYK)
 		s.InGamut = math.Min(d, e) <= printable
+		bound := Best{tonesOf(best[i].CMYK), lab3(bestPrinted), lab3(bestBeside), to(e, 2), string(limits.Grade(e))}
 		if !w.recipe && m.eye.Adapts > 0 && e < d-worthSaying {
-			s.Best = &Best{tonesOf(best[i].CMYK), lab3(bestPrinted), lab3(bestBeside), to(e, 2), string(limits.Grade(e))}
+			s.Best = &bound
+		}
+		// As preflight counts it, which leaves room for the rounding of plates.
+		if sum := w.tones[0] + w.tones[1] + w.tones[2] + w.tones[3]; w.recipe && sum*255 >= float64(plate.OverLimit(m.job.Limit)) {
+			s.OverLimit = &OverLimit{to(sum*100, 1), to(m.job.Limit, 1), bound}
 		}
 		s.Sentence = sentence(s, limits.Grade(d))
 		out[i] = s
@@ -268,7 +274,7 @@ func MatchSwatches(o order.Order) (*SwatchFacts, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), White: m.printWhite(), Swatches: found}, nil
+	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), White: m.printWhite(), Swatches: found, SwatchesSkipped: j.SwatchesSkipped}, nil
 }
 
 // swatches matches the order's swatches. One that the list gives as CMYK is a recipe
@@ -328,6 +334,11 @@ func sentence(s Swatch, g colour.Grade) string {
 	if s.Best != nil && s.Best.Grade != s.Grade {
 		p := s.Best.Plates
 		out += fmt.Sprintf(" With C %.0f M %.0f Y %.0f K %.0f in the file it comes as near as ΔE00 %.1f.", p.Cyan, p.Magenta, p.Yellow, p.Black, s.Best.DeltaE00)
+	}
+	if o := s.OverLimit; o != nil {
+		p := o.Within.Plates
+		out += fmt.Sprintf(" Its toners add up to %.0f %%, over the limit of %.0f %%: too much cracks and offsets in the fuser. Within the limit, C %.0f M %.0f Y %.0f K %.0f comes as near as ΔE00 %.1f.",
+			o.TotalPercent, o.LimitPercent, p.Cyan, p.Magenta, p.Yellow, p.Black, o.Within.DeltaE00)
 	}
 	return out
 }

@@ -32,7 +32,9 @@ type Proof struct {
 	Findings []flaw.Finding `json:"findings"`
 	White    White          `json:"print_white"`
 	Swatches []Swatch       `json:"swatches"`
-	Main     []MainColour   `json:"main_colours"`
+	// SwatchesSkipped are colours that the brand's list has and that are not read.
+	SwatchesSkipped []swatch.Skipped `json:"swatches_skipped,omitempty"`
+	Main            []MainColour     `json:"main_colours"`
 	// Underbase compares the shop's processes; nil if none suits the item.
 	Underbase *Choices    `json:"underbase,omitempty"`
 	Quoted    *QuoteFacts `json:"quote,omitempty"`
@@ -153,6 +155,9 @@ type Swatch struct {
 	// OwnRecipe says that the list gives the plates itself; absent if they were
 	// searched for.
 	OwnRecipe bool `json:"own_recipe,omitempty"`
+	// OverLimit says that the recipe has more toner than fuser and media take; absent if
+	// not.
+	OverLimit *OverLimit `json:"over_limit,omitempty"`
 	// Measurement is the condition of ISO 13655 that the target was measured under and
 	// MeasuredAlso are the others that the list has, "" for one that it does not say;
 	// absent if the list does not say.
@@ -170,6 +175,13 @@ type Best struct {
 	SeenPrintedLab [3]float64 `json:"seen_printed_lab"` // beside its white
 	DeltaE00       float64    `json:"delta_e00"`        // as seen
 	Grade          string     `json:"grade"`
+}
+
+// OverLimit is a recipe that adds up to more than the limit of the toner's total.
+type OverLimit struct {
+	TotalPercent float64 `json:"total_percent"` // C + M + Y + K
+	LimitPercent float64 `json:"limit_percent"`
+	Within       Best    `json:"within"` // the nearest to it that heeds the limit
 }
 
 // White is the print's own white on the item, which its colours are judged beside.
@@ -239,16 +251,18 @@ type FindingFacts struct {
 
 // Matches picks the match command's facts.
 func (p *Proof) Matches() *SwatchFacts {
-	return &SwatchFacts{p.Process, p.Item, p.White, p.Swatches, p.Main}
+	return &SwatchFacts{p.Process, p.Item, p.White, p.Swatches, p.SwatchesSkipped, p.Main}
 }
 
 // SwatchFacts is what the match command prints.
 type SwatchFacts struct {
-	Process  Process      `json:"process"`
-	Item     Item         `json:"item"`
-	White    White        `json:"print_white"`
-	Swatches []Swatch     `json:"swatches"`
-	Main     []MainColour `json:"main_colours,omitempty"` // with artwork
+	Process  Process  `json:"process"`
+	Item     Item     `json:"item"`
+	White    White    `json:"print_white"`
+	Swatches []Swatch `json:"swatches"`
+	// SwatchesSkipped are colours that the brand's list has and that are not read.
+	SwatchesSkipped []swatch.Skipped `json:"swatches_skipped,omitempty"`
+	Main            []MainColour     `json:"main_colours,omitempty"` // with artwork
 }
 
 // to rounds to a number of decimal places; nothing is 0 and never -0.

@@ -92,10 +92,14 @@ func TestCMYKSwatch(t *testing.T) {
 	o := ordertest.New(t, "")
 	x := [4]float64{0.6, 0.2, 0.1, 0}
 	o.Swatches = []swatch.Swatch{{Name: "by numbers", CMYK: &x}}
+	o.SwatchesSkipped = []swatch.Skipped{{Name: "haze", Why: "has no colour"}}
 	o.ProcessName = "white film" // the press's own colours
 	facts, err := MatchSwatches(o)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if len(facts.SwatchesSkipped) != 1 {
+		t.Error("a colour of the list that is not read goes untold")
 	}
 	got := facts.Swatches
 	m, err := o.Press.Model()

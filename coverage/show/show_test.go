@@ -14,6 +14,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
+	"laydown/colour/swatch"
 	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
 	"laydown/coverage/order/ordertest"
@@ -66,6 +67,29 @@ func TestVerdict(t *testing.T) {
 	p.Findings = []flaw.Finding{{Severity: flaw.Stop}}
 	if got := Verdict(p); !strings.HasPrefix(got, "Do not print yet: 1 finding that will spoil it;") {
 		t.Error(got)
+	}
+}
+
+// TestSwatchNotes says what the table of brand colours does not.
+func TestSwatchNotes(t *testing.T) {
+	for name, c := range map[string]struct {
+		facts proof.SwatchFacts
+		want  string
+	}{
+		"nothing": {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M1}}}, ""},
+		"recipe":  {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", OwnRecipe: true}}}, "  Plates are the list's own numbers: Moss.\n"},
+		"M0":      {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M0}}}, ""},
+		"M2":      {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M2}}}, "  Measured under M2 (the list has neither M1 nor M0): Moss.\n"},
+		"several": {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Moss", Measurement: swatch.M2, MeasuredAlso: []swatch.Measurement{swatch.M3}}}}, "  Measured under M2 (the list also has M3): Moss.\n"},
+		"too much": {proof.SwatchFacts{Swatches: []proof.Swatch{{Name: "Ink", OverLimit: &proof.OverLimit{TotalPercent: 300, LimitPercent: 240, Within: proof.Best{Plates: proof.Tones{Cyan: 40, Magenta: 40, Yellow: 60, Black: 100}, DeltaE00: 1.5}}}}},
+			"  Toners add up to 300 %, over the limit of 240 %; within it C 40 M 40 Y 60 K 100 comes as near\n  as ΔE00 1.5: Ink.\n"},
+		"skipped": {proof.SwatchFacts{SwatchesSkipped: []swatch.Skipped{{Name: "Fog", Why: "has ColorCIEXYZ alone"}}}, "  Left out: Fog has ColorCIEXYZ alone.\n"},
+	} {
+		c.facts.Swatches = append(c.facts.Swatches, proof.Swatch{Name: "Plain"})
+		out := matchTables(&c.facts, Style{})
+		if _, got, _ := strings.Cut(out, "Plain"); !strings.HasSuffix(got, "\n"+c.want) || (c.want == "" && strings.Count(got, "\n") > 2) {
+			t.Errorf("%s: %q, want %q at its end", name, got, c.want)
+		}
 	}
 }
 

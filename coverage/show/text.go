@@ -202,7 +202,7 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 				say = append(say, w.Sentence)
 			}
 		}
-		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches))
+		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches)+skippedNotes(f.SwatchesSkipped))
 	}
 	if len(f.Main) > 0 {
 		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K", "of the print"}
@@ -252,7 +252,8 @@ func absoluteCells(row table.Row, w proof.Swatch, s Style) table.Row {
 }
 
 // swatchNotes say of brand colours what the table does not: those whose plates are the
-// list's own, and which measurement was taken where the list has several.
+// list's own, those of too much toner, and which measurement was taken where the list has several, or one that is
+// not usual alone.
 func swatchNotes(list []proof.Swatch) string {
 	var notes []string
 	who := map[string][]string{}
@@ -266,6 +267,11 @@ func swatchNotes(list []proof.Swatch) string {
 		if w.OwnRecipe {
 			add("Plates are the list's own numbers", w.Name)
 		}
+		if o := w.OverLimit; o != nil {
+			p := o.Within.Plates
+			add(fmt.Sprintf("Toners add up to %.0f %%, over the limit of %.0f %%; within it C %.0f M %.0f Y %.0f K %.0f comes as near as ΔE00 %.1f",
+				o.TotalPercent, o.LimitPercent, p.Cyan, p.Magenta, p.Yellow, p.Black, o.Within.DeltaE00), w.Name)
+		}
 		if len(w.MeasuredAlso) > 0 {
 			word := func(m swatch.Measurement) string {
 				if m == "" {
@@ -278,11 +284,22 @@ func swatchNotes(list []proof.Swatch) string {
 				also = append(also, word(m))
 			}
 			add(fmt.Sprintf("Measured under %s (the list also has %s)", word(w.Measurement), strings.Join(also, ", ")), w.Name)
+		} else if w.Measurement == swatch.M2 || w.Measurement == swatch.M3 {
+			add(fmt.Sprintf("Measured under %s (the list has neither M1 nor M0)", w.Measurement), w.Name)
 		}
 	}
 	var b strings.Builder
 	for _, n := range notes {
 		b.WriteString(indent(n+": "+strings.Join(who[n], ", ")+".", "  "))
+	}
+	return b.String()
+}
+
+// skippedNotes name colours that are not in the table.
+func skippedNotes(list []swatch.Skipped) string {
+	var b strings.Builder
+	for _, v := range list {
+		b.WriteString(indent(fmt.Sprintf("Left out: %s %s.", v.Name, v.Why), "  "))
 	}
 	return b.String()
 }

@@ -208,6 +208,20 @@ func (r *Row) Needed(column string) string {
 	return r.cells[i]
 }
 
+// Bool is a cell of yes or no, which true, false, 1 and 0 stand for too, in any case;
+// false if the row or the file has none, or if it is refused.
+func (r *Row) Bool(column string) bool {
+	i := r.table.list.column(column)
+	switch strings.ToLower(r.cells[i]) {
+	case "yes", "true", "1":
+		return true
+	case "no", "false", "0", "":
+	default:
+		r.refuse(i, r.hint(i, "yes or no"))
+	}
+	return false
+}
+
 var (
 	countUnit = regexp.MustCompile(`(?i)\s*(?:pcs?|pieces?)\.?$`)
 	noPart    = regexp.MustCompile(`[.,]0+$`)

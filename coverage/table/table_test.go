@@ -426,6 +426,29 @@ func TestTableErr(t *testing.T) {
 	}
 }
 
+// TestBool reads yes and no, and refuses what is neither.
+func TestBool(t *testing.T) {
+	l := List{Of: "colours", Columns: []Column{{Name: "name", Needed: true}, {Name: "relative"}}}
+	for cell, c := range map[string]struct {
+		want bool
+		err  string
+	}{"yes": {true, ""}, "TRUE": {true, ""}, "1": {true, ""}, "No": {false, ""}, "false": {false, ""}, "0": {false, ""}, "": {false, ""},
+		"perhaps": {false, `line 2: relative "perhaps": write yes or no`}} {
+		tab, err := l.Read([]byte("name,relative\na," + cell + "\n"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := tab.Rows[0].Bool("relative")
+		said := ""
+		if err := tab.Err(); err != nil {
+			said = err.Error()
+		}
+		if got != c.want || said != c.err {
+			t.Errorf("%q: %t, %q, want %t, %q", cell, got, said, c.want, c.err)
+		}
+	}
+}
+
 // TestEither wants one set of columns or the other, and says so in the list's own words.
 func TestEither(t *testing.T) {
 	l := List{Of: "colours", Header: "name, and hex or L, a", Either: [][]string{{"hex"}, {"L", "a"}}, Columns: []Column{
