@@ -184,8 +184,8 @@ func (l *Laid) matches() (White, []Swatch, []MainColour, error) {
 	lab := func(d artwork.Device) colour.Lab { return relative(d.Fractions()) }
 	counted := palette.Count(l.Art)
 	total := float64(l.Art.Width) * float64(l.Art.Height)
-	percent := func(pixels uint64) *float64 {
-		v := to(float64(pixels)/total*100, 4)
+	percent := func(pixels float64) *float64 {
+		v := to(pixels/total*100, 4)
 		return &v
 	}
 	wanted := make([]colour.Lab, len(found)) // as relative looks, by what the list says
@@ -206,7 +206,7 @@ func (l *Laid) matches() (White, []Swatch, []MainColour, error) {
 
 // mainColours are the art's own, through the very table that made the plates, each
 // with the brand colour that it is closest to.
-func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch, brandLab []colour.Lab, percent func(uint64) *float64) ([]MainColour, error) {
+func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch, brandLab []colour.Lab, percent func(float64) *float64) ([]MainColour, error) {
 	design, err := l.Colours.Design()
 	if err != nil {
 		return nil, err

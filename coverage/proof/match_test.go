@@ -182,9 +182,30 @@ func TestHalfClearLooksAsSolid(t *testing.T) {
 		_, m := choices(t, o)
 		return m["dark garment"].MeanDeltaE
 	}
-	solid, half := look(255), look(153)
-	if d := half - solid; d > 0.3 || d < -0.3 {
-		t.Errorf("mean ΔE00 %.2f solid, %.2f at 60 %% alpha", solid, half)
+	solid := look(255)
+	for _, alpha := range []uint8{153, 99} { // 60 % and 39 %
+		if d := look(alpha) - solid; d > 0.3 || d < -0.3 {
+			t.Errorf("mean ΔE00 %.2f solid, %+.2f at alpha %d", solid, d, alpha)
+		}
+	}
+}
+
+// TestHalfClearHasColours finds the colour of a flat tint at 39 % alpha, which has no
+// solid pixel.
+func TestHalfClearHasColours(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 80, 80))
+	for i := range 60 * 60 {
+		img.SetNRGBA(10+i%60, 10+i/60, color.NRGBA{60, 130, 90, 99})
+	}
+	o := ordertest.Draw(t, img)
+	o.ProcessName, o.ItemName = "dark garment", "black tee"
+	o.Wish.WidthMM = 80
+	p, err := Make(o, Matches)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m := p.Main; len(m) != 1 || m[0].Hex != "#3c825a" || !m[0].Flat || *m[0].AreaPercent < 20 || *m[0].AreaPercent > 22 { // 39 % of 56 %
+		t.Errorf("main colours %+v", m)
 	}
 }
 

@@ -177,7 +177,21 @@ func Swatches(f *proof.SwatchFacts, s Style) string {
 
 // Matches sets a proof's matches for a terminal, under the art's heading.
 func Matches(p *proof.Proof, s Style) string {
-	return heading(p, s) + "\n" + matchTables(p.Matches(), s)
+	return heading(p, s) + "\n" + matches(p, s)
+}
+
+// noColours is said where an art has no colours to match.
+const noColours = "The art has no colour that can be seen: all of it is clear, or of no more than 5 % alpha."
+
+func matches(p *proof.Proof, s Style) string {
+	out := matchTables(p.Matches(), s)
+	if len(p.Main) == 0 {
+		if out != "" {
+			out += "\n"
+		}
+		out += indent(noColours, "")
+	}
+	return out
 }
 
 // matchTables are the brand's colours, then the art's own.
@@ -355,7 +369,7 @@ func Proof(p *proof.Proof, s Style) string {
 	var b strings.Builder
 	b.WriteString(Coverage(p, s) + "\n")
 	b.WriteString(findings(p, s) + "\n")
-	b.WriteString(matchTables(p.Matches(), s))
+	b.WriteString(matches(p, s))
 	if p.Underbase != nil {
 		b.WriteString("\n" + Choices(p.Underbase, s))
 	}
