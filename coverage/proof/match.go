@@ -136,7 +136,7 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 			Target: target, Printed: beside}
 		bestPrinted, bestBeside, e := seen(best[i].CMYK)
 		s.InGamut = math.Min(d, e) <= printable
-		if !w.recipe && e < d-worthSaying {
+		if !w.recipe && d-e >= worthSaying {
 			s.Best = &Best{tonesOf(best[i].CMYK), lab3(bestPrinted), lab3(bestBeside), to(e, 2), string(limits.Grade(e))}
 		}
 		s.Sentence = sentence(s, limits.Grade(d))
@@ -145,8 +145,9 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 	return out, nil
 }
 
-// worthSaying is by how much ΔE00 the best must be better than the separation to be told.
-const worthSaying = 0.5
+// worthSaying is by how much ΔE00 the best must be better than the separation to be told:
+// more than roundings of either.
+const worthSaying = 0.3
 
 func tonesOf(x [4]float64) (t Tones) {
 	for k, v := range x {

@@ -216,7 +216,7 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 				say = append(say, w.Sentence)
 			}
 		}
-		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches))
+		parts = append(parts, t.Render()+"\n"+bestNotes(f.Swatches)+swatchNotes(f.Swatches))
 	}
 	if len(f.Main) > 0 {
 		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K", "of the print"}
@@ -225,6 +225,7 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		}
 		t := newTable(withAbsolute(head, s)...)
 		rightFrom(t, 2, 5)
+		var own []proof.Swatch
 		for _, w := range f.Main {
 			row := append(swatchRow(w.Swatch, s), pct(*w.AreaPercent))
 			if w.ClosestSwatch != "" {
@@ -234,8 +235,9 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 			if w.Misses() && len(f.Swatches) == 0 {
 				say = append(say, w.Sentence)
 			}
+			own = append(own, w.Swatch)
 		}
-		parts = append(parts, t.Render()+"\n")
+		parts = append(parts, t.Render()+"\n"+bestNotes(own))
 	}
 	if len(parts) == 0 {
 		return ""
@@ -263,6 +265,19 @@ func absoluteCells(row table.Row, w proof.Swatch, s Style) table.Row {
 		row = append(row, labText(w.TargetLab), labText(w.PrintedLab), f1(w.DeltaAbsolute))
 	}
 	return row
+}
+
+// bestNotes say with which plates colours would print nearer than as separated.
+func bestNotes(list []proof.Swatch) string {
+	var b strings.Builder
+	for _, w := range list {
+		if w.Best != nil {
+			p := w.Best.Plates
+			b.WriteString(indent(fmt.Sprintf("%s at best, if the file asks for it in CMYK: C %.0f M %.0f Y %.0f K %.0f, ΔE00 %.1f.",
+				w.Name, p.Cyan, p.Magenta, p.Yellow, p.Black, w.Best.DeltaE00), "  "))
+		}
+	}
+	return b.String()
 }
 
 // swatchNotes say of brand colours what the table does not: those whose plates are the
