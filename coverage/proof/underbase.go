@@ -158,6 +158,24 @@ func (c *Choices) pick() {
 		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Name, won.MeanDeltaE, won.PrintWhite.Lab[0])
 }
 
+// MeanNote explains a mean that is above what 95 % of the art is up to; "" if none is.
+func (c *Choices) MeanNote() string {
+	note := ""
+	for _, v := range c.Choices {
+		if v.MeanDeltaE <= v.P95DeltaE {
+			continue
+		}
+		note = `Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean`
+		if v.WhitePercent > 0 {
+			return note + ": most often the rim, where white is pulled back at the edges."
+		}
+	}
+	if note != "" {
+		note += "."
+	}
+	return note
+}
+
 // choice measures the look of the proof's own process.
 func (p *Proof) choice() (Choice, error) {
 	m, err := newMatcher(p.Laid.Job)

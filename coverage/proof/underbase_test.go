@@ -1,6 +1,8 @@
 package proof
 
 import (
+	"image"
+	"image/color"
 	"strings"
 	"testing"
 
@@ -104,5 +106,29 @@ func TestEveryRule(t *testing.T) {
 	}
 	if p, err := o.Shop.Process("dark garment"); err != nil || p.White != "under" {
 		t.Errorf("the shop's own process now has white %s, %v", p.White, err)
+	}
+}
+
+// TestMeanNote explains a mean above the 95th percentile, as small art has whose white is
+// pulled back all round.
+func TestMeanNote(t *testing.T) {
+	for want, list := range map[string][]Choice{
+		"": {{MeanDeltaE: 2, P95DeltaE: 5, WhitePercent: 60}, {MeanDeltaE: 0, P95DeltaE: 0}},
+		`Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean.`:                                                              {{MeanDeltaE: 2, P95DeltaE: 5, WhitePercent: 60}, {MeanDeltaE: 3, P95DeltaE: 2}},
+		`Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean: most often the rim, where white is pulled back at the edges.`: {{MeanDeltaE: 3, P95DeltaE: 2}, {MeanDeltaE: 4.9, P95DeltaE: 4.1, WhitePercent: 60}},
+	} {
+		if got := (&Choices{Choices: list}).MeanNote(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	img := image.NewNRGBA(image.Rect(0, 0, 300, 300))
+	for i := range 280 * 280 {
+		img.SetNRGBA(10+i%280, 10+i/280, color.NRGBA{60, 130, 90, 255})
+	}
+	o := ordertest.Draw(t, img)
+	o.Wish.WidthMM = 50
+	c, m := choices(t, o)
+	if v := m["dark garment"]; v.MeanDeltaE <= v.P95DeltaE || c.MeanNote() == "" {
+		t.Errorf("a rim of one pixel in a hundred: mean %.2f, 95 %% up to %.2f, %q", v.MeanDeltaE, v.P95DeltaE, c.MeanNote())
 	}
 }
