@@ -60,7 +60,7 @@ func (m *matcher) printWhite() White {
 	paper := m.model.Lab([4]float64{}).L
 	switch {
 	case !w.Own:
-		w.Sentence = fmt.Sprintf("The print has no white of its own on %s: colours are judged beside paper.", m.job.Item.Name)
+		w.Sentence = fmt.Sprintf("The print has no white of its own on %s: colours are judged beside paper.", itemFacts(m.job).Said())
 	case l > paper-2:
 		w.Sentence = fmt.Sprintf("White prints as L* %.0f here, as light as paper; colours are judged beside it.", l)
 	case l > paper-15:

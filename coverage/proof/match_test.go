@@ -209,6 +209,36 @@ func TestHalfClearHasColours(t *testing.T) {
 	}
 }
 
+// TestGivenColour has an order for an item in another colour than its own, which its name
+// contradicts.
+func TestGivenColour(t *testing.T) {
+	for hex, want := range map[string][2]string{
+		"#ffd000": {"black tee, coloured #ffd000 for this order", "black tee, coloured #ffd000 for this order"},
+		"#17171a": {"black tee", "black tee (#17171a)"}, // its own
+	} {
+		o := ordertest.Badge(t)
+		c, err := colour.Parse(hex)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o.ItemName, o.ProcessName, o.ItemColour = "black tee", "dark garment", &c
+		p, err := Make(o, Quotation)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := [2]string{p.Item.Said(), p.Item.SaidInFull()}; got != want {
+			t.Errorf("%s: %q, want %q", hex, got, want)
+		}
+		if ticket := p.Ticket(0); ticket.ItemSaid != want[0] || ticket.Item != "black tee" || p.Quoted.ItemSaid != want[0] || p.Quoted.Item != "black tee" {
+			t.Errorf("%s: ticket for %q, quote for %q", hex, ticket.ItemSaid, p.Quoted.ItemSaid)
+		}
+		choice, err := Compare(o)
+		if err != nil || !strings.Contains(choice.Reason, "best look on "+want[0]+" (mean") {
+			t.Errorf("%s: %+v, %v", hex, choice, err)
+		}
+	}
+}
+
 // TestItemFacts has items that are more than a colour.
 func TestItemFacts(t *testing.T) {
 	for name, c := range map[string]struct {

@@ -78,7 +78,7 @@ func heading(p *proof.Proof, s Style) string {
 	if p.Process.Mirrored {
 		way = "printed mirrored"
 	}
-	fmt.Fprintf(&b, "  process %s on %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Name, p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
+	fmt.Fprintf(&b, "  process %s on %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Said(), p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
 	if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
 		fmt.Fprintf(&b, "  background dropped: %.1f %% of the picture\n", *d)
 	} else if d != nil {
@@ -172,7 +172,7 @@ func findings(p *proof.Proof, s Style) string {
 
 // Swatches sets matches without artwork for a terminal.
 func Swatches(f *proof.SwatchFacts, s Style) string {
-	return fmt.Sprintf("On %s (%s), process %s, white %s:\n\n", f.Item.Name, f.Item.Colour, f.Process.Name, f.Process.WhiteRule) + matchTables(f, s)
+	return fmt.Sprintf("On %s, process %s, white %s:\n\n", f.Item.SaidInFull(), f.Process.Name, f.Process.WhiteRule) + matchTables(f, s)
 }
 
 // Matches sets a proof's matches for a terminal, under the art's heading.
