@@ -56,7 +56,7 @@ func newMatcher(j *order.Job) (m *matcher, err error) {
 // printWhite says what the print's white is.
 func (m *matcher) printWhite() White {
 	w := White{Lab: lab3(m.eye.White), Own: m.eye.Own}
-	l := m.eye.White.L
+	l := told(m.eye.White.L)
 	paper := m.model.Lab([4]float64{}).L
 	switch {
 	case !w.Own:
@@ -72,13 +72,17 @@ func (m *matcher) printWhite() White {
 		light, dark := lab3(m.light), lab3(m.dark)
 		w.FacingLight, w.FacingDark = &light, &dark
 		w.Sentence += fmt.Sprintf(" Bare metal changes with what it faces, from L* %.0f before something light to %.0f before something dark: colours go by the mean, and only those on solid white keep.",
-			j.Facing(order.FacesLight).L, j.Facing(order.FacesDark).L)
+			told(j.Facing(order.FacesLight).L), told(j.Facing(order.FacesDark).L))
 	}
 	if m.job.WhiteFirst() && m.job.FullWhite() > 0 {
 		w.Sentence += " " + whiteFirst(m.job)
 	}
 	return w
 }
+
+// told is an L* for people: none is above 100, that of a white that scatters all light.
+// A white toner's contrast before something white makes a little more of it.
+func told(l float64) float64 { return math.Min(l, 100) }
 
 // whiteFirst says that the colours are seen through their white, and what to do about it.
 func whiteFirst(j *order.Job) string {

@@ -239,6 +239,32 @@ func TestGivenColour(t *testing.T) {
 	}
 }
 
+// TestWhiteIsToldUpTo100 prints white toner on a clear window with white behind, which the
+// model makes lighter than a perfect white.
+func TestWhiteIsToldUpTo100(t *testing.T) {
+	o := ordertest.Badge(t)
+	o.ProcessName = "dark garment"
+	o.Shop.Items[0].Clear, o.Shop.Items[0].Seen, o.Shop.Items[0].Colour.Lab = true, shop.Front, colour.Lab{L: 100}
+	j, err := o.Resolve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := newMatcher(j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m.eye.White.L < 100.5 {
+		t.Fatalf("the model's white is L* %.1f, which tests nothing", m.eye.White.L)
+	}
+	if w := m.printWhite(); w.Sentence != "White prints as L* 100 here, as light as paper; colours are judged beside it." {
+		t.Error(w.Sentence)
+	}
+	c := &Choices{Choices: []Choice{{PrintWhite: White{Lab: [3]float64{102}}}}}
+	if c.pick(); !strings.HasSuffix(c.Reason, "beside a white of L* 100).") {
+		t.Error(c.Reason)
+	}
+}
+
 // TestItemFacts has items that are more than a colour.
 func TestItemFacts(t *testing.T) {
 	for name, c := range map[string]struct {

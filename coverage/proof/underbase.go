@@ -155,7 +155,7 @@ func (c *Choices) pick() {
 	won := c.Choices[at]
 	c.Pick, c.PickRule = won.Process, won.WhiteRule
 	c.Reason = fmt.Sprintf("%s, white %s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design, beside a white of L* %.0f).",
-		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Said(), won.MeanDeltaE, won.PrintWhite.Lab[0])
+		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Said(), won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
 }
 
 // MeanNote explains a mean that is above what 95 % of the art is up to; "" if none is.
