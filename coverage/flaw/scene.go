@@ -79,13 +79,13 @@ func (s *scene) lossy() bool { return s.Art.Format == "JPEG" }
 
 // colours are the art's colours, or nil if a glance says that it is no flat design.
 func (s *scene) colours() []palette.Colour {
-	share := map[artwork.Device]uint64{}
-	total := uint64(0)
+	share := map[artwork.Device]float64{}
+	total := 0.0
 	for _, c := range palette.Sample(s.Art, enoughPixels/20) {
 		share[palette.Bucket(c.Device)] += c.Pixels
 		total += c.Pixels
 	}
-	top, sum := slices.Sorted(maps.Values(share)), uint64(0)
+	top, sum := slices.Sorted(maps.Values(share)), 0.0
 	for _, n := range top[max(0, len(top)-2*mostFlat):] {
 		sum += n
 	}

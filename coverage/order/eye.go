@@ -25,7 +25,7 @@ type Eye struct {
 // and from where it does so fully, in L* and in chroma C*ab; our own figures: a shop
 // calls a light grey tee with a print "white" at a glance, a yellow one never.
 const (
-	darkWhite, lightWhite    = 60, 80
+	darkWhite, lightWhite    = 55, 75
 	tintedWhite, colourWhite = 8, 24
 )
 

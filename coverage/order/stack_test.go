@@ -41,7 +41,7 @@ func printWhite(t *testing.T, j *order.Job) colour.Lab {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return e.White
+	return e.Print
 }
 
 // TestMeasuredWhite reads white back from where it was measured: over both grounds and on

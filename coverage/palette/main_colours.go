@@ -13,17 +13,17 @@ import (
 type MainColour struct {
 	Device artwork.Device // a colour that is in the art
 	Lab    colour.Lab     // of Device
-	Pixels uint64         // that look like it
+	Pixels float64        // that look like it
 	Flat   bool           // a colour of a flat design; else the middle of a cloud of colours
 }
 
 // What makes a design flat: its flat colours take nearly all of it. The figures
 // are our own, chosen on drawn logos and photographs.
 const (
-	leastFlat  = 0.001 // of the solid pixels have exactly a flat colour
+	leastFlat  = 0.001 // of the pixels have exactly a flat colour
 	surelyFlat = 0.004 // and from here on it is one even if it could be a blend of two others
 	flatSpread = 4     // ΔE00 that compression or a soft edge moves it
-	flatShare  = 0.75  // of the solid pixels belong to some flat colour
+	flatShare  = 0.75  // of the pixels belong to some flat colour
 	mostMain   = 12
 	clouds     = 8 // at most, of art that is not flat
 	cloudApart = 8 // ΔE00 between their middles, at least
@@ -35,7 +35,7 @@ const (
 // colours form in Lab. colours is what [Count] returns; lab is called
 // concurrently.
 func Main(colours []Colour, lab func(artwork.Device) colour.Lab) []MainColour {
-	total := uint64(0)
+	total := 0.0
 	for _, c := range colours {
 		total += c.Pixels
 	}
@@ -51,18 +51,18 @@ func Main(colours []Colour, lab func(artwork.Device) colour.Lab) []MainColour {
 }
 
 // flats returns the colours of a flat design, or nil if it is none.
-func flats(colours []Colour, lab func(artwork.Device) colour.Lab, total uint64) []MainColour {
+func flats(colours []Colour, lab func(artwork.Device) colour.Lab, total float64) []MainColour {
 	var out []MainColour
 	var at []colour.Lab
 	for _, c := range colours {
-		if float64(c.Pixels) < leastFlat*float64(total) {
+		if c.Pixels < leastFlat*total {
 			break // the rest are fewer
 		}
 		l := lab(c.Device)
 		if slices.ContainsFunc(at, func(o colour.Lab) bool { return colour.DeltaE00(l, o) < flatSpread }) {
 			continue
 		}
-		if float64(c.Pixels) < surelyFlat*float64(total) && isBlend(c.Device, out) {
+		if c.Pixels < surelyFlat*total && isBlend(c.Device, out) {
 			continue
 		}
 		out, at = append(out, MainColour{Device: c.Device, Lab: l, Flat: true}), append(at, l)
@@ -70,12 +70,12 @@ func flats(colours []Colour, lab func(artwork.Device) colour.Lab, total uint64) 
 	if len(out) == 0 {
 		return nil
 	}
-	covered := uint64(0)
+	covered := 0.0
 	for i, n := range Shares(colours, lab, at, flatSpread) {
 		out[i].Pixels = n
 		covered += n
 	}
-	if float64(covered) < flatShare*float64(total) {
+	if covered < flatShare*total {
 		return nil
 	}
 	return out
@@ -124,7 +124,7 @@ type bucket struct {
 // cloudsOf is a weighted k-means (Lloyd 1982) in Lab, begun at the largest colour
 // and then, one by one, at the colour with the most weight farthest from all
 // middles so far.
-func cloudsOf(colours []Colour, lab func(artwork.Device) colour.Lab, total uint64) []MainColour {
+func cloudsOf(colours []Colour, lab func(artwork.Device) colour.Lab, total float64) []MainColour {
 	index := map[artwork.Device]int{}
 	var buckets []bucket
 	for _, c := range colours {
@@ -135,7 +135,7 @@ func cloudsOf(colours []Colour, lab func(artwork.Device) colour.Lab, total uint6
 			index[key] = i
 			buckets = append(buckets, bucket{device: c.Device})
 		}
-		buckets[i].pixels += float64(c.Pixels)
+		buckets[i].pixels += c.Pixels
 	}
 	for i := range buckets {
 		buckets[i].lab, buckets[i].nearness = lab(buckets[i].device), math.Inf(1)
@@ -187,7 +187,7 @@ func cloudsOf(colours []Colour, lab func(artwork.Device) colour.Lab, total uint6
 	}
 	for _, b := range buckets {
 		j := b.belongs
-		found[j].Pixels += uint64(b.pixels)
+		found[j].Pixels += b.pixels
 		if b.nearness < near[j] {
 			near[j], found[j].Device, found[j].Lab = b.nearness, b.device, b.lab
 		}
@@ -199,7 +199,7 @@ func cloudsOf(colours []Colour, lab func(artwork.Device) colour.Lab, total uint6
 		switch {
 		case at >= 0:
 			out[at].Pixels += f.Pixels
-		case float64(f.Pixels) >= leastCloud*float64(total):
+		case f.Pixels >= leastCloud*total:
 			out = append(out, f)
 		}
 	}

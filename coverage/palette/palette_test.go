@@ -34,8 +34,8 @@ func TestCount(t *testing.T) {
 		art  *artwork.Art
 		want []Colour
 	}{
-		"rgb": {art(icc.RGB, 8, pixel{artwork.Device{9, 8, 7}, 255}, pixel{artwork.Device{1, 2, 3}, 255}, pixel{artwork.Device{9, 8, 7}, 128}, pixel{artwork.Device{9, 8, 7}, 127}),
-			[]Colour{{artwork.Device{9, 8, 7}, 2}, {artwork.Device{1, 2, 3}, 1}}},
+		"rgb": {art(icc.RGB, 8, pixel{artwork.Device{9, 8, 7}, 255}, pixel{artwork.Device{1, 2, 3}, 255}, pixel{artwork.Device{9, 8, 7}, 153}, pixel{artwork.Device{9, 8, 7}, 102}),
+			[]Colour{{artwork.Device{9, 8, 7}, 1.6}, {artwork.Device{1, 2, 3}, 1}}},
 		"rgb 16": {art(icc.RGB, 16, pixel{artwork.Device{9, 8, 7}, 255}, pixel{artwork.Device{9, 8, 7}, 0}),
 			[]Colour{{artwork.Device{9, 8, 7}, 1}}},
 		"cmyk": {art(icc.CMYK, 8, pixel{artwork.Device{9, 8, 7, 6}, 255}, pixel{artwork.Device{9, 8, 7, 6}, 255}, pixel{artwork.Device{0, 0, 0, 255}, 255}),
@@ -48,11 +48,52 @@ func TestCount(t *testing.T) {
 	}
 }
 
+// TestHalfClear has art that is half clear: an area of it counts by its alpha, beside
+// solid art or alone; the soft edge of a solid shape does not, unless there is nothing
+// else; and what can hardly be seen never does.
+func TestHalfClear(t *testing.T) {
+	red, blue := artwork.Device{200}, artwork.Device{0, 0, 200}
+	run := func(n int, p pixel) []pixel { return slices.Repeat([]pixel{p}, n) }
+	for name, c := range map[string]struct {
+		pixels []pixel
+		want   []Colour
+	}{
+		"tint at 40 %":       {run(10, pixel{red, 102}), []Colour{{red, 4}}},
+		"beside solid":       {slices.Concat(run(20, pixel{blue, 255}), run(11, pixel{red, 102})), []Colour{{blue, 20}, {red, 4}}},
+		"soft edge":          {slices.Concat(run(20, pixel{blue, 255}), []pixel{{red, 102}, {red, 40}, {red, 0}}), []Colour{{blue, 20}}},
+		"nothing but edges":  {[]pixel{{red, 0}, {red, 51}, {red, 102}, {red, 0}}, []Colour{{red, 0.6}}},
+		"hardly to be seen":  {run(10, pixel{red, 12}), nil},
+		"nothing whatsoever": {run(10, pixel{red, 0}), nil},
+	} {
+		if got := Count(art(icc.RGB, 8, c.pixels...)); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", name, got, c.want)
+		}
+	}
+	// A fade and the top edge of a shape, whose alpha changes from row to row.
+	d := artwork.NewDraft(artwork.Info{Width: 30, Height: 64, Space: icc.RGB, HasAlpha: true})
+	for y := range 64 {
+		for x := range 30 {
+			if x < 15 {
+				d.Set(y*30+x, red, uint8(4*y))
+			} else {
+				d.Set(y*30+x, blue, uint8(min(255, max(0, (y-30)*60))))
+			}
+		}
+	}
+	w := NewWeights(d.Art())
+	row := make([]uint8, 30)
+	for y, want := range map[int][2]uint8{2: {0, 0}, 20: {80, 0}, 31: {124, 0}, 32: {128, 0}, 33: {132, 180}, 40: {160, 255}} {
+		if w.Row(y, row); [2]uint8{row[5], row[25]} != want {
+			t.Errorf("row %d: %d and %d, want %d", y, row[5], row[25], want)
+		}
+	}
+}
+
 func TestShares(t *testing.T) {
 	lab := func(d artwork.Device) colour.Lab { return colour.FromSRGB(d[0], d[1], d[2]) }
 	colours := []Colour{{artwork.Device{200, 0, 0}, 10}, {artwork.Device{202, 3, 1}, 5}, {artwork.Device{0, 0, 200}, 7}, {artwork.Device{90, 90, 90}, 1}}
 	got := Shares(colours, lab, []colour.Lab{lab(artwork.Device{201, 1, 1}), lab(artwork.Device{0, 0, 198}), lab(artwork.Device{0, 0, 200})}, 5)
-	if !slices.Equal(got, []uint64{15, 0, 7}) { // the blue goes to the nearer of two
+	if !slices.Equal(got, []float64{15, 0, 7}) { // the blue goes to the nearer of two
 		t.Errorf("%v", got)
 	}
 }
@@ -103,7 +144,7 @@ func TestMainOfClouds(t *testing.T) {
 			for k := range 3 {
 				d[k] = uint8(math.Max(0, math.Min(255, m[k]+9*rng.NormFloat64())))
 			}
-			colours = append(colours, Colour{d, uint64(10 * (3 - i))})
+			colours = append(colours, Colour{d, float64(10 * (3 - i))})
 		}
 	}
 	got := Main(colours, device)

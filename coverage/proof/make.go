@@ -95,6 +95,7 @@ func processFacts(j *order.Job) Process {
 
 func itemFacts(j *order.Job) Item {
 	v := Item{Name: j.Item.Name, Colour: j.Colour.Hex()}
+	v.GivenColour = j.ItemColour != nil && v.Colour != j.Item.Colour.Lab.Hex()
 	if j.Item.Clear {
 		v.Seen = j.Item.Seen
 	}

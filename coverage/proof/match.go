@@ -59,10 +59,10 @@ func (m *matcher) printWhite() White {
 	own := m.eye.Print
 	w := White{Lab: lab3(own), Own: m.eye.Adapts > 0, Adapts: to(m.eye.Adapts, 2)}
 	paper := m.model.Lab([4]float64{}).L
-	is := fmt.Sprintf("White prints as L* %.0f here, ", own.L)
+	is := fmt.Sprintf("White prints as L* %.0f here, ", told(own.L))
 	switch {
 	case !w.Own:
-		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", m.job.Item.Name, colour.Name(own), own.L)
+		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", itemFacts(m.job).Said(), colour.Name(own), told(own.L))
 	case own.L > paper-2:
 		is += "as light as paper"
 	case own.L > paper-15:
@@ -85,7 +85,7 @@ func (m *matcher) printWhite() White {
 		light, dark := lab3(m.light), lab3(m.dark)
 		w.FacingLight, w.FacingDark = &light, &dark
 		w.Sentence += fmt.Sprintf(" Bare metal changes with what it faces, from L* %.0f before something light to %.0f before something dark: colours go by the mean, and only those on solid white keep.",
-			j.Facing(order.FacesLight).L, j.Facing(order.FacesDark).L)
+			told(j.Facing(order.FacesLight).L), told(j.Facing(order.FacesDark).L))
 	}
 	if m.job.WhiteFirst() && m.job.FullWhite() > 0 {
 		w.Sentence += " " + whiteFirst(m.job)
@@ -95,6 +95,10 @@ func (m *matcher) printWhite() White {
 
 // tinted is the chroma C*ab from which a white's tint is told; our own figure.
 const tinted = 6
+
+// told is an L* for people: none is above 100, that of a white that scatters all light.
+// A white toner's contrast before something white makes a little more of it.
+func told(l float64) float64 { return math.Min(l, 100) }
 
 // whiteFirst says that the colours are seen through their white, and what to do about it.
 func whiteFirst(j *order.Job) string {
@@ -156,7 +160,7 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 		bestPrinted, bestBeside, e := seen(best[i].CMYK)
 		s.InGamut = math.Min(d, e) <= printable
 		bound := Best{tonesOf(best[i].CMYK), lab3(bestPrinted), lab3(bestBeside), to(e, 2), string(limits.Grade(e))}
-		if !w.recipe && m.eye.Adapts > 0 && e < d-worthSaying {
+		if !w.recipe && m.eye.Adapts > 0 && d-e >= worthSaying {
 			s.Best = &bound
 		}
 		// As preflight counts it, which leaves room for the rounding of plates.
@@ -169,8 +173,9 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 	return out, nil
 }
 
-// worthSaying is by how much ΔE00 the best must be better than the separation to be told.
-const worthSaying = 0.5
+// worthSaying is by how much ΔE00 the best must be better than the separation to be told:
+// more than roundings of either.
+const worthSaying = 0.3
 
 func tonesOf(x [4]float64) (t Tones) {
 	for k, v := range x {
@@ -208,8 +213,8 @@ func (l *Laid) matches() (White, []Swatch, []MainColour, error) {
 	lab := func(d artwork.Device) colour.Lab { return relative(d.Fractions()) }
 	counted := palette.Count(l.Art)
 	total := float64(l.Art.Width) * float64(l.Art.Height)
-	percent := func(pixels uint64) *float64 {
-		v := to(float64(pixels)/total*100, 4)
+	percent := func(pixels float64) *float64 {
+		v := to(pixels/total*100, 4)
 		return &v
 	}
 	wanted := make([]colour.Lab, len(found)) // as relative looks, by what the list says
@@ -230,7 +235,7 @@ func (l *Laid) matches() (White, []Swatch, []MainColour, error) {
 
 // mainColours are the art's own, through the very table that made the plates, each
 // with the brand colour that it is closest to.
-func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch, brandLab []colour.Lab, percent func(uint64) *float64) ([]MainColour, error) {
+func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch, brandLab []colour.Lab, percent func(float64) *float64) ([]MainColour, error) {
 	design, err := l.Colours.Design()
 	if err != nil {
 		return nil, err

@@ -273,9 +273,86 @@ func TestHalfClearLooksAsSolid(t *testing.T) {
 		_, m := choices(t, o)
 		return m["dark garment"].MeanDeltaE
 	}
-	solid, half := look(255), look(153)
-	if d := half - solid; d > 0.3 || d < -0.3 {
-		t.Errorf("mean ΔE00 %.2f solid, %.2f at 60 %% alpha", solid, half)
+	solid := look(255)
+	for _, alpha := range []uint8{153, 99} { // 60 % and 39 %
+		if d := look(alpha) - solid; d > 0.3 || d < -0.3 {
+			t.Errorf("mean ΔE00 %.2f solid, %+.2f at alpha %d", solid, d, alpha)
+		}
+	}
+}
+
+// TestHalfClearHasColours finds the colour of a flat tint at 39 % alpha, which has no
+// solid pixel.
+func TestHalfClearHasColours(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 80, 80))
+	for i := range 60 * 60 {
+		img.SetNRGBA(10+i%60, 10+i/60, color.NRGBA{60, 130, 90, 99})
+	}
+	o := ordertest.Draw(t, img)
+	o.ProcessName, o.ItemName = "dark garment", "black tee"
+	o.Wish.WidthMM = 80
+	p, err := Make(o, Matches)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m := p.Main; len(m) != 1 || m[0].Hex != "#3c825a" || !m[0].Flat || *m[0].AreaPercent < 20 || *m[0].AreaPercent > 22 { // 39 % of 56 %
+		t.Errorf("main colours %+v", m)
+	}
+}
+
+// TestGivenColour has an order for an item in another colour than its own, which its name
+// contradicts.
+func TestGivenColour(t *testing.T) {
+	for hex, want := range map[string][2]string{
+		"#ffd000": {"black tee, coloured #ffd000 for this order", "black tee, coloured #ffd000 for this order"},
+		"#17171a": {"black tee", "black tee (#17171a)"}, // its own
+	} {
+		o := ordertest.Badge(t)
+		c, err := colour.Parse(hex)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o.ItemName, o.ProcessName, o.ItemColour = "black tee", "dark garment", &c
+		p, err := Make(o, Quotation)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := [2]string{p.Item.Said(), p.Item.SaidInFull()}; got != want {
+			t.Errorf("%s: %q, want %q", hex, got, want)
+		}
+		if ticket := p.Ticket(0); ticket.ItemSaid != want[0] || ticket.Item != "black tee" || p.Quoted.ItemSaid != want[0] || p.Quoted.Item != "black tee" {
+			t.Errorf("%s: ticket for %q, quote for %q", hex, ticket.ItemSaid, p.Quoted.ItemSaid)
+		}
+		choice, err := Compare(o)
+		if err != nil || !strings.Contains(choice.Reason, "best look on "+want[0]+" (mean") {
+			t.Errorf("%s: %+v, %v", hex, choice, err)
+		}
+	}
+}
+
+// TestWhiteIsToldUpTo100 prints white toner on a clear window with white behind, which the
+// model makes lighter than a perfect white.
+func TestWhiteIsToldUpTo100(t *testing.T) {
+	o := ordertest.Badge(t)
+	o.ProcessName = "dark garment"
+	o.Shop.Items[0].Clear, o.Shop.Items[0].Seen, o.Shop.Items[0].Colour.Lab = true, shop.Front, colour.Lab{L: 100}
+	j, err := o.Resolve()
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := newMatcher(j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m.eye.White.L < 100.5 {
+		t.Fatalf("the model's white is L* %.1f, which tests nothing", m.eye.White.L)
+	}
+	if w := m.printWhite(); w.Sentence != "White prints as L* 100 here, as light as paper; colours are judged beside it." {
+		t.Error(w.Sentence)
+	}
+	c := &Choices{Choices: []Choice{{PrintWhite: White{Lab: [3]float64{102}}}}}
+	if c.pick(); !strings.HasSuffix(c.Reason, "beside a white of L* 100).") {
+		t.Error(c.Reason)
 	}
 }
 

@@ -83,6 +83,8 @@ type Process struct {
 type Item struct {
 	Name   string `json:"name"`
 	Colour string `json:"colour"` // #rrggbb; of mixed colours their mean, of a clear item what lies behind
+	// GivenColour says that Colour is the order's, in place of the item's own.
+	GivenColour bool `json:"given_colour,omitempty"`
 	// Mixed are the colours of a mixed item.
 	Mixed []MixedPart `json:"mixed,omitempty"`
 	// Seen is the side that a clear item is seen from: front, the print's, or through.
@@ -90,6 +92,23 @@ type Item struct {
 	// Finish is that of metal that mirrors, and Facing what the bare item shows.
 	Finish string        `json:"finish,omitempty"`
 	Facing *FacingColour `json:"facing,omitempty"`
+}
+
+// Said is the item's name; with a colour that the order gives in place of its own, which
+// the name may contradict, that too.
+func (v Item) Said() string {
+	if v.GivenColour {
+		return v.Name + ", coloured " + v.Colour + " for this order"
+	}
+	return v.Name
+}
+
+// SaidInFull is the item's name and colour.
+func (v Item) SaidInFull() string {
+	if v.GivenColour {
+		return v.Said()
+	}
+	return v.Name + " (" + v.Colour + ")"
 }
 
 // FacingColour is a colour of metal where it faces something light and something dark,

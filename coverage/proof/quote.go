@@ -14,6 +14,7 @@ type QuoteFacts struct {
 	Artwork    string          `json:"artwork"`
 	Process    string          `json:"process"`
 	Item       string          `json:"item"`
+	ItemSaid   string          `json:"-"` // as [Item.Said] says it
 	SheetName  string          `json:"sheet"`
 	Copies     int             `json:"copies_on_sheet"`
 	Quantities []QuoteQuantity `json:"quantities"`
@@ -98,7 +99,7 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 	}
 	in := p.Laid.inputs()
 	uses := [plate.Count]bool{true, true, true, true, j.Process.White != plate.NoWhite}
-	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, SheetName: p.Sheet.Name, Copies: in.Copies}
+	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), SheetName: p.Sheet.Name, Copies: in.Copies}
 	for _, q := range quantities {
 		c, err := in.Cost(q)
 		if err != nil {

@@ -11,6 +11,7 @@ import (
 type Ticket struct {
 	Artwork  string       `json:"artwork"`
 	Item     string       `json:"item"`
+	ItemSaid string       `json:"-"` // as [Item.Said] says it
 	Process  string       `json:"process"`
 	Media    string       `json:"media"`
 	Quantity int          `json:"quantity,omitempty"`
@@ -36,7 +37,7 @@ type TicketStep struct {
 // Ticket writes the order's recipe for a quantity of pieces; 0 leaves that open.
 func (p *Proof) Ticket(quantity int) *Ticket {
 	j := p.Laid.Job
-	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
+	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, ItemSaid: p.Item.Said(), Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
 		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.Process.Cover,
 		Steps: []TicketStep{}, Cautions: p.Cautions, Shop: j.Shop.Name, Pair: j.Medium.PerTransfer == 2}
 	if quantity > 0 {

@@ -1,6 +1,7 @@
 package proof
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -11,6 +12,7 @@ import (
 	"laydown/colour"
 	"laydown/colour/cores"
 	"laydown/coverage/order"
+	"laydown/coverage/palette"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 )
@@ -153,7 +155,25 @@ func (c *Choices) pick() {
 	won := c.Choices[at]
 	c.Pick, c.PickRule = won.Process, won.WhiteRule
 	c.Reason = fmt.Sprintf("%s, white %s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design, beside a white of L* %.0f).",
-		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Name, won.MeanDeltaE, won.PrintWhite.Lab[0])
+		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Said(), won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
+}
+
+// MeanNote explains a mean that is above what 95 % of the art is up to; "" if none is.
+func (c *Choices) MeanNote() string {
+	note := ""
+	for _, v := range c.Choices {
+		if v.MeanDeltaE <= v.P95DeltaE {
+			continue
+		}
+		note = `Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean`
+		if v.WhitePercent > 0 {
+			return note + ": most often the rim, where white is pulled back at the edges."
+		}
+	}
+	if note != "" {
+		note += "."
+	}
+	return note
 }
 
 // choice measures the look of the proof's own process.
@@ -186,13 +206,13 @@ func (p *Proof) choice() (Choice, error) {
 	return c, nil
 }
 
-var errNothingSolid = errors.New("no part of the art is solid: there is nothing to compare")
+var errNothingSolid = errors.New("all of the art is clear, or so nearly that it cannot be seen: there is nothing to compare. Give art with more than 5 % alpha")
 
 // offSamples is about how many pixels of the art are compared.
 const offSamples = 60000
 
 // off says how far the design is from its look on the item, in ΔE00, over an even grid of
-// the pixels that are at least half solid: mean and 95th percentile as an eye sees them,
+// the pixels, each by how much it counts: mean and 95th percentile as an eye sees them,
 // the design beside its paper and the look beside its own white, and the mean of the
 // absolute colours.
 func (l *Laid) off(m *matcher) (mean, p95, absolute float64, err error) {
@@ -203,14 +223,16 @@ func (l *Laid) off(m *matcher) (mean, p95, absolute float64, err error) {
 	w, h := l.Art.Width, l.Art.Height
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/offSamples)))
 	rows := (h + step - 1) / step
-	found, bare := make([][]float64, rows), make([]float64, rows)
+	weights := palette.NewWeights(l.Art)
+	found, bare := make([][]weighed, rows), make([]float64, rows)
 	cores.Share(rows, func(lo, hi int) {
-		alpha := make([]uint8, w)
+		alpha, weight := make([]uint8, w), make([]uint8, w)
 		for r := lo; r < hi; r++ {
 			y := r * step
 			l.Art.Alpha(y, alpha)
+			weights.Row(y, weight)
 			for x := 0; x < w; x += step {
-				if alpha[x] < 128 {
+				if weight[x] == 0 {
 					continue
 				}
 				var tones [4]float64
@@ -223,8 +245,8 @@ func (l *Laid) off(m *matcher) (mean, p95, absolute float64, err error) {
 					white = 1
 				}
 				want, got := design(l.Art.Fractions(y*w+x)), m.stack.Look(m.model.Lab(tones), white)
-				found[r] = append(found[r], colour.DeltaE00(m.eye.Wanted(want), m.eye.Seen(got)))
-				bare[r] += colour.DeltaE00(want, got)
+				found[r] = append(found[r], weighed{colour.DeltaE00(m.eye.Wanted(want), m.eye.Seen(got)), int(weight[x])})
+				bare[r] += colour.DeltaE00(want, got) * float64(weight[x])
 			}
 		}
 	})
@@ -232,12 +254,26 @@ func (l *Laid) off(m *matcher) (mean, p95, absolute float64, err error) {
 	if len(d) == 0 {
 		return 0, 0, 0, fmt.Errorf("%s: %w", l.Art.File, errNothingSolid)
 	}
-	slices.Sort(d)
+	slices.SortFunc(d, func(a, b weighed) int { return cmp.Compare(a.d, b.d) })
+	total, below := 0, 0
 	for _, v := range d {
-		mean += v / float64(len(d))
+		total += v.weight
+	}
+	for _, v := range d {
+		mean += v.d * float64(v.weight) / float64(total)
+		if 100*below <= 95*total {
+			p95 = v.d
+		}
+		below += v.weight
 	}
 	for _, v := range bare {
-		absolute += v / float64(len(d))
+		absolute += v / float64(total)
 	}
-	return mean, d[len(d)*95/100], absolute, nil
+	return mean, p95, absolute, nil
+}
+
+// weighed is a difference and how much it counts.
+type weighed struct {
+	d      float64
+	weight int
 }

@@ -1,6 +1,8 @@
 package proof
 
 import (
+	"image"
+	"image/color"
 	"strings"
 	"testing"
 
@@ -33,11 +35,11 @@ func TestCompare(t *testing.T) {
 	if bare, white := m["light garment"], m["dark garment"]; bare.MeanDeltaE < 4*white.MeanDeltaE || bare.WhitePercent != 0 || white.WhitePercent < 50 {
 		t.Errorf("on black: without white %+v, with white %+v", bare, white)
 	}
-	if c.Pick != "white film" || !strings.Contains(c.Reason, "white film, white none: at EUR 0.2601") {
+	if c.Pick != "white film" || !strings.Contains(c.Reason, "white film, white none: at EUR 0.2600") {
 		t.Errorf("on black: %s", c.Reason)
 	}
 	// Toner and media by hand: 1.90 a sheet, 6 on it.
-	if v := m["dark garment"]; v.MediaEach != "0.3167" || v.TonerEach != "0.0988" || v.CostEach != "0.4155" {
+	if v := m["dark garment"]; v.MediaEach != "0.3167" || v.TonerEach != "0.0987" || v.CostEach != "0.4154" {
 		t.Errorf("dark garment costs %s + %s = %s", v.TonerEach, v.MediaEach, v.CostEach)
 	}
 	o.ItemName = "white tee"
@@ -104,5 +106,29 @@ func TestEveryRule(t *testing.T) {
 	}
 	if p, err := o.Shop.Process("dark garment"); err != nil || p.White != "under" {
 		t.Errorf("the shop's own process now has white %s, %v", p.White, err)
+	}
+}
+
+// TestMeanNote explains a mean above the 95th percentile, as small art has whose white is
+// pulled back all round.
+func TestMeanNote(t *testing.T) {
+	for want, list := range map[string][]Choice{
+		"": {{MeanDeltaE: 2, P95DeltaE: 5, WhitePercent: 60}, {MeanDeltaE: 0, P95DeltaE: 0}},
+		`Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean.`:                                                              {{MeanDeltaE: 2, P95DeltaE: 5, WhitePercent: 60}, {MeanDeltaE: 3, P95DeltaE: 2}},
+		`Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean: most often the rim, where white is pulled back at the edges.`: {{MeanDeltaE: 3, P95DeltaE: 2}, {MeanDeltaE: 4.9, P95DeltaE: 4.1, WhitePercent: 60}},
+	} {
+		if got := (&Choices{Choices: list}).MeanNote(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	img := image.NewNRGBA(image.Rect(0, 0, 300, 300))
+	for i := range 280 * 280 {
+		img.SetNRGBA(10+i%280, 10+i/280, color.NRGBA{60, 130, 90, 255})
+	}
+	o := ordertest.Draw(t, img)
+	o.Wish.WidthMM = 50
+	c, m := choices(t, o)
+	if v := m["dark garment"]; v.MeanDeltaE <= v.P95DeltaE || c.MeanNote() == "" {
+		t.Errorf("a rim of one pixel in a hundred: mean %.2f, 95 %% up to %.2f, %q", v.MeanDeltaE, v.P95DeltaE, c.MeanNote())
 	}
 }

@@ -27,5 +27,9 @@ func Choices(c *proof.Choices, s Style) string {
 		}
 		t.AppendRow(row)
 	}
-	return fmt.Sprintf("On %s (%s), in %s:\n\n%s\n\nPick %s\n", c.Item.Name, c.Item.Colour, c.Currency, t.Render(), c.Reason)
+	note := c.MeanNote()
+	if note != "" {
+		note = indent(note, "  ")
+	}
+	return fmt.Sprintf("On %s, in %s:\n\n%s\n%s\nPick %s\n", c.Item.SaidInFull(), c.Currency, t.Render(), note, c.Reason)
 }

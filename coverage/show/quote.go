@@ -77,7 +77,7 @@ func Quote(f *proof.QuoteFacts) string {
 			warn = append(warn, fmt.Sprintf("%d pieces at %s %s lose money.", q.Quantity, f.Currency, q.PriceEach))
 		}
 	}
-	s := fmt.Sprintf("%s on %s, process %s; %d on a sheet of %s:\n\n%s\n", f.Artwork, f.Item, f.Process, f.Copies, f.SheetName, t.Render())
+	s := fmt.Sprintf("%s on %s, process %s; %d on a sheet of %s:\n\n%s\n", f.Artwork, f.ItemSaid, f.Process, f.Copies, f.SheetName, t.Render())
 	if len(warn) > 0 {
 		s += "\n" + strings.Join(warn, "\n") + "\n"
 	}

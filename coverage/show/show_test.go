@@ -213,3 +213,34 @@ func TestConditionOfNoisyChart(t *testing.T) {
 		}
 	}
 }
+
+// TestBestIsGivenInFull has the plates of what would print nearer, in the text and on
+// the page.
+func TestBestIsGivenInFull(t *testing.T) {
+	o := ordertest.Badge(t)
+	o.ProcessName, o.ItemName = "dark garment", "black tee"
+	p, err := proof.Make(o, proof.Matches)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Main[0].Best = &proof.Best{Plates: proof.Tones{Cyan: 11, Magenta: 22, Yellow: 33, Black: 44}, DeltaE00: 0.3, Grade: p.Main[0].Grade}
+	if s := Matches(p, Style{}); !strings.Contains(s, p.Main[0].Name+" at best") || !strings.Contains(s, "C 11 M 22 Y 33 K 44, ΔE00 0.3.") {
+		t.Errorf("text without the plates of the best:\n%s", s)
+	}
+	page, err := Page(p, false)
+	if err != nil || !strings.Contains(string(page), "ΔE00 0.3 with C 11.0 M 22.0 Y 33.0 K 44.0") {
+		t.Errorf("page without the plates of the best, %v", err)
+	}
+}
+
+// TestMeanIsExplained has the word on means above the 95th percentile.
+func TestMeanIsExplained(t *testing.T) {
+	c := &proof.Choices{Choices: []proof.Choice{{MeanDeltaE: 4.9, P95DeltaE: 4.1, WhitePercent: 60}}}
+	if s := Choices(c, Style{}); !strings.Contains(s, "white is pulled back") {
+		t.Error(s)
+	}
+	c.Choices[0].MeanDeltaE = 2
+	if s := Choices(c, Style{}); strings.Contains(s, "white is pulled back") {
+		t.Error(s)
+	}
+}

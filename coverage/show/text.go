@@ -78,7 +78,7 @@ func heading(p *proof.Proof, s Style) string {
 	if p.Process.Mirrored {
 		way = "printed mirrored"
 	}
-	fmt.Fprintf(&b, "  process %s on %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Name, p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
+	fmt.Fprintf(&b, "  process %s on %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Said(), p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
 	if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
 		fmt.Fprintf(&b, "  background dropped: %.1f %% of the picture\n", *d)
 	} else if d != nil {
@@ -172,12 +172,26 @@ func findings(p *proof.Proof, s Style) string {
 
 // Swatches sets matches without artwork for a terminal.
 func Swatches(f *proof.SwatchFacts, s Style) string {
-	return fmt.Sprintf("On %s (%s), process %s, white %s:\n\n", f.Item.Name, f.Item.Colour, f.Process.Name, f.Process.WhiteRule) + matchTables(f, s)
+	return fmt.Sprintf("On %s, process %s, white %s:\n\n", f.Item.SaidInFull(), f.Process.Name, f.Process.WhiteRule) + matchTables(f, s)
 }
 
 // Matches sets a proof's matches for a terminal, under the art's heading.
 func Matches(p *proof.Proof, s Style) string {
-	return heading(p, s) + "\n" + matchTables(p.Matches(), s)
+	return heading(p, s) + "\n" + matches(p, s)
+}
+
+// noColours is said where an art has no colours to match.
+const noColours = "The art has no colour that can be seen: all of it is clear, or of no more than 5 % alpha."
+
+func matches(p *proof.Proof, s Style) string {
+	out := matchTables(p.Matches(), s)
+	if len(p.Main) == 0 {
+		if out != "" {
+			out += "\n"
+		}
+		out += indent(noColours, "")
+	}
+	return out
 }
 
 // matchTables are the brand's colours, then the art's own.
@@ -202,7 +216,7 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 				say = append(say, w.Sentence)
 			}
 		}
-		parts = append(parts, t.Render()+"\n"+swatchNotes(f.Swatches)+skippedNotes(f.SwatchesSkipped))
+		parts = append(parts, t.Render()+"\n"+bestNotes(f.Swatches)+swatchNotes(f.Swatches)+skippedNotes(f.SwatchesSkipped))
 	}
 	if len(f.Main) > 0 {
 		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K", "of the print"}
@@ -211,6 +225,7 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 		}
 		t := newTable(withAbsolute(head, s)...)
 		rightFrom(t, 2, 5)
+		var own []proof.Swatch
 		for _, w := range f.Main {
 			row := append(swatchRow(w.Swatch, s), pct(*w.AreaPercent))
 			if w.ClosestSwatch != "" {
@@ -220,8 +235,9 @@ func matchTables(f *proof.SwatchFacts, s Style) string {
 			if w.Misses() && len(f.Swatches) == 0 {
 				say = append(say, w.Sentence)
 			}
+			own = append(own, w.Swatch)
 		}
-		parts = append(parts, t.Render()+"\n")
+		parts = append(parts, t.Render()+"\n"+bestNotes(own))
 	}
 	if len(parts) == 0 {
 		return ""
@@ -249,6 +265,19 @@ func absoluteCells(row table.Row, w proof.Swatch, s Style) table.Row {
 		row = append(row, labText(w.TargetLab), labText(w.PrintedLab), f1(w.DeltaAbsolute))
 	}
 	return row
+}
+
+// bestNotes say with which plates colours would print nearer than as separated.
+func bestNotes(list []proof.Swatch) string {
+	var b strings.Builder
+	for _, w := range list {
+		if w.Best != nil {
+			p := w.Best.Plates
+			b.WriteString(indent(fmt.Sprintf("%s at best, if the file asks for it in CMYK: C %.0f M %.0f Y %.0f K %.0f, ΔE00 %.1f.",
+				w.Name, p.Cyan, p.Magenta, p.Yellow, p.Black, w.Best.DeltaE00), "  "))
+		}
+	}
+	return b.String()
 }
 
 // swatchNotes say of brand colours what the table does not: those whose plates are the
@@ -372,7 +401,7 @@ func Proof(p *proof.Proof, s Style) string {
 	var b strings.Builder
 	b.WriteString(Coverage(p, s) + "\n")
 	b.WriteString(findings(p, s) + "\n")
-	b.WriteString(matchTables(p.Matches(), s))
+	b.WriteString(matches(p, s))
 	if p.Underbase != nil {
 		b.WriteString("\n" + Choices(p.Underbase, s))
 	}

@@ -13,7 +13,7 @@ import (
 // ticketFacts are a ticket's head, a line each.
 func ticketFacts(t *proof.Ticket) (out [][2]string) {
 	add := func(name, format string, v ...any) { out = append(out, [2]string{name, fmt.Sprintf(format, v...)}) }
-	add("Item", "%s", t.Item)
+	add("Item", "%s", t.ItemSaid)
 	add("Process", "%s on %s, white %s", t.Process, t.Media, t.White)
 	add("Print", "%.1f × %.1f mm, %d on a sheet", t.SizeMM[0], t.SizeMM[1], t.Copies)
 	if t.Quantity > 0 {
