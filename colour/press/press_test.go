@@ -32,7 +32,7 @@ func wishes(targets []colour.Lab) (w []Wish) {
 // standIn is shared by the tests, so that each table is compiled once.
 var standIn = sync.OnceValue(func() *Press { return StandIn(Cache{}) })
 
-var update = flag.Bool("update", false, "fit the stand-in anew and write its model to fogra39l")
+var update = flag.Bool("update", false, "fit the stand-in anew and write its model to fogra39l, and the separations of the cache's version")
 
 // TestStandInModel fits the stand-in's data set and holds the model that is built
 // in to it, within what a machine may round otherwise.
