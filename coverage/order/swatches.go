@@ -12,14 +12,14 @@ import (
 )
 
 // ReadSwatches reads brand colours: a palette that package swatch knows, or a list as
-// package table reads lists, with the columns name, and hex (#rrggbb), L, a, b (D50) or c, m, y, k
-// (percent of a press, 0–100).
+// package table reads lists, with the columns name, and hex (#rrggbb), L, a, b (D50) or
+// c, m, y, k (percent of a press, 0–100).
 // A column relative with yes or no says whether Lab is beside the paper's white. Of
 // several that a row has, Lab counts, else hex: they say how the colour looks, and CMYK
 // is some press's recipe. A colour without a name is called by its #rrggbb or its CMYK.
 // Lines that begin with # are passed over. The error names the lines and what is wrong
-// with them; an empty list is one. Where a measurement is asked for that no colour has, and
-// those of a list as people write it never say it, the error is about the field
+// with them; an empty list is one. Where a measurement is asked for that no colour has,
+// and those of a list as people write it never say it, the error is about the field
 // measurement. Skipped are colours that the list has and that are not read.
 func ReadSwatches(data []byte, o swatch.Options) ([]swatch.Swatch, []swatch.Skipped, error) {
 	list, skipped, err := swatch.Parse(data, o)

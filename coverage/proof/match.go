@@ -135,9 +135,9 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 	asked := make([]press.Wish, len(wanted))
 	looks := make([]func(colour.Lab) colour.Lab, len(wanted))
 	for i, w := range wanted {
-		white, target := m.white(w.onPaper), m.eye.OnItem(w.onPaper)
+		white := m.white(w.onPaper)
 		looks[i] = func(c colour.Lab) colour.Lab { return m.stack.Look(c, white) }
-		asked[i] = press.Wish{Target: m.eye.Wanted(w.onPaper), Start: m.stack.Print(target, white),
+		asked[i] = press.Wish{Target: m.eye.Wanted(w.onPaper), Start: m.stack.Print(m.eye.OnItem(w.onPaper), white),
 			Seen: func(c colour.Lab) colour.Lab { return m.eye.Seen(looks[i](c)) }}
 	}
 	best, err := m.job.Press.Nearest(asked, m.job.Options)
@@ -147,7 +147,7 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 	limits := m.job.Shop.Match.Limits()
 	out := make([]Swatch, len(wanted))
 	for i, w := range wanted {
-		target := m.eye.Wanted(w.onPaper)
+		target := asked[i].Target
 		seen := func(x [4]float64) (absolute, beside colour.Lab, d float64) {
 			absolute = looks[i](m.model.Lab(x))
 			beside = m.eye.Seen(absolute)
@@ -337,13 +337,11 @@ func (m *matcher) swatches() ([]Swatch, error) {
 func sentence(s Swatch, g colour.Grade) string {
 	out := sentenceOf(s, g)
 	if s.Best != nil && s.Best.Grade != s.Grade {
-		p := s.Best.Plates
-		out += fmt.Sprintf(" With C %.0f M %.0f Y %.0f K %.0f in the file it comes as near as ΔE00 %.1f.", p.Cyan, p.Magenta, p.Yellow, p.Black, s.Best.DeltaE00)
+		out += fmt.Sprintf(" With %s in the file it comes as near as ΔE00 %.1f.", s.Best.Plates.CMYK(), s.Best.DeltaE00)
 	}
 	if o := s.OverLimit; o != nil {
-		p := o.Within.Plates
-		out += fmt.Sprintf(" Its toners add up to %.0f %%, over the limit of %.0f %%: too much cracks and offsets in the fuser. Within the limit, C %.0f M %.0f Y %.0f K %.0f comes as near as ΔE00 %.1f.",
-			o.TotalPercent, o.LimitPercent, p.Cyan, p.Magenta, p.Yellow, p.Black, o.Within.DeltaE00)
+		out += fmt.Sprintf(" Its toners add up to %.0f %%, over the limit of %.0f %%: too much cracks and offsets in the fuser. Within the limit, %s comes as near as ΔE00 %.1f.",
+			o.TotalPercent, o.LimitPercent, o.Within.Plates.CMYK(), o.Within.DeltaE00)
 	}
 	return out
 }

@@ -7,6 +7,7 @@
 package proof
 
 import (
+	"fmt"
 	"math"
 
 	"laydown/colour"
@@ -242,6 +243,11 @@ type Tones struct {
 // At is the tone value of a plate by its index, such as [plate.Cyan].
 func (t *Tones) At(k int) *float64 {
 	return [...]*float64{&t.Cyan, &t.Magenta, &t.Yellow, &t.Black}[k]
+}
+
+// CMYK writes them in whole percent, such as "C 0 M 85 Y 73 K 0".
+func (t Tones) CMYK() string {
+	return fmt.Sprintf("C %.0f M %.0f Y %.0f K %.0f", t.Cyan, t.Magenta, t.Yellow, t.Black)
 }
 
 // CoverageFacts is the part of a proof that the coverage command prints.

@@ -272,17 +272,15 @@ func bestNotes(list []proof.Swatch) string {
 	var b strings.Builder
 	for _, w := range list {
 		if w.Best != nil {
-			p := w.Best.Plates
-			b.WriteString(indent(fmt.Sprintf("%s at best, if the file asks for it in CMYK: C %.0f M %.0f Y %.0f K %.0f, ΔE00 %.1f.",
-				w.Name, p.Cyan, p.Magenta, p.Yellow, p.Black, w.Best.DeltaE00), "  "))
+			b.WriteString(indent(fmt.Sprintf("%s at best, if the file asks for it in CMYK: %s, ΔE00 %.1f.", w.Name, w.Best.Plates.CMYK(), w.Best.DeltaE00), "  "))
 		}
 	}
 	return b.String()
 }
 
 // swatchNotes say of brand colours what the table does not: those whose plates are the
-// list's own, those of too much toner, and which measurement was taken where the list has several, or one that is
-// not usual alone.
+// list's own, those of too much toner, and which measurement was taken where the list
+// has several, or one that is not usual alone.
 func swatchNotes(list []proof.Swatch) string {
 	var notes []string
 	who := map[string][]string{}
@@ -297,9 +295,8 @@ func swatchNotes(list []proof.Swatch) string {
 			add("Plates are the list's own numbers", w.Name)
 		}
 		if o := w.OverLimit; o != nil {
-			p := o.Within.Plates
-			add(fmt.Sprintf("Toners add up to %.0f %%, over the limit of %.0f %%; within it C %.0f M %.0f Y %.0f K %.0f comes as near as ΔE00 %.1f",
-				o.TotalPercent, o.LimitPercent, p.Cyan, p.Magenta, p.Yellow, p.Black, o.Within.DeltaE00), w.Name)
+			add(fmt.Sprintf("Toners add up to %.0f %%, over the limit of %.0f %%; within it %s comes as near as ΔE00 %.1f",
+				o.TotalPercent, o.LimitPercent, o.Within.Plates.CMYK(), o.Within.DeltaE00), w.Name)
 		}
 		if len(w.MeasuredAlso) > 0 {
 			word := func(m swatch.Measurement) string {
