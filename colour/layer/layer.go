@@ -41,16 +41,6 @@ type Stack struct {
 	first  bool // white lies between the eye and the colours
 }
 
-// New makes a stack with white of a contrast ratio, 0 (clear) to 1 (opaque); see
-// [Contrast] and [Lay], whose errors it has.
-func New(item, paper colour.Lab, contrast float64) (*Stack, error) {
-	w, err := Contrast(contrast)
-	if err != nil {
-		return nil, err
-	}
-	return Lay(item, paper, w)
-}
-
 // most is the highest reflectance, relative to paper, of an item and of what is on it: an
 // item may be whiter than paper, within reason.
 const most = 1.2

@@ -11,6 +11,15 @@ import (
 	"laydown/colour/grid"
 )
 
+// withContrast makes a stack with white of a contrast ratio, 0 (clear) to 1 (opaque).
+func withContrast(item, paper colour.Lab, contrast float64) (*Stack, error) {
+	w, err := Contrast(contrast)
+	if err != nil {
+		return nil, err
+	}
+	return Lay(item, paper, w)
+}
+
 var (
 	paper  = colour.Lab{L: 95, A: 0, B: -2}
 	prints = []colour.Lab{paper, {L: 48, A: 70, B: 45}, {L: 55, A: -36, B: -50}, {L: 88, A: -5, B: 90}, {L: 60}, {L: 15}}
@@ -19,7 +28,7 @@ var (
 
 func stack(t testing.TB, item colour.Lab, contrast float64) *Stack {
 	t.Helper()
-	s, err := New(item, paper, contrast)
+	s, err := withContrast(item, paper, contrast)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -87,11 +96,11 @@ func TestContrastRatio(t *testing.T) {
 		}
 	}
 	for _, bad := range []float64{-0.1, 1.1} {
-		if _, err := New(paper, paper, bad); err == nil {
+		if _, err := withContrast(paper, paper, bad); err == nil {
 			t.Errorf("contrast %g passed", bad)
 		}
 	}
-	if _, err := New(paper, colour.Lab{}, 1); err == nil {
+	if _, err := withContrast(paper, colour.Lab{}, 1); err == nil {
 		t.Error("black paper passed")
 	}
 }
@@ -104,7 +113,7 @@ func TestMeasuredContrast(t *testing.T) {
 	for _, contrast := range []float64{0.2, 0.5, 0.85, 0.97} {
 		for name, g := range grounds {
 			over := func(item colour.Lab) colour.Lab {
-				s, err := New(item, all, contrast)
+				s, err := withContrast(item, all, contrast)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -119,7 +128,7 @@ func TestMeasuredContrast(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				old, _ := New(item, all, contrast)
+				old, _ := withContrast(item, all, contrast)
 				for i := range s.solid {
 					if d := math.Abs(s.solid[i] - old.solid[i]); d > 1e-9 {
 						t.Errorf("contrast %g measured over %s grounds: on %s channel %d is %g, want %g", contrast, name, on, i, s.solid[i], old.solid[i])
@@ -235,7 +244,7 @@ func TestMix(t *testing.T) {
 			}
 		}
 	}
-	other, err := New(items["navy"], colour.Lab{L: 90}, 0.85)
+	other, err := withContrast(items["navy"], colour.Lab{L: 90}, 0.85)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -268,7 +277,7 @@ func BenchmarkLook(b *testing.B) {
 
 func ExampleStack_Look() {
 	black, white := colour.Lab{L: 8}, colour.Lab{L: 95, A: 0, B: -2}
-	s, _ := New(black, white, 0.9)
+	s, _ := withContrast(black, white, 0.9)
 	red := colour.Lab{L: 48, A: 68, B: 48}
 	fmt.Printf("without white L %.0f, on white L %.0f\n", s.Look(red, 0).L, s.Look(red, 1).L)
 	// Output: without white L 2, on white L 43
@@ -429,7 +438,7 @@ func TestView(t *testing.T) {
 }
 
 func BenchmarkView(b *testing.B) {
-	s, err := New(colour.Lab{L: 12, A: 10, B: -30}, paper, 0.85)
+	s, err := withContrast(colour.Lab{L: 12, A: 10, B: -30}, paper, 0.85)
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -99,7 +99,11 @@ var (
 func upon(item colour.Lab, ownWhite bool) func(*Subject) {
 	return func(s *Subject) {
 		_, m := standIn()
-		stack, err := layer.New(item, m.Lab([4]float64{}), 1)
+		opaque, err := layer.Contrast(1)
+		if err != nil {
+			panic(err)
+		}
+		stack, err := layer.Lay(item, m.Lab([4]float64{}), opaque)
 		if err != nil {
 			panic(err)
 		}
