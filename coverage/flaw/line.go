@@ -4,17 +4,18 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sync"
 
+	"laydown/colour"
 	"laydown/coverage/plate"
+	"laydown/coverage/stroke"
 	"laydown/coverage/unit"
 )
 
 const ptMM = unit.MMPerInch / 72
 
 // shapes looks at strokes, gaps and what lies by itself: at what is too thin to hold,
-// against clear film or bare paper and of one flat colour on another; at strokes from
-// under which the choke takes all white; at specks, pinholes and small text.
+// on clear film or bare paper and of one colour on another; at strokes from under
+// which the choke takes all white; at specks, pinholes and small text.
 func shapes(s *scene) ([]*Finding, error) {
 	d := s.sketch()
 	if !d.hasInside() {
@@ -22,103 +23,103 @@ func shapes(s *scene) ([]*Finding, error) {
 	}
 	var fine, lost, narrow thinPlaces
 	choke := math.Max(0, s.ChokeMM)
-	limit := s.Limits.SmallestLineMM
+	limit, gap := d.pixels(s.Limits.SmallestLineMM), d.pixels(s.Limits.SmallestGapMM)
 	look := limit
 	if s.White == plate.Under && choke > 0 {
 		// White thinner than a tenth of a millimetre does not hold anything.
-		look = math.Max(limit, 2*choke+0.1)
+		look = math.Max(limit, d.pixels(2*choke+0.1))
 	}
-	// After compression with loss, what is thinner than a pixel is its noise.
-	noise := 0.0
+	v := newView(s, d)
+	paper := lab(pixelCodes{255, 255, 255})
+	bare := func(ink pixelCodes, art uint8) bool {
+		if art < leastArt {
+			return true
+		}
+		if s.White != plate.NoWhite {
+			return false
+		}
+		c := lab(ink)
+		return colour.DeltaE00(c, paper) < sameColour || colour.DeltaE00(c, lab(v.bare)) < sameColour
+	}
+	noise, ringing, edgePX := 2, 0.0, 4
 	if d.lossy {
-		noise = leastLossyPX
+		noise, ringing, edgePX = 6, 0.25, 5
 	}
-	var all [][]shape
-	mark := make([]uint16, d.w*d.h)
-	// Islands are found on one core beside the strokes.
-	both := func(plane []uint8, limitMM, beyond float64, holes []bool) ([]stroke, error) {
-		var wg sync.WaitGroup
-		found := make([][]shape, len(holes))
-		for i, hole := range holes {
-			wg.Go(func() { found[i] = d.shapesOf(plane, hole) })
+	lines := stroke.Find(v.Picture, stroke.Options{
+		WidestPX: math.Max(look, gap), Noise: noise, EdgePX: edgePX, Ringing: ringing,
+		Seen: func(a, b pixelCodes) bool { return colour.DeltaE00(lab(a), lab(b)) >= seenEdge },
+		LimitPX: func(ink pixelCodes, art uint8) float64 {
+			if bare(ink, art) {
+				return gap - 0.05
+			}
+			return look - 0.05
+		},
+	})
+	for _, l := range lines {
+		if bare(l.Ink, l.Art) {
+			if l.LengthPX >= 2.5*gap && l.LowPX > 0.5*l.HighPX {
+				narrow.add(s, l)
+			}
+			continue
 		}
-		var lines []stroke
-		var err error
-		if limitMM > 0 {
-			lines, err = d.thinStrokes(plane, d.pixels(limitMM), beyond, mark)
+		if l.LengthPX < 2.5*limit || l.LowPX < 0.5*l.HighPX {
+			continue
 		}
-		wg.Wait()
-		all = append(all, found...)
-		return slices.DeleteFunc(lines, func(l stroke) bool { return l.width < noise }), err
-	}
-	found, err := both(d.presence, look, 0, []bool{false, true})
-	if err != nil {
-		return nil, err
-	}
-	for _, line := range found {
-		if line.width < d.pixels(limit)-0.05 {
-			fine.add(s, line)
+		if l.WidthPX < limit-0.05 {
+			fine.add(s, l)
 		}
 		// Other rules leave white out on purpose.
-		if choke > 0 && s.White == plate.Under && s.whiteAlong(line) < 0.25 {
-			lost.add(s, line)
+		if choke > 0 && s.White == plate.Under && s.whiteAlong(l) < 0.25 {
+			lost.add(s, l)
 		}
 	}
+	all := [][]shape{d.shapesOf(d.presence, false), d.shapesOf(d.presence, true)}
 	plane := make([]uint8, d.w*d.h) // of one thing after another
 	for k := range d.flat.count() {
-		of, least := limit, leastColourSpeckPX
+		least := leastColourSpeckPX
 		if d.flat.bare[k] { // a line of nothing is a gap; open letters are letters, and open dots were counted as holes
-			of, least = 0, s.speckPX()
+			least = s.speckPX()
 		}
 		d.flat.show(k, d.presence, plane)
-		if found, err = both(plane, of, 0, []bool{false}); err != nil {
-			return nil, err
-		}
-		last := &all[len(all)-1]
-		*last = slices.DeleteFunc(*last, func(v shape) bool { return v.area < least })
-		for _, line := range found {
-			fine.add(s, line)
-		}
-	}
-	for i, v := range d.presence {
-		plane[i] = 255 - v // what the art leaves open
-	}
-	if found, err = both(plane, s.Limits.SmallestGapMM, 1, nil); err != nil {
-		return nil, err
-	}
-	for _, line := range found {
-		narrow.add(s, line)
+		all = append(all, slices.DeleteFunc(d.shapesOf(plane, false), func(v shape) bool { return v.area < least }))
 	}
 	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s), s.specks(all), s.smallText(all)}, nil
 }
+
+// What counts as bare, as one colour and as an edge. ΔE00.
+const (
+	leastArt   = 25 // of 255, that a pixel holds
+	sameColour = 4
+	seenEdge   = 7
+)
 
 // leastLossyPX is the least width of a line in art that was compressed with loss.
 const leastLossyPX = 0.9
 
 // thinPlaces gathers strokes of one kind.
 type thinPlaces struct {
-	places   *regions
+	boxes    []Box
 	thinnest float64 // pixels of the sketch
 }
 
-func (g *thinPlaces) add(s *scene, line stroke) {
-	if g.places == nil {
-		g.places, g.thinnest = newRegions(s), line.width
+func (g *thinPlaces) add(s *scene, line stroke.Stroke) {
+	if g.boxes == nil {
+		g.thinnest = line.WidthPX
 	}
-	g.thinnest = math.Min(g.thinnest, line.width)
-	for _, i := range line.pixels {
-		x, y := s.sketch().at(int(i))
-		g.places.add(x, y, 1/line.width)
-	}
+	g.thinnest = math.Min(g.thinnest, line.WidthPX)
+	mm, half := s.sketch().pixelMM, line.WidthPX/2
+	at := func(px float64) float64 { return round(math.Max(0, px)*mm, 100) }
+	x0, y0, x1, y1 := at(float64(line.X0)+0.5-half), at(float64(line.Y0)+0.5-half), at(float64(line.X1)+0.5+half), at(float64(line.Y1)+0.5+half)
+	g.boxes = append(g.boxes, Box{x0, y0, x1 - x0, y1 - y0})
 }
 
 // finding is the start of one, nil if nothing was gathered.
 func (g *thinPlaces) finding(s *scene, kind Kind, limitMM float64) *Finding {
-	if g.places == nil {
+	if g.boxes == nil {
 		return nil
 	}
 	f := &Finding{Kind: kind, Severity: Look, Measured: g.thinnest * s.sketch().pixelMM, Limit: limitMM, Unit: "mm"}
-	f.Boxes, f.Places = g.places.boxes()
+	f.Boxes, f.Places = g.boxes, len(g.boxes)
 	if f.Measured < 0.6*limitMM {
 		f.Severity = Stop
 	}
@@ -168,10 +169,10 @@ func (g *thinPlaces) lostWhite(s *scene, choke float64) *Finding {
 
 // whiteAlong is how much of the white that its art asks for a stroke has along its
 // middle, 0–1: half-clear art asks for less.
-func (s *scene) whiteAlong(line stroke) float64 {
+func (s *scene) whiteAlong(line stroke.Stroke) float64 {
 	got, asked := 0, 0
-	for _, i := range line.pixels {
-		x, y := s.sketch().at(int(i))
+	for _, p := range line.Places {
+		x, y := s.sketch().at(int(p.Y)*s.sketch().w + int(p.X))
 		at := y*s.Art.Width + x
 		got += int(s.Plates.Plane[plate.White][at])
 		if s.Art.HasAlpha {

@@ -1,0 +1,336 @@
+// Package stroke finds strokes in a picture: places where two opposed edges run along
+// each other nearer than a limit, whatever the colours on either side.
+//
+// A picture is cut into rows and into columns. Along each, an edge is a change of
+// colour that people see; its place is told to a fraction of a pixel by how much of
+// the pixels in between shows either colour. What lies between two edges is a span.
+// Spans of neighbouring rows that go on with each other are a chain, and the slope of
+// its middle turns the width along the row into that across the stroke. Chains of rows
+// and of columns that meet are one stroke.
+//
+// Strokes that are narrower than about three quarters of a pixel, and those of a
+// colour between those of their two sides, cannot be told from an edge.
+package stroke
+
+import (
+	"math"
+	"slices"
+
+	"laydown/colour/cores"
+)
+
+// Picture is what strokes are found in. Pix has four bytes a pixel, row after row: a
+// colour in three 8-bit codes, as it looks with the item under it, and how much of the
+// pixel holds art, 0–255.
+type Picture struct {
+	Width, Height int
+	Pix           []uint8
+}
+
+// Options say what is looked for.
+type Options struct {
+	// LimitPX is the width under which a stroke of an ink counts, and WidestPX the
+	// largest that it is.
+	LimitPX  func(ink [3]uint8, art uint8) float64
+	WidestPX float64
+	Noise    int     // codes by which pixels of one colour may differ
+	EdgePX   int     // pixels that an edge takes at most
+	Ringing  float64 // a change of less than this part of an edge near by is its ringing
+	// Seen reports whether an edge between two colours is seen. It is called from two
+	// goroutines.
+	Seen func(a, b [3]uint8) bool
+}
+
+// Place is one pixel on the middle of a stroke.
+type Place struct {
+	X, Y    int32
+	WidthPX float32
+	Weight  float32 // length of the stroke that it stands for, pixels
+}
+
+// Stroke is a run of places of about one colour.
+type Stroke struct {
+	Places         []Place
+	WidthPX        float64  // the median
+	LowPX, HighPX  float64  // the width that a fifth of it stays under, and goes over
+	LengthPX       float64  // along its middle
+	Ink            [3]uint8 // its colour where it is strongest
+	Art            uint8    // how much art it holds there
+	Sides          [2][4]uint8
+	X0, Y0, X1, Y1 int // pixels, the last ones inside
+}
+
+// Find finds the strokes of a picture, in the order of their first places.
+func Find(p Picture, o Options) []Stroke {
+	var found [2][]place
+	var r *rings
+	if o.Ringing > 0 {
+		r = newRings(p)
+	}
+	cores.Each(2, func(k int) {
+		found[k] = p.scan(o, r, k == 1)
+	})
+	return gather(slices.Concat(found[0], found[1]), p.Width, p.Height)
+}
+
+// scan finds the places along rows, or along columns.
+func (p Picture) scan(o Options, rings *rings, columns bool) []place {
+	n, lines := p.Width, p.Height
+	if columns {
+		n, lines = lines, n
+	}
+	seen := func(a, b pixel) bool { return o.Seen([3]uint8(a[:3]), [3]uint8(b[:3])) }
+	s := steps{noise: o.Noise, longest: o.EdgePX, seen: seen}
+	widest := math.Sqrt2*o.WidestPX + 1
+	const block = 16 // columns are copied so many at a time
+	buf := make([][]pixel, block)
+	for i := range buf {
+		buf[i] = make([]pixel, n)
+	}
+	var all []span
+	var edges []edge
+	last := 0 // first span of the line before
+	for y := 0; y < lines; y++ {
+		if y%block == 0 {
+			p.copy(buf, y, columns)
+		}
+		line := buf[y%block]
+		if rings != nil {
+			s.least = func(x int) float64 {
+				if columns {
+					return o.Ringing * rings.near(y, x)
+				}
+				return o.Ringing * rings.near(x, y)
+			}
+		}
+		edges = s.edges(line, edges[:0])
+		from := len(all)
+		all = spans(line, y, edges, widest, all)
+		link(all[last:from], all[from:], int32(from))
+		last = from
+	}
+	return places(all, columns, o)
+}
+
+// copy fills lines from the picture's rows or columns from the y-th on.
+func (p Picture) copy(lines [][]pixel, y int, columns bool) {
+	if !columns {
+		for i := range min(len(lines), p.Height-y) {
+			row := p.Pix[4*(y+i)*p.Width:]
+			for x := range lines[i] {
+				lines[i][x] = pixel(row[4*x : 4*x+4])
+			}
+		}
+		return
+	}
+	n := min(len(lines), p.Width-y)
+	for v := range p.Height {
+		row := p.Pix[4*(v*p.Width+y):]
+		for i := range n {
+			lines[i][v] = pixel(row[4*i : 4*i+4])
+		}
+	}
+}
+
+// link joins the spans of a line with those of the line before that go on with them.
+// first is the number of the line's first span.
+func link(before, line []span, first int32) {
+	at := 0
+	for i := range line {
+		s := &line[i]
+		for at < len(before) && before[at].to < s.from-1 {
+			at++
+		}
+		best, far := -1, math.Inf(1)
+		for j := at; j < len(before) && before[j].from < s.to+1; j++ {
+			b := &before[j]
+			if b.next >= 0 || !s.like(b) {
+				continue
+			}
+			if d := math.Abs(float64(s.middle() - b.middle())); d < far && d < 1.7+0.2*float64(s.width()) {
+				best, far = j, d
+			}
+		}
+		if best >= 0 {
+			before[best].next, s.linked = first+int32(i), true
+		}
+	}
+}
+
+// like reports whether two spans differ from their sides in the same way.
+func (s *span) like(t *span) bool {
+	for _, side := range [2][2]pixel{{s.before, t.before}, {s.after, t.after}} {
+		a, _ := step(side[0], s.ink)
+		b, _ := step(side[1], t.ink)
+		if !along(a, b) {
+			return false
+		}
+	}
+	return apart(s.ink, t.ink) < 0.6*math.Max(apart(s.ink, s.before), apart(s.ink, s.after))+12
+}
+
+// place is a place with what gathers it.
+type place struct {
+	Place
+	ink    pixel
+	sides  [2]pixel
+	strong float32 // how far the ink lies from its sides, codes
+}
+
+// Chains are looked at over so many spans to either side, for their slope and for
+// where their ink is strongest.
+const (
+	slopeReach  = 3
+	strongReach = 12
+)
+
+// thin is a span's width in pixels under which its ink may not show fully.
+const thin = 2.3
+
+// fringe is the part of the difference of its sides by which a span's ink must lie off
+// the way between them, in pictures that were compressed.
+const fringe = 0.45
+
+func places(all []span, columns bool, o Options) (out []place) {
+	var chain []*span
+	var strong, area []float64
+	for i := range all {
+		if all[i].linked {
+			continue
+		}
+		chain = chain[:0]
+		for s := &all[i]; ; s = &all[s.next] {
+			chain = append(chain, s)
+			if s.next < 0 {
+				break
+			}
+		}
+		strong, area = strong[:0], area[:0]
+		for _, s := range chain {
+			strong = append(strong, s.contrast())
+		}
+		for k, s := range chain {
+			if o.Ringing > 0 && strong[k] < fringe*apart(s.before, s.after) {
+				continue
+			}
+			lo, hi := max(0, k-slopeReach), min(len(chain)-1, k+slopeReach)
+			slope, left, right := 0.0, 0.0, 0.0
+			if hi > lo {
+				d := float64(hi - lo)
+				left, right = float64(chain[hi].from-chain[lo].from)/d, float64(chain[hi].to-chain[lo].to)/d
+				slope = (left + right) / 2
+			}
+			if math.Abs(slope) > 1.1 || math.Abs(math.Atan(left)-math.Atan(right)) > widestAngle {
+				continue
+			}
+			w := float64(s.width())
+			if w < thin {
+				most := strong[k]
+				for j := max(0, k-strongReach); j <= min(len(chain)-1, k+strongReach); j++ {
+					if chain[j].width() < 2*thin {
+						most = max(most, strong[j])
+					}
+				}
+				w *= strong[k] / most
+			}
+			cos := 1 / math.Sqrt(1+slope*slope)
+			if w*cos >= o.LimitPX([3]uint8(s.ink[:3]), s.ink[3]) {
+				continue
+			}
+			// Steeper ones are found along the other direction; those between along both.
+			weight := 1 / cos
+			switch a := math.Abs(slope); {
+			case a > 1.02:
+				weight = 0
+			case a > 0.98:
+				weight /= 2
+			}
+			x, y := int32(s.middle()), s.line
+			if columns {
+				x, y = y, x
+			}
+			out = append(out, place{Place: Place{X: x, Y: y, WidthPX: float32(w * cos), Weight: float32(weight)}, ink: s.ink,
+				sides: [2]pixel{s.before, s.after}, strong: float32(strong[k])})
+		}
+	}
+	return out
+}
+
+// widestAngle is the angle between two edges, in radians, from which they are no
+// stroke but a corner.
+const widestAngle = 0.5
+
+// contrast is how far the ink lies from its sides: from the line between them, if
+// they differ.
+func (s *span) contrast() float64 {
+	t := share(s.ink, s.before, s.after)
+	sum := 0.0
+	for k := range 3 {
+		m := float64(s.before[k]) + t*(float64(s.after[k])-float64(s.before[k]))
+		sum += (float64(s.ink[k]) - m) * (float64(s.ink[k]) - m)
+	}
+	return math.Sqrt(sum)
+}
+
+// near is how many pixels apart places of one stroke lie at most.
+const near = 2
+
+// gather joins places that are near each other and of one colour.
+func gather(all []place, w, h int) (out []Stroke) {
+	const cellPX = near + 1
+	cols, rows := w/cellPX+1, h/cellPX+1
+	head := make([]int32, cols*rows) // 1 + the last place of each cell
+	next := make([]int32, len(all))
+	cell := func(p *place) int { return int(p.Y)/cellPX*cols + int(p.X)/cellPX }
+	for i := range all {
+		c := cell(&all[i])
+		next[i] = head[c]
+		head[c] = int32(i + 1)
+	}
+	seen := make([]bool, len(all))
+	var widths []float64
+	for start := range all {
+		if seen[start] {
+			continue
+		}
+		seen[start] = true
+		queue := []int32{int32(start)}
+		s := Stroke{X0: w, Y0: h}
+		strong := float32(-1)
+		for n := 0; n < len(queue); n++ {
+			p := &all[queue[n]]
+			s.Places = append(s.Places, p.Place)
+			s.LengthPX += float64(p.Weight)
+			s.X0, s.Y0, s.X1, s.Y1 = min(s.X0, int(p.X)), min(s.Y0, int(p.Y)), max(s.X1, int(p.X)), max(s.Y1, int(p.Y))
+			if p.strong > strong {
+				strong = p.strong
+				s.Ink, s.Art, s.Sides = [3]uint8(p.ink[:3]), p.ink[3], [2][4]uint8{p.sides[0], p.sides[1]}
+			}
+			cx, cy := int(p.X)/cellPX, int(p.Y)/cellPX
+			for y := max(0, cy-1); y <= min(rows-1, cy+1); y++ {
+				for x := max(0, cx-1); x <= min(cols-1, cx+1); x++ {
+					for k := head[y*cols+x]; k != 0; k = next[k-1] {
+						q := &all[k-1]
+						if seen[k-1] || max(q.X-p.X, p.X-q.X) > near || max(q.Y-p.Y, p.Y-q.Y) > near || apart(p.ink, q.ink) > sameInk {
+							continue
+						}
+						seen[k-1] = true
+						queue = append(queue, k-1)
+					}
+				}
+			}
+		}
+		widths = widths[:0]
+		for _, p := range s.Places {
+			widths = append(widths, float64(p.WidthPX))
+		}
+		slices.Sort(widths)
+		at := func(part float64) float64 { return widths[int(part*float64(len(widths)-1)+0.5)] }
+		s.LowPX, s.WidthPX, s.HighPX = at(0.2), at(0.5), at(0.8)
+		out = append(out, s)
+	}
+	return out
+}
+
+// sameInk is how far apart the colours of places of one stroke lie at most, in codes.
+const sameInk = 60
