@@ -45,7 +45,8 @@ func shapes(s *scene) ([]*Finding, error) {
 	if d.lossy {
 		noise, ringing, edgePX = 6, 0.25, 5
 	}
-	lines := stroke.Find(v.Picture, stroke.Options{
+	lines, dots := stroke.Find(v.Picture, stroke.Options{
+		DotPX: d.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: d.dotPX(leastSpeckMM), Flats: v.Flats(),
 		WidestPX: math.Max(look, gap), Noise: noise, EdgePX: edgePX, Ringing: ringing,
 		Seen: func(a, b pixelCodes) bool { return colour.DeltaE00(lab(a), lab(b)) >= seenEdge },
 		LimitPX: func(ink pixelCodes, art uint8) float64 {
@@ -55,7 +56,12 @@ func shapes(s *scene) ([]*Finding, error) {
 			return look - 0.05
 		},
 	})
+	g := newGrain(v)
+	dots = slices.DeleteFunc(dots, func(v stroke.Dot) bool { return g.at(v.X0, v.Y0, v.X1, v.Y1) })
 	for _, l := range lines {
+		if g.at(l.X0, l.Y0, l.X1, l.Y1) {
+			continue
+		}
 		if bare(l.Ink, l.Art) {
 			if l.LengthPX >= 2.5*gap && l.LowPX > 0.5*l.HighPX {
 				narrow.add(s, l)
@@ -73,17 +79,7 @@ func shapes(s *scene) ([]*Finding, error) {
 			lost.add(s, l)
 		}
 	}
-	all := [][]shape{d.shapesOf(d.presence, false), d.shapesOf(d.presence, true)}
-	plane := make([]uint8, d.w*d.h) // of one thing after another
-	for k := range d.flat.count() {
-		least := leastColourSpeckPX
-		if d.flat.bare[k] { // a line of nothing is a gap; open letters are letters, and open dots were counted as holes
-			least = s.speckPX()
-		}
-		d.flat.show(k, d.presence, plane)
-		all = append(all, slices.DeleteFunc(d.shapesOf(plane, false), func(v shape) bool { return v.area < least }))
-	}
-	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s), s.specks(all), s.smallText(all)}, nil
+	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s), s.specks(dots), s.smallText(v, g)}, nil
 }
 
 // What counts as bare, as one colour and as an edge. ΔE00.
@@ -91,6 +87,11 @@ const (
 	leastArt   = 25 // of 255, that a pixel holds
 	sameColour = 4
 	seenEdge   = 7
+)
+
+// leastSpeckMM is the diameter of the smallest speck that is worth a word.
+const (
+	leastSpeckMM = 0.07
 )
 
 // leastLossyPX is the least width of a line in art that was compressed with loss.
@@ -107,10 +108,8 @@ func (g *thinPlaces) add(s *scene, line stroke.Stroke) {
 		g.thinnest = line.WidthPX
 	}
 	g.thinnest = math.Min(g.thinnest, line.WidthPX)
-	mm, half := s.sketch().pixelMM, line.WidthPX/2
-	at := func(px float64) float64 { return round(math.Max(0, px)*mm, 100) }
-	x0, y0, x1, y1 := at(float64(line.X0)+0.5-half), at(float64(line.Y0)+0.5-half), at(float64(line.X1)+0.5+half), at(float64(line.Y1)+0.5+half)
-	g.boxes = append(g.boxes, Box{x0, y0, x1 - x0, y1 - y0})
+	half := line.WidthPX / 2
+	g.boxes = append(g.boxes, s.boxOf(float64(line.X0)+0.5-half, float64(line.Y0)+0.5-half, float64(line.X1)+0.5+half, float64(line.Y1)+0.5+half))
 }
 
 // finding is the start of one, nil if nothing was gathered.

@@ -466,7 +466,7 @@ func lettering() (out []known) {
 			name := map[bool]string{true: "slate", false: "clear"}[on == slate]
 			out = append(out,
 				known{name: fmt.Sprintf("small text on %s, %g dpi", name, dpi), want: []Kind{SmallText}, may: thin, find: text(0.8, dpi, on)},
-				known{name: fmt.Sprintf("text that holds on %s, %g dpi", name, dpi), may: []Kind{NarrowGap}, find: text(2.6, dpi, on)})
+				known{name: fmt.Sprintf("text that holds on %s, %g dpi", name, dpi), may: []Kind{NarrowGap, FineLine}, find: text(2.6, dpi, on)}) // its arches are 0.28 mm thin
 		}
 	}
 	// Black alone in CMYK, as the press of four toners and as black alone prints it.

@@ -15,12 +15,12 @@ type edge struct {
 
 // steps says how edges are told from what is none.
 type steps struct {
-	noise   int     // codes: smaller steps between pixels are nothing
-	longest int     // pixels that an edge takes at most; a longer change is shading
+	noise   int // codes: smaller steps between pixels are nothing
+	longest int // pixels that an edge takes at most; a longer change is shading
 	// least is the size, codes, that an edge at a place of the line has at least; nil
 	// for any.
 	least func(x int) float64
-	seen    func(a, b pixel) bool
+	seen  func(a, b pixel) bool
 }
 
 // edges finds the edges of a line that are seen, in order, and appends them to out.
@@ -100,8 +100,8 @@ func apart(a, b pixel) float64 {
 	return length(d)
 }
 
-// share is how far v lies on the way from a to b, 0–1.
-func share(v, a, b pixel) float64 {
+// ahead is how far v lies on the way from a to b: 0 at a, 1 at b, more beyond it.
+func ahead(v, a, b pixel) float64 {
 	dot, all := 0, 0
 	for k := range 3 {
 		d := int(b[k]) - int(a[k])
@@ -110,8 +110,11 @@ func share(v, a, b pixel) float64 {
 	if all == 0 {
 		return 0
 	}
-	return math.Max(0, math.Min(1, float64(dot)/float64(all)))
+	return float64(dot) / float64(all)
 }
+
+// share is how much of b a pixel shows that mixes a and b, 0–1.
+func share(v, a, b pixel) float64 { return math.Max(0, math.Min(1, ahead(v, a, b))) }
 
 // span is what lies between two opposed edges of a line.
 type span struct {

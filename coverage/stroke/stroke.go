@@ -13,6 +13,7 @@
 package stroke
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -33,9 +34,15 @@ type Options struct {
 	// largest that it is.
 	LimitPX  func(ink [3]uint8, art uint8) float64
 	WidestPX float64
-	Noise    int     // codes by which pixels of one colour may differ
-	EdgePX   int     // pixels that an edge takes at most
-	Ringing  float64 // a change of less than this part of an edge near by is its ringing
+	DotPX    float64 // the size of the largest island that is a dot, 0 for none
+	// LeastDotPX is the area of the smallest dot that counts, in square pixels.
+	LeastDotPX float64
+	// Flats are colours that the picture has in flats: what is too small to show its
+	// full colour may be a mix with one of them.
+	Flats   [][3]uint8
+	Noise   int     // codes by which pixels of one colour may differ
+	EdgePX  int     // pixels that an edge takes at most
+	Ringing float64 // a change of less than this part of an edge near by is its ringing
 	// Seen reports whether an edge between two colours is seen. It is called from two
 	// goroutines.
 	Seen func(a, b [3]uint8) bool
@@ -60,21 +67,27 @@ type Stroke struct {
 	X0, Y0, X1, Y1 int // pixels, the last ones inside
 }
 
-// Find finds the strokes of a picture, in the order of their first places.
-func Find(p Picture, o Options) []Stroke {
+// Find finds the strokes of a picture, in the order of their first places, and its
+// dots, from the top.
+func Find(p Picture, o Options) ([]Stroke, []Dot) {
 	var found [2][]place
+	var dots []Dot
 	var r *rings
 	if o.Ringing > 0 {
 		r = newRings(p)
 	}
 	cores.Each(2, func(k int) {
-		found[k] = p.scan(o, r, k == 1)
+		all := p.scan(o, r, k == 1)
+		found[k] = places(all, k == 1, o)
+		if k == 0 && o.DotPX > 0 {
+			dots = p.dots(all, o)
+		}
 	})
-	return gather(slices.Concat(found[0], found[1]), p.Width, p.Height)
+	return gather(slices.Concat(found[0], found[1]), p.Width, p.Height), dots
 }
 
-// scan finds the places along rows, or along columns.
-func (p Picture) scan(o Options, rings *rings, columns bool) []place {
+// scan finds the spans of rows, or of columns, linked from line to line.
+func (p Picture) scan(o Options, rings *rings, columns bool) []span {
 	n, lines := p.Width, p.Height
 	if columns {
 		n, lines = lines, n
@@ -109,7 +122,7 @@ func (p Picture) scan(o Options, rings *rings, columns bool) []place {
 		link(all[last:from], all[from:], int32(from))
 		last = from
 	}
-	return places(all, columns, o)
+	return all
 }
 
 // copy fills lines from the picture's rows or columns from the y-th on.
@@ -166,7 +179,8 @@ func (s *span) like(t *span) bool {
 			return false
 		}
 	}
-	return apart(s.ink, t.ink) < 0.6*math.Max(apart(s.ink, s.before), apart(s.ink, s.after))+12
+	most := max(apart(s.ink, s.before), apart(s.ink, s.after), apart(t.ink, t.before), apart(t.ink, t.after))
+	return apart(s.ink, t.ink) < likeInk*most+12
 }
 
 // place is a place with what gathers it.
@@ -180,9 +194,13 @@ type place struct {
 // Chains are looked at over so many spans to either side, for their slope and for
 // where their ink is strongest.
 const (
+	leastChain  = 3
 	slopeReach  = 3
 	strongReach = 12
 )
+
+// faint is the art, of 255, that a pixel holds less of if it is bare.
+const faint = 25
 
 // thin is a span's width in pixels under which its ink may not show fully.
 const thin = 2.3
@@ -193,7 +211,7 @@ const fringe = 0.45
 
 func places(all []span, columns bool, o Options) (out []place) {
 	var chain []*span
-	var strong, area []float64
+	var strong []float64
 	for i := range all {
 		if all[i].linked {
 			continue
@@ -205,7 +223,10 @@ func places(all []span, columns bool, o Options) (out []place) {
 				break
 			}
 		}
-		strong, area = strong[:0], area[:0]
+		if len(chain) < leastChain {
+			continue // its slope cannot be told
+		}
+		strong = strong[:0]
 		for _, s := range chain {
 			strong = append(strong, s.contrast())
 		}
@@ -226,6 +247,9 @@ func places(all []span, columns bool, o Options) (out []place) {
 			w := float64(s.width())
 			if w < thin {
 				most := strong[k]
+				if a := s.ink[3]; a > 0 && max(s.before[3], s.after[3]) < faint {
+					most *= 255 / float64(a) // what is half clear and thin is solid and thinner
+				}
 				for j := max(0, k-strongReach); j <= min(len(chain)-1, k+strongReach); j++ {
 					if chain[j].width() < 2*thin {
 						most = max(most, strong[j])
@@ -266,8 +290,8 @@ func (s *span) contrast() float64 {
 	t := share(s.ink, s.before, s.after)
 	sum := 0.0
 	for k := range 3 {
-		m := float64(s.before[k]) + t*(float64(s.after[k])-float64(s.before[k]))
-		sum += (float64(s.ink[k]) - m) * (float64(s.ink[k]) - m)
+		d := float64(s.ink[k]) - float64(s.before[k]) - t*(float64(s.after[k])-float64(s.before[k]))
+		sum += d * d
 	}
 	return math.Sqrt(sum)
 }
@@ -311,7 +335,7 @@ func gather(all []place, w, h int) (out []Stroke) {
 				for x := max(0, cx-1); x <= min(cols-1, cx+1); x++ {
 					for k := head[y*cols+x]; k != 0; k = next[k-1] {
 						q := &all[k-1]
-						if seen[k-1] || max(q.X-p.X, p.X-q.X) > near || max(q.Y-p.Y, p.Y-q.Y) > near || apart(p.ink, q.ink) > sameInk {
+						if seen[k-1] || max(q.X-p.X, p.X-q.X) > near || max(q.Y-p.Y, p.Y-q.Y) > near || !p.like(q) {
 							continue
 						}
 						seen[k-1] = true
@@ -332,5 +356,55 @@ func gather(all []place, w, h int) (out []Stroke) {
 	return out
 }
 
-// sameInk is how far apart the colours of places of one stroke lie at most, in codes.
-const sameInk = 60
+// like reports whether two places may be of one stroke: their inks are near each other
+// and differ from their sides in the same way.
+func (p *place) like(q *place) bool {
+	if apart(p.ink, q.ink) > max(sameInk, likeInk*float64(max(p.strong, q.strong))) {
+		return false
+	}
+	dot := 0
+	for k := range 3 {
+		dot += (2*int(p.ink[k]) - int(p.sides[0][k]) - int(p.sides[1][k])) * (2*int(q.ink[k]) - int(q.sides[0][k]) - int(q.sides[1][k]))
+	}
+	return dot > 0
+}
+
+// sameInk is how far apart the colours of places of one stroke may lie, in codes, and
+// likeInk the same in parts of how far they lie from their sides: a stroke narrower than
+// a pixel shows more of its colour in some than in others.
+const (
+	sameInk = 60
+	likeInk = 0.6
+)
+
+// Flats are the colours that a picture has most of, in parts of one colour, the most
+// frequent first.
+func (p Picture) Flats() (out [][3]uint8) {
+	count := map[[3]uint8]int{}
+	total := 0
+	every := max(1, p.Width*p.Height/flatSamples)
+	for i := 1; i < p.Width*p.Height; i += every {
+		v, before := p.Pix[4*i:4*i+4], p.Pix[4*i-4:4*i]
+		if v[0] == before[0] && v[1] == before[1] && v[2] == before[2] {
+			count[[3]uint8(v)]++
+			total++
+		}
+	}
+	for c, n := range count {
+		if n*leastFlat >= total {
+			out = append(out, c)
+		}
+	}
+	slices.SortFunc(out, func(a, b [3]uint8) int {
+		return cmp.Or(cmp.Compare(count[b], count[a]), slices.Compare(a[:], b[:]))
+	})
+	return out[:min(len(out), mostFlats)]
+}
+
+// How many pixels tell the flat colours of a picture, the part of them, 1 in so many,
+// that one has at least, and how many there are at most.
+const (
+	flatSamples = 400_000
+	leastFlat   = 300
+	mostFlats   = 16
+)

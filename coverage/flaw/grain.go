@@ -1,0 +1,100 @@
+package flaw
+
+import (
+	"laydown/colour/cores"
+)
+
+// grain tells photographs and textures from drawn art: in their calm parts, those
+// without an edge, neighbouring pixels jitter, while drawn art is flat or shaded there
+// and grain in it is only what compression leaves around edges.
+type grain struct {
+	cols, rows int
+	// For every tile the sums over those above and to the left of it, itself included, of
+	// calm tiles and of those among them that jitter.
+	calm, restless []int32
+}
+
+// A tile is calm without a step of so many codes; it jitters if in more than a part of
+// its pixels the second difference is larger than rounding makes it. Our own figures:
+// of 103 published pieces photographs have 79 % or more of their calm tiles restless,
+// all else 22 % or less.
+const (
+	grainTile   = 16 // pixels
+	calmStep    = 30
+	jitterCodes = 2
+	jitterPart  = 4 // 1 in so many pixels
+	grainReach  = 4 // tiles to every side of a place that are asked
+	fewCalm     = 6 // of them; with fewer all of the picture is asked
+)
+
+func newGrain(v *view) *grain {
+	w, h := v.Width, v.Height
+	g := &grain{cols: w / grainTile, rows: h / grainTile}
+	g.calm, g.restless = make([]int32, (g.cols+1)*(g.rows+1)), make([]int32, (g.cols+1)*(g.rows+1))
+	cores.Share(g.rows, func(lo, hi int) {
+		for r := lo; r < hi; r++ {
+			for c := range g.cols {
+				calm, jitter := v.jitter(c*grainTile, r*grainTile)
+				if at := (r+1)*(g.cols+1) + c + 1; calm {
+					g.calm[at] = 1
+					if jitter*jitterPart > grainTile*grainTile {
+						g.restless[at] = 1
+					}
+				}
+			}
+		}
+	})
+	for _, s := range [][]int32{g.calm, g.restless} {
+		for r := 1; r <= g.rows; r++ {
+			for c := 1; c <= g.cols; c++ {
+				at := r*(g.cols+1) + c
+				s[at] += s[at-1] + s[at-g.cols-1] - s[at-g.cols-2]
+			}
+		}
+	}
+	return g
+}
+
+// jitter looks at the tile with a corner: whether it has no edge, and how many of its
+// pixels jitter.
+func (v *view) jitter(x0, y0 int) (calm bool, n int) {
+	pitch := 4 * v.Width
+	for y := max(y0, 1); y < min(y0+grainTile, v.Height-1); y++ {
+		for x := max(x0, 1); x < min(x0+grainTile, v.Width-1); x++ {
+			i := y*pitch + 4*x
+			is := false
+			for k := range 3 {
+				p := int(v.Pix[i+k])
+				left, right, up, down := int(v.Pix[i+k-4]), int(v.Pix[i+k+4]), int(v.Pix[i+k-pitch]), int(v.Pix[i+k+pitch])
+				if abs(right-p) >= calmStep || abs(down-p) >= calmStep {
+					return false, 0
+				}
+				is = is || abs(left+right-2*p) >= jitterCodes || abs(up+down-2*p) >= jitterCodes
+			}
+			if is {
+				n++
+			}
+		}
+	}
+	return true, n
+}
+
+// at reports whether the picture is grainy around the pixels between two corners.
+func (g *grain) at(x0, y0, x1, y1 int) bool {
+	c0, r0 := max(0, x0/grainTile-grainReach), max(0, y0/grainTile-grainReach)
+	c1, r1 := min(g.cols, x1/grainTile+grainReach+1), min(g.rows, y1/grainTile+grainReach+1)
+	calm, restless := g.sum(c0, r0, c1, r1)
+	if calm < fewCalm {
+		calm, restless = g.sum(0, 0, g.cols, g.rows)
+	}
+	return restless*2 > calm
+}
+
+func (g *grain) sum(c0, r0, c1, r1 int) (calm, restless int32) {
+	if c1 <= c0 || r1 <= r0 {
+		return 0, 0
+	}
+	n := g.cols + 1
+	of := func(s []int32) int32 { return s[r1*n+c1] - s[r0*n+c1] - s[r1*n+c0] + s[r0*n+c0] }
+	return of(g.calm), of(g.restless)
+}

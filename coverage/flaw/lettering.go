@@ -1,0 +1,221 @@
+package flaw
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"laydown/colour/cores"
+	"laydown/coverage/distance"
+	"laydown/coverage/island"
+)
+
+// letter is an island of about the size of a letter, in pixels of a view.
+type letter struct {
+	x0, y0, x1, y1 int     // all inside
+	top, bottom    float64 // to a fraction of a pixel
+	area           float64
+}
+
+func (l letter) height() float64 { return l.bottom - l.top }
+func (l letter) width() float64  { return float64(l.x1 - l.x0 + 1) }
+
+// smallText looks for rows of islands of the size and shape of letters, on each of the
+// grounds of the art.
+func (s *scene) smallText(v *view, g *grain) *Finding {
+	limit := s.sketch().pixels(s.Limits.SmallestTextMM)
+	if limit < 3 { // smaller letters have no pixels to be told by
+		return nil
+	}
+	grounds := v.grounds()
+	found := make([][][]letter, 2*len(grounds))
+	cores.Each(len(found), func(i int) {
+		ink := inks[i%2]
+		if s.sketch().lossy {
+			ink.least = max(ink.least, leastLossyInk)
+		}
+		found[i] = textRows(v.letters(grounds[i/2], ink, limit), limit)
+	})
+	least := math.Inf(1)
+	var boxes []Box
+	for _, row := range slices.Concat(found...) {
+		x := xHeight(row)
+		if x >= limit {
+			continue
+		}
+		b := row[0]
+		for _, l := range row {
+			b.x0, b.y0, b.x1, b.y1 = min(b.x0, l.x0), min(b.y0, l.y0), max(b.x1, l.x1), max(b.y1, l.y1)
+		}
+		if g.at(b.x0, b.y0, b.x1, b.y1) {
+			continue
+		}
+		least = math.Min(least, x)
+		boxes = append(boxes, s.boxOf(float64(b.x0), float64(b.y0), float64(b.x1+1), float64(b.y1+1)))
+	}
+	if len(boxes) == 0 {
+		return nil
+	}
+	mm := least * s.sketch().pixelMM
+	f := &Finding{Kind: SmallText, Severity: Look, Measured: mm, Limit: s.Limits.SmallestTextMM, Unit: "mm", Boxes: boxes, Places: len(boxes)}
+	if mm < 0.6*f.Limit {
+		f.Severity = Stop
+	}
+	f.Advice = fmt.Sprintf("What looks like lettering is as small as %.2f mm (height of an x, or of capitals where there are only those); below %.2f mm letters close up and lift. Set it larger",
+		mm, f.Limit) + orLarger(f) + "."
+	return f
+}
+
+// ink is how far letters differ from their ground, in codes: at their strongest and
+// where they end.
+type ink struct{ least, most, end int }
+
+// inks are strong ones and weak ones; the end of a strong one lets letters that
+// antialiasing joins fall apart.
+var inks = [2]ink{{least: 100, most: 255, end: 60}, {least: 30, most: 99, end: 20}}
+
+// leastLossyInk is the same in art that was compressed, whose noise is letters else.
+const leastLossyInk = 50
+
+// grounds are the colours that letters may stand on: those that the picture has most
+// of, and what is bare.
+func (v *view) grounds() (out []pixelCodes) {
+	out = v.Flats()
+	out = out[:min(len(out), mostGrounds)]
+	if !slices.Contains(out, v.bare) {
+		out = append(out, v.bare)
+	}
+	return out
+}
+
+const mostGrounds = 4
+
+// letters are the islands on a ground that are no larger than letters of a limit are.
+func (v *view) letters(ground pixelCodes, k ink, limitPX float64) (out []letter) {
+	w, h := v.Width, v.Height
+	plane := make([]uint8, w*h)
+	for i := range plane {
+		p := v.Pix[4*i : 4*i+3 : 4*i+3]
+		if p[0] == ground[0] && p[1] == ground[1] && p[2] == ground[2] {
+			continue
+		}
+		plane[i] = uint8(max(abs(int(p[0])-int(ground[0])), abs(int(p[1])-int(ground[1])), abs(int(p[2])-int(ground[2]))))
+	}
+	found := island.Find(distance.Mask{Pix: plane, Width: w, Height: h, Threshold: uint8(k.end)}, true)
+	rowMax := []float64{}
+	for _, i := range found.Islands {
+		height := i.Y1 - i.Y0 + 1
+		if float64(height) > 2*limitPX+2 || height < 3 || i.AtEdge(w, h) || i.X1-i.X0+1 > mostWide*height {
+			continue
+		}
+		peak, sum := uint8(0), 0
+		for _, r := range found.Runs(i) {
+			for _, p := range plane[int(r.Y)*w+int(r.X0) : int(r.Y)*w+int(r.X1)] {
+				peak = max(peak, p)
+				sum += int(p)
+			}
+		}
+		if int(peak) < k.least || int(peak) > k.most {
+			continue
+		}
+		// The rows above and below hold what antialiasing left there.
+		rowMax = rowMax[:0]
+		for y := i.Y0 - 1; y <= i.Y1+1; y++ {
+			most := uint8(0)
+			for _, p := range plane[y*w+i.X0 : y*w+i.X1+1] {
+				most = max(most, p)
+			}
+			rowMax = append(rowMax, math.Min(1, float64(most)/float64(peak)))
+		}
+		n := len(rowMax)
+		l := letter{x0: i.X0, y0: i.Y0, x1: i.X1, y1: i.Y1, area: float64(sum) / float64(peak)}
+		l.top = float64(i.Y0) + 1 - rowMax[1]
+		l.bottom = float64(i.Y1) + rowMax[n-2]
+		if rowMax[1] > 0.95 && rowMax[0] < 0.95 {
+			l.top -= rowMax[0]
+		}
+		if rowMax[n-2] > 0.95 && rowMax[n-1] < 0.95 {
+			l.bottom += rowMax[n-1]
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+// mostWide is how many times wider than high letters that run into each other are at
+// most.
+const mostWide = 16
+
+// leastLetters make a row: fewer small islands side by side are as well anything
+// else.
+const leastLetters = 4
+
+// textRows gathers islands of about the height of letters that stand side by side
+// on one line.
+func textRows(all []letter, limitPX float64) (rows [][]letter) {
+	var letters []letter
+	for _, v := range all {
+		fill := v.area / (v.width() * v.height())
+		if h := v.height(); h <= 2*limitPX && h >= 2.5 && fill > 0.12 && v.area >= 6 {
+			letters = append(letters, v)
+		}
+	}
+	slices.SortFunc(letters, func(a, b letter) int { return cmp.Or(cmp.Compare(a.x0, b.x0), cmp.Compare(a.y0, b.y0)) })
+	// Each letter joins the nearest row that ends just left of it.
+	var open []int // rows that another letter may still join
+	for _, v := range letters {
+		best := -1
+		open = slices.DeleteFunc(open, func(i int) bool { return float64(v.x0-rows[i][len(rows[i])-1].x1) > 2.4*limitPX })
+		for _, i := range open {
+			last := rows[i][len(rows[i])-1]
+			tall := math.Max(last.height(), v.height())
+			gap := float64(v.x0 - last.x1)
+			if gap < -0.2*tall || gap > 1.2*tall || math.Abs(v.bottom-last.bottom) > 0.35*tall || math.Min(last.height(), v.height()) < 0.4*tall {
+				continue
+			}
+			if best < 0 || gap < float64(v.x0-rows[best][len(rows[best])-1].x1) {
+				best = i
+			}
+		}
+		if best >= 0 {
+			rows[best] = append(rows[best], v)
+		} else {
+			open = append(open, len(rows))
+			rows = append(rows, []letter{v})
+		}
+	}
+	return slices.DeleteFunc(rows, func(row []letter) bool { return count(row) < leastLetters || alike(row) })
+}
+
+// count is about how many letters a row has: those that run into each other are one
+// island.
+func count(row []letter) (n int) {
+	for _, v := range row {
+		n += max(1, int(v.width()/v.height()/0.7))
+	}
+	return n
+}
+
+// alike reports whether all shapes of a row have the same area, as the dots of a
+// pattern have and letters have not.
+func alike(row []letter) bool {
+	mean, spread := 0.0, 0.0
+	for _, v := range row {
+		mean += v.area / float64(len(row))
+	}
+	for _, v := range row {
+		spread += (v.area - mean) * (v.area - mean) / float64(len(row))
+	}
+	return math.Sqrt(spread) < 0.1*mean
+}
+
+// xHeight is the height that the lower letters of a row share.
+func xHeight(row []letter) float64 {
+	var h []float64
+	for _, v := range row {
+		h = append(h, v.height())
+	}
+	slices.Sort(h)
+	return h[len(h)*3/10]
+}

@@ -1,0 +1,153 @@
+package stroke
+
+import (
+	"math"
+	"slices"
+)
+
+// Dot is a small island of one colour within another.
+type Dot struct {
+	WidthPX, HeightPX float64
+	AreaPX            float64
+	Ink, Around       [3]uint8
+	InkArt, AroundArt uint8 // how much art there is
+	X0, Y0, X1, Y1    int   // pixels, the last ones inside
+}
+
+// SizePX is the longer side.
+func (d Dot) SizePX() float64 { return max(d.WidthPX, d.HeightPX) }
+
+// dots finds the islands of at most a size among the spans of rows.
+func (p Picture) dots(all []span, o Options) (out []Dot) {
+	rows := int(o.DotPX) + 2
+	for i := range all {
+		if all[i].linked {
+			continue
+		}
+		n := 0
+		x0, x1 := float32(math.Inf(1)), float32(0)
+		strongest, most := &all[i], -1.0
+		for s := &all[i]; ; s = &all[s.next] {
+			n++
+			x0, x1 = min(x0, s.from), max(x1, s.to)
+			if c := s.contrast(); c > most {
+				strongest, most = s, c
+			}
+			if s.next < 0 || n > rows {
+				break
+			}
+		}
+		if n > rows || float64(x1-x0) > o.DotPX+1.5 {
+			continue
+		}
+		if d, ok := p.dot(strongest, o); ok {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// How much of a dot's colour, of what it has where it is strongest, a pixel shows at
+// least that belongs to it, and how far from the way between the dot's colour and
+// what is around it, in parts of their difference, a pixel lies that shows a third.
+const (
+	ofDot = 0.25
+	third = 0.3
+)
+
+// dot measures the island that a span lies in; ok is false if it is too large, or if
+// something else than one colour is around it.
+func (p Picture) dot(s *span, o Options) (d Dot, ok bool) {
+	around, ink := s.before, s.ink
+	contrast := apart(ink, around)
+	if apart(s.before, s.after) > third*contrast || !o.Seen([3]uint8(ink[:3]), [3]uint8(around[:3])) {
+		return d, false
+	}
+	at := func(x, y int) pixel { return pixel(p.Pix[4*(y*p.Width+x):]) }
+	d = Dot{Ink: [3]uint8(ink[:3]), InkArt: ink[3], Around: [3]uint8(around[:3]), AroundArt: around[3], X0: p.Width, Y0: p.Height}
+	reach := int(o.DotPX) + 3 // on every side of the middle
+	cx, cy := int(s.middle()), int(s.line)
+	if cx < reach || cy < reach || cx+reach >= p.Width || cy+reach >= p.Height {
+		return d, false
+	}
+	side := 2*reach + 1
+	const (
+		inside = 1
+		rim    = 2
+	)
+	mark := make([]uint8, side*side)
+	columns := make([]float64, side)
+	rows := make([]float64, side)
+	queue := []int{reach*side + reach}
+	mark[queue[0]] = inside
+	rims, thirds := 0, 0
+	for n := 0; n < len(queue); n++ {
+		i := queue[n]
+		u, v := i%side, i/side
+		c := at(cx-reach+u, cy-reach+v)
+		part := share(c, around, ink)
+		columns[u], rows[v], d.AreaPX = columns[u]+part, rows[v]+part, d.AreaPX+part
+		if mark[i] == rim {
+			rims++
+			if ahead(c, around, ink) > 2*ofDot {
+				return d, false // it goes on in a colour that compression has turned
+			}
+			if off(c, around, ink) > third*contrast+float64(o.Noise) {
+				thirds++
+			}
+			continue
+		}
+		if u == 0 || v == 0 || u == side-1 || v == side-1 {
+			return d, false
+		}
+		x, y := cx-reach+u, cy-reach+v
+		d.X0, d.Y0, d.X1, d.Y1 = min(d.X0, x), min(d.Y0, y), max(d.X1, x), max(d.Y1, y)
+		for w := v - 1; w <= v+1; w++ {
+			for t := u - 1; t <= u+1; t++ {
+				j := w*side + t
+				if mark[j] != 0 {
+					continue
+				}
+				mark[j] = rim
+				if c := at(cx-reach+t, cy-reach+w); share(c, around, ink) >= ofDot && off(c, around, ink) <= third*contrast {
+					mark[j] = inside
+				}
+				queue = append(queue, j)
+			}
+		}
+	}
+	d.WidthPX, d.HeightPX = slices.Max(rows), slices.Max(columns)
+	d.AreaPX *= o.strength(around, ink)
+	return d, d.SizePX() <= o.DotPX && d.AreaPX >= math.Max(o.LeastDotPX, noDotPX) && thirds*7 <= rims
+}
+
+// off is how far v lies from the straight line through a and b, codes.
+func off(v, a, b pixel) float64 {
+	t := ahead(v, a, b)
+	sum := 0.0
+	for k := range 3 {
+		d := float64(v[k]) - float64(a[k]) - t*(float64(b[k])-float64(a[k]))
+		sum += d * d
+	}
+	return math.Sqrt(sum)
+}
+
+// noDotPX is the area in pixels under which a dot cannot be told from noise.
+const noDotPX = 0.2
+
+// strength is how much of its full colour an ink on something shows, 0–1: what lies on
+// the straight way to one of the picture's flat colours may be a mix with it.
+func (o Options) strength(on, ink pixel) float64 {
+	least := 1.0
+	for _, f := range o.Flats {
+		full := pixel{f[0], f[1], f[2]}
+		if t := ahead(ink, on, full); t > 0.05 && t < least && off(ink, on, full) < mixed*apart(ink, on)+4 {
+			least = t
+		}
+	}
+	return least
+}
+
+// mixed is how far off the way to a flat colour a mix with it lies at most, in parts of
+// how far it lies from what it is mixed with.
+const mixed = 0.12
