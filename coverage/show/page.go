@@ -95,11 +95,11 @@ func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	if p.Quoted != nil {
 		d.Costs = quoteRows(p.Quoted)
 	}
-	art, err := artPicture(l, artPX)
+	seen, err := newDesigned(l)
 	if err != nil {
 		return nil, err
 	}
-	if d.Art, err = dataURL(art); err != nil {
+	if d.Art, err = dataURL(seen.all(artPX)); err != nil {
 		return nil, err
 	}
 	item, err := itemPicture(l, artPX)
