@@ -42,7 +42,7 @@ func TestEveryKindOfArtHasAPage(t *testing.T) {
 			continue
 		}
 		b, err := Page(p, false)
-		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8 {
+		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8+bytes.Count(b, []byte(" close up, ")) {
 			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
 		}
 		if s := Proof(p, Style{Colour: true}); !strings.Contains(s, "\x1b[") {
