@@ -54,6 +54,47 @@ func TestEveryKindOfArtHasAPage(t *testing.T) {
 	}
 }
 
+// TestPageShowsPlaces has every label in the chart for wide screens and in that for narrow
+// ones, the art once, and close-ups that add little to the page.
+func TestPageShowsPlaces(t *testing.T) {
+	p, err := proof.Make(ordertest.Badge(t), proof.Findings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := Page(p, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(b)
+	wide, narrow, _ := strings.Cut(text, `<svg class="chart narrow"`)
+	narrow, near, _ := strings.Cut(narrow, `<div class="closeups">`)
+	near, _, _ = strings.Cut(near, `<ul class="findings">`)
+	tags := 0
+	for _, q := range placesOf(p.Findings) {
+		if q.tag == "" {
+			continue
+		}
+		tags++
+		for name, part := range map[string]string{"wide": wide, "narrow": narrow} {
+			if n := strings.Count(part, ">"+q.tag+"</text>"); n != 1 {
+				t.Errorf("label %s is %d times in the %s chart", q.tag, n, name)
+			}
+		}
+	}
+	if tags < len(p.Findings) || strings.Count(text, `<image id="art"`) != 1 || strings.Count(text, `<use href="#art"`) != 2 {
+		t.Errorf("%d labels for %d findings, or the art is not there once for both charts", tags, len(p.Findings))
+	}
+	if n := strings.Count(near, "<figure>"); n == 0 || n > mostCloseUps || len(near)/n > 12000 {
+		t.Errorf("%d close-ups take %d of the page's %d bytes", n, len(near), len(text))
+	}
+	if strings.Contains(text, "ZgotmplZ") || strings.Contains(narrow, "NaN") {
+		t.Error("the template let something go")
+	}
+	if again, _ := Page(p, true); !bytes.Equal(again, b) {
+		t.Error("another run writes another page")
+	}
+}
+
 func TestVerdict(t *testing.T) {
 	p := &proof.Proof{Toner: proof.Toner{Currency: "EUR", Print: price.Toner{Total: decimal.RequireFromString("0.1")}}}
 	if got := Verdict(p); got != "Good to print; toner EUR 0.1000 a print." {
