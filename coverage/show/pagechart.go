@@ -21,7 +21,7 @@ type pageChart struct {
 	Labels        []pageLabel
 }
 
-// pageLines are a finding's places with a number, or without one.
+// pageLines are places of a finding that are drawn alike.
 type pageLines struct {
 	ID, Path, Class string
 	Title           string
@@ -79,24 +79,24 @@ func (d *pageData) chart(seen *designed, p *proof.Proof, places []place) error {
 		out := pageChart{Class: v.class, Width: c.canvas.Dx(), Height: c.canvas.Dy(), X: c.art.Min.X, Y: c.art.Min.Y, Scale: float64(aw) / float64(d.ArtSize[0])}
 		for i := len(p.Findings) - 1; i >= 0; i-- { // the worst on top
 			f := p.Findings[i]
-			var thin, thick strings.Builder
+			var paths [4]strings.Builder // without a number and with one, of small outlines and then of larger
 			for k, q := range places {
 				if q.finding == i {
-					to := &thin
-					if q.tag != "" {
-						to = &thick
-					}
 					r := c.outlines[k].Inset(1)
-					fmt.Fprintf(to, "M%d %dh%dv%dh%dz", r.Min.X, r.Min.Y, r.Dx(), r.Dy(), -r.Dx())
+					to := 0
+					if q.tag != "" {
+						to = 1
+					}
+					if min(r.Dx(), r.Dy()) >= dashedPX/2 {
+						to += 2
+					}
+					fmt.Fprintf(&paths[to], "M%d %dh%dv%dh%dz", r.Min.X, r.Min.Y, r.Dx(), r.Dy(), -r.Dx())
 				}
 			}
-			for _, l := range []pageLines{{Class: "thin", Path: thin.String()}, {Class: string(f.Severity), Path: thick.String()}} {
-				if l.Path != "" {
-					l.ID, l.Title = fmt.Sprintf("%s%d%s", v.class, i+1, l.Class), fmt.Sprintf("%d: %s", i+1, f.Kind)
-					if l.Class == "thin" {
-						l.Class += " " + string(f.Severity)
-					}
-					out.Lines = append(out.Lines, l)
+			for k, kind := range []string{"thin small", "small", "thin", ""} {
+				if paths[k].Len() > 0 {
+					out.Lines = append(out.Lines, pageLines{ID: fmt.Sprintf("%s%d-%d", v.class, i+1, k), Path: paths[k].String(),
+						Class: strings.TrimSpace(string(f.Severity) + " " + kind), Title: fmt.Sprintf("%d: %s", i+1, f.Kind)})
 				}
 			}
 		}
