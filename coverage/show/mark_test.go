@@ -50,20 +50,39 @@ func TestMarkedPNG(t *testing.T) {
 	if p.Findings[0].Severity != flaw.Stop {
 		t.Fatalf("the badge has nothing that stops it: %+v", p.Findings)
 	}
-	art := image.Rect(24, 24, 24+1000, 24+1000) // at its own pixels
+	art := image.Rect(markMargin, markMargin, markMargin+1000, markMargin+1000) // at its own pixels
 	if has(full, art, marks[flaw.Stop].colour) < 500 || has(full, art, marks[flaw.Look].colour) < 200 {
 		t.Error("no frames of both colours on the art")
 	}
-	legend := image.Rect(0, art.Max.Y+20, 80, full.Rect.Dy())
+	places := placesOf(p.Findings)
+	d, err := newDesigned(p.Laid)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near := closeUps(d, p, places, closePX, 1000/p.Print.WidthMM)
+	first := image.Rect(markPad, art.Max.Y+markMargin+markPad+markLine, markPad+closePX, art.Max.Y+markMargin+markPad+markLine+closePX)
+	if len(near) < 3 || has(full, first.Inset(-2), casing) < 4*closePX || has(full, first.Inset(-1), casing) < 4*closePX {
+		t.Errorf("%d close-ups, the first without a frame at %v", len(near), first)
+	}
+	legend := image.Rect(0, first.Max.Y+3*closeText, 80, full.Rect.Dy())
 	if has(full, legend, marks[flaw.Stop].colour) < 300 || has(full, legend, marks[flaw.Look].colour) < 300 {
 		t.Error("no badges in the legend")
+	}
+	for i, f := range p.Findings { // at its least, a label of every one with places
+		box := false
+		for _, q := range places {
+			box = box || q.finding == i && q.tag != ""
+		}
+		if box != (len(f.Boxes) > 0) {
+			t.Errorf("finding %d has %d boxes; a label: %v", i+1, len(f.Boxes), box)
+		}
+	}
+	if again := draw(); !bytes.Equal(again.Pix, full.Pix) {
+		t.Error("another run draws another picture")
 	}
 	p.Findings = nil
 	clean := draw()
 	if clean.Rect.Dy() >= full.Rect.Dy() || has(clean, clean.Rect, marks[flaw.Stop].colour) != 0 {
 		t.Error("a clean print has marks")
-	}
-	if again := draw(); !bytes.Equal(again.Pix, clean.Pix) {
-		t.Error("another run draws another picture")
 	}
 }

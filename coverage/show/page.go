@@ -39,10 +39,12 @@ type pageData struct {
 	Plates5 []pagePlate
 	Rows    []pageRow
 	Marks   []pageMark
+	Charts  []pageChart // of the same places, for wide and for narrow screens
+	CloseUp []pageCloseUp
+	ArtSize [2]int
 	Pairs   []pagePair
 	Own     []pagePair // the art's main colours
 	ItemHex template.CSS
-	ViewBox string
 	ForShop bool
 	Ticket  *proof.Ticket
 	Facts   [][2]string
@@ -68,7 +70,7 @@ type pageRow struct {
 type pageMark struct {
 	Number   int
 	Severity flaw.Severity
-	Boxes    []flaw.Box
+	Where    string
 	Finding  flaw.Finding
 }
 
@@ -82,8 +84,7 @@ type pagePair struct {
 // leaves out what things cost the shop and what is for the heat press.
 func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	l := p.Laid
-	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: Verdict(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour),
-		ViewBox: fmt.Sprintf("0 0 %g %g", p.Print.WidthMM, p.Print.HeightMM)}
+	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: Verdict(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
 	if customer {
 		d.Verdict, _, _ = strings.Cut(d.Verdict, "; toner")
 		d.Verdict = strings.TrimSuffix(d.Verdict, ".") + "."
@@ -95,11 +96,11 @@ func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	if p.Quoted != nil {
 		d.Costs = quoteRows(p.Quoted)
 	}
-	art, err := artPicture(l, artPX)
+	seen, err := newDesigned(l)
 	if err != nil {
 		return nil, err
 	}
-	if d.Art, err = dataURL(art); err != nil {
+	if d.Art, err = dataURL(seen.all(artPX)); err != nil {
 		return nil, err
 	}
 	item, err := itemPicture(l, artPX)
@@ -122,8 +123,12 @@ func Page(p *proof.Proof, customer bool) ([]byte, error) {
 		d.Plates5 = append(d.Plates5, pagePlate{name, c.PrintPercent, u})
 		d.Rows = append(d.Rows, pageRow{name, c.PrintPercent, c.SheetPercent, money(p.Toner.Print.Plate[k]), money(p.Toner.Sheet.Plate[k]), css[k]})
 	}
+	places := placesOf(p.Findings)
 	for i, f := range p.Findings {
-		d.Marks = append(d.Marks, pageMark{i + 1, f.Severity, f.Boxes, f})
+		d.Marks = append(d.Marks, pageMark{i + 1, f.Severity, whereSaid(places, i, f), f})
+	}
+	if err := d.chart(seen, p, places); err != nil {
+		return nil, err
 	}
 	pair := func(s proof.Swatch, closest string) pagePair {
 		return pagePair{s, closest, template.CSS(s.Target.Hex()), template.CSS(s.Printed.Hex())}

@@ -24,14 +24,12 @@ const (
 	platePX = 420
 )
 
-// shrink returns a plane no wider or higher than px.
-func shrink(l *proof.Laid, plane []uint8, px int) *image.Gray {
-	w, h := l.Plates.Width, l.Plates.Height
-	src := &image.Gray{Pix: plane, Stride: w, Rect: image.Rect(0, 0, w, h)}
-	if w <= px && h <= px {
+// shrink returns a part of a plane no wider or higher than px, packed.
+func shrink(src *image.Gray, part image.Rectangle, px int) *image.Gray {
+	if part == src.Rect && part.Dx() <= px && part.Dy() <= px {
 		return src
 	}
-	small := imaging.Fit(src, px, px, imaging.Box)
+	small := imaging.Fit(src.SubImage(part), px, px, imaging.Box)
 	out := image.NewGray(small.Rect)
 	for i := range out.Pix {
 		out.Pix[i] = small.Pix[4*i]
@@ -39,40 +37,61 @@ func shrink(l *proof.Laid, plane []uint8, px int) *image.Gray {
 	return out
 }
 
-// artPicture shows the art as designed: by its own profile where it is 8-bit
-// RGB, else as its plates print on the press's paper. Clear parts stay clear.
-func artPicture(l *proof.Laid, px int) (*image.NRGBA, error) {
-	a := l.Art
-	if src, ok := a.NRGBA(); ok {
-		small := imaging.Fit(src, px, px, imaging.Box)
+// designed shows an art as designed: by its own profile where it is 8-bit RGB, else as
+// its plates print on the press's paper. Clear parts stay clear.
+type designed struct {
+	laid  *proof.Laid
+	rgb   *image.NRGBA // nil unless it is 8-bit RGB, seen through look
+	look  func([4]float64) colour.Lab
+	model func([4]float64) colour.Lab // of the plates
+	alpha *image.Gray
+}
+
+func newDesigned(l *proof.Laid) (*designed, error) {
+	d := &designed{laid: l}
+	if src, ok := l.Art.NRGBA(); ok {
 		look, err := l.Colours.Relative()
-		if err != nil {
-			return nil, err
-		}
-		cores.Share(small.Rect.Dy(), func(lo, hi int) {
-			row := small.Stride
-			for i := lo * row; i < hi*row; i += 4 {
-				q := small.Pix[i : i+4]
-				c := look([4]float64{float64(q[0]) / 255, float64(q[1]) / 255, float64(q[2]) / 255}).SRGB()
-				q[0], q[1], q[2] = c.R, c.G, c.B
-			}
-		})
-		return small, nil
+		d.rgb, d.look = src, look
+		return d, err
 	}
 	m, err := l.Job.Press.Model()
 	if err != nil {
 		return nil, err
 	}
+	a := l.Art
+	d.model, d.alpha = m.Lab, image.NewGray(image.Rect(0, 0, a.Width, a.Height))
+	for y := range a.Height {
+		a.Alpha(y, d.alpha.Pix[y*a.Width:(y+1)*a.Width])
+	}
+	return d, nil
+}
+
+// all is the whole art, no wider or higher than px.
+func (d *designed) all(px int) *image.NRGBA {
+	return d.part(image.Rect(0, 0, d.laid.Art.Width, d.laid.Art.Height), px)
+}
+
+// part is a part of the art, no wider or higher than px.
+func (d *designed) part(r image.Rectangle, px int) *image.NRGBA {
+	if d.rgb != nil {
+		small := imaging.Fit(d.rgb.SubImage(r), px, px, imaging.Box)
+		cores.Share(small.Rect.Dy(), func(lo, hi int) {
+			row := small.Stride
+			for i := lo * row; i < hi*row; i += 4 {
+				q := small.Pix[i : i+4]
+				c := d.look([4]float64{float64(q[0]) / 255, float64(q[1]) / 255, float64(q[2]) / 255}).SRGB()
+				q[0], q[1], q[2] = c.R, c.G, c.B
+			}
+		})
+		return small
+	}
+	w, h := d.laid.Plates.Width, d.laid.Plates.Height
 	var planes [4]*image.Gray
 	for k := range planes {
-		planes[k] = shrink(l, l.Plates.Plane[k], px)
+		planes[k] = shrink(&image.Gray{Pix: d.laid.Plates.Plane[k], Stride: w, Rect: image.Rect(0, 0, w, h)}, r, px)
 	}
-	alpha := make([]uint8, a.Width*a.Height)
-	for y := range a.Height {
-		a.Alpha(y, alpha[y*a.Width:(y+1)*a.Width])
-	}
-	mask := shrink(l, alpha, px)
-	paper := m.Lab([4]float64{}).XYZ(colour.D50)
+	mask := shrink(d.alpha, r, px)
+	paper := d.model([4]float64{}).XYZ(colour.D50)
 	out := image.NewNRGBA(planes[0].Rect)
 	cores.Share(out.Rect.Dy(), func(lo, hi int) {
 		w := out.Rect.Dx()
@@ -82,11 +101,11 @@ func artPicture(l *proof.Laid, px int) (*image.NRGBA, error) {
 			for k := range x {
 				x[k] = math.Min(1, float64(planes[k].Pix[i])/al)
 			}
-			c := m.Lab(x).XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50).SRGB()
+			c := d.model(x).XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50).SRGB()
 			copy(out.Pix[4*i:], []uint8{c.R, c.G, c.B, mask.Pix[i]})
 		}
 	})
-	return out, nil
+	return out
 }
 
 // itemPicture shows the print on the item by the optical model of package layer.
@@ -160,7 +179,8 @@ func platePicture(l *proof.Laid, k int) image.Image {
 	if k == plate.White {
 		base = color.NRGBA{58, 62, 70, 255}
 	}
-	small := shrink(l, l.Plates.Plane[k], platePX)
+	box := image.Rect(0, 0, l.Plates.Width, l.Plates.Height)
+	small := shrink(&image.Gray{Pix: l.Plates.Plane[k], Stride: l.Plates.Width, Rect: box}, box, platePX)
 	pal := make(color.Palette, 256)
 	for v := range pal {
 		mix := func(a, b uint8) uint8 { return uint8((int(a)*(255-v) + int(b)*v + 127) / 255) }

@@ -42,7 +42,7 @@ func TestEveryKindOfArtHasAPage(t *testing.T) {
 			continue
 		}
 		b, err := Page(p, false)
-		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8 {
+		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8+bytes.Count(b, []byte(" close up, ")) {
 			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
 		}
 		if s := Proof(p, Style{Colour: true}); !strings.Contains(s, "\x1b[") {
@@ -51,6 +51,44 @@ func TestEveryKindOfArtHasAPage(t *testing.T) {
 		if s := Proof(p, Style{}); strings.Contains(s, "\x1b") || strings.Contains(s, "%!") {
 			t.Errorf("%s: %q", name, s)
 		}
+	}
+}
+
+// TestPageShowsPlaces has every label in the chart for wide screens and in that for narrow
+// ones, the art once, and close-ups that add little to the page.
+func TestPageShowsPlaces(t *testing.T) {
+	p, err := proof.Make(ordertest.Badge(t), proof.Findings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := Page(p, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(b)
+	wide, narrow, _ := strings.Cut(text, `<svg class="chart narrow"`)
+	narrow, near, _ := strings.Cut(narrow, `<div class="closeups">`)
+	near, _, _ = strings.Cut(near, `<ul class="findings">`)
+	tags := 0
+	for _, q := range placesOf(p.Findings) {
+		if q.tag == "" {
+			continue
+		}
+		tags++
+		for name, part := range map[string]string{"wide": wide, "narrow": narrow} {
+			if n := strings.Count(part, ">"+q.tag+"</text>"); n != 1 {
+				t.Errorf("label %s is %d times in the %s chart", q.tag, n, name)
+			}
+		}
+	}
+	if tags < len(p.Findings) || strings.Count(text, `<image id="art"`) != 1 || strings.Count(text, `<use href="#art"`) != 2 {
+		t.Errorf("%d labels for %d findings, or the art is not there once for both charts", tags, len(p.Findings))
+	}
+	if n := strings.Count(near, "<figure>"); n == 0 || n > mostCloseUps || len(near)/n > 12000 {
+		t.Errorf("%d close-ups take %d of the page's %d bytes", n, len(near), len(text))
+	}
+	if strings.Contains(text, "ZgotmplZ") || strings.Contains(narrow, "NaN") {
+		t.Error("the template let something go")
 	}
 }
 
