@@ -148,8 +148,11 @@ func (v *view) letters(ground pixelCodes, k ink, limitPX float64) (out []letter)
 const mostWide = 16
 
 // leastLetters make a row: fewer small islands side by side are as well anything
-// else.
-const leastLetters = 4
+// else. leastJoined make one where they run into each other.
+const (
+	leastLetters = 4
+	leastJoined  = 10
+)
 
 // textRows gathers islands of about the height of letters that stand side by side
 // on one line.
@@ -185,7 +188,9 @@ func textRows(all []letter, limitPX float64) (rows [][]letter) {
 			rows = append(rows, []letter{v})
 		}
 	}
-	return slices.DeleteFunc(rows, func(row []letter) bool { return count(row) < leastLetters || alike(row) })
+	return slices.DeleteFunc(rows, func(row []letter) bool {
+		return len(row) < leastLetters && (len(row) < 2 || count(row) < leastJoined) || alike(row)
+	})
 }
 
 // count is about how many letters a row has: those that run into each other are one

@@ -46,7 +46,7 @@ func shapes(s *scene) ([]*Finding, error) {
 		noise, ringing, edgePX = 6, 0.25, 5
 	}
 	lines, dots := stroke.Find(v.Picture, stroke.Options{
-		DotPX: d.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: d.dotPX(leastSpeckMM), Flats: v.Flats(),
+		DotPX: d.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: d.dotPX(leastSpeckMM), SeamPX: d.pixels(seamMM), Flats: v.Flats(),
 		WidestPX: math.Max(look, gap), Noise: noise, EdgePX: edgePX, Ringing: ringing,
 		Seen: func(a, b pixelCodes) bool { return colour.DeltaE00(lab(a), lab(b)) >= seenEdge },
 		LimitPX: func(ink pixelCodes, art uint8) float64 {
@@ -89,9 +89,11 @@ const (
 	seenEdge   = 7
 )
 
-// leastSpeckMM is the diameter of the smallest speck that is worth a word.
+// leastSpeckMM is the diameter of the smallest speck that is worth a word, and seamMM
+// the width of what two shapes that abut leave between them.
 const (
 	leastSpeckMM = 0.07
+	seamMM       = 0.07
 )
 
 // leastLossyPX is the least width of a line in art that was compressed with loss.

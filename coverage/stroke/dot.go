@@ -123,13 +123,8 @@ func (p Picture) dot(s *span, o Options) (d Dot, ok bool) {
 
 // off is how far v lies from the straight line through a and b, codes.
 func off(v, a, b pixel) float64 {
-	t := ahead(v, a, b)
-	sum := 0.0
-	for k := range 3 {
-		d := float64(v[k]) - float64(a[k]) - t*(float64(b[k])-float64(a[k]))
-		sum += d * d
-	}
-	return math.Sqrt(sum)
+	d := across(v, a, b)
+	return math.Sqrt(d[0]*d[0] + d[1]*d[1] + d[2]*d[2])
 }
 
 // noDotPX is the area in pixels under which a dot cannot be told from noise.
@@ -151,3 +146,42 @@ func (o Options) strength(on, ink pixel) float64 {
 // mixed is how far off the way to a flat colour a mix with it lies at most, in parts of
 // how far it lies from what it is mixed with.
 const mixed = 0.12
+
+// part is how much of a flat colour a span may show at the least, 0–1, if it is a mix of
+// that colour and those of its two sides.
+func (o Options) part(s *span) float64 {
+	if apart(s.before, s.after) < oneColour {
+		return o.strength(s.before, s.ink)
+	}
+	least, beside := 1.0, across(s.ink, s.before, s.after)
+	for _, f := range o.Flats {
+		full := across(pixel{f[0], f[1], f[2]}, s.before, s.after)
+		dot, all, own := 0.0, 0.0, 0.0
+		for k := range full {
+			dot, all, own = dot+full[k]*beside[k], all+full[k]*full[k], own+beside[k]*beside[k]
+		}
+		if dot <= 0 || dot*dot < sameWay*all*own {
+			continue
+		}
+		if t := math.Sqrt(own / all); t > 0.05 {
+			least = math.Min(least, t)
+		}
+	}
+	return least
+}
+
+// oneColour is how far apart the two sides of a span are, in codes, if they are of one
+// colour, and sameWay the square of the cosine between two ways that are the same.
+const (
+	oneColour = 30
+	sameWay   = 0.9
+)
+
+// across is what of v lies across the straight line through a and b.
+func across(v, a, b pixel) (d [3]float64) {
+	t := ahead(v, a, b)
+	for k := range d {
+		d[k] = float64(v[k]) - float64(a[k]) - t*(float64(b[k])-float64(a[k]))
+	}
+	return d
+}

@@ -37,6 +37,9 @@ type Options struct {
 	DotPX    float64 // the size of the largest island that is a dot, 0 for none
 	// LeastDotPX is the area of the smallest dot that counts, in square pixels.
 	LeastDotPX float64
+	// SeamPX is the width under which what another colour leaves between two shapes is a
+	// seam of antialiasing.
+	SeamPX float64
 	// Flats are colours that the picture has in flats: what is too small to show its
 	// full colour may be a mix with one of them.
 	Flats   [][3]uint8
@@ -199,15 +202,41 @@ const (
 	strongReach = 12
 )
 
+// seamPart is the part of a flat colour that a span shows at most if it is a seam.
+const seamPart = 0.45
+
 // faint is the art, of 255, that a pixel holds less of if it is bare.
 const faint = 25
 
 // thin is a span's width in pixels under which its ink may not show fully.
 const thin = 2.3
 
-// fringe is the part of the difference of its sides by which a span's ink must lie off
-// the way between them, in pictures that were compressed.
-const fringe = 0.45
+// What tells a fringe, which compression leaves beside an edge for it keeps chroma in
+// coarser pixels than luma: between two colours, no wider than fringePX, its ink lies
+// by less than a part of their difference off the way between them, or its luma is
+// theirs or between them, give or take some codes.
+const (
+	fringePart = 0.45
+	fringePX   = 4.5
+	fringeLuma = 10
+)
+
+// fringe reports whether a span, whose ink lies so far off the way between its sides,
+// is a fringe.
+func (s *span) fringe(strong float64) bool {
+	if beside := apart(s.before, s.after); beside < oneColour || s.width() > fringePX {
+		return false
+	} else if strong < fringePart*beside {
+		return true
+	}
+	a, b, v := s.before.luma(), s.after.luma(), s.ink.luma()
+	return v > min(a, b)-fringeLuma && v < max(a, b)+fringeLuma
+}
+
+// luma is that of ITU-R BT.601, as JPEG files have it (ITU-T T.871), codes.
+func (p pixel) luma() float64 {
+	return 0.299*float64(p[0]) + 0.587*float64(p[1]) + 0.114*float64(p[2])
+}
 
 func places(all []span, columns bool, o Options) (out []place) {
 	var chain []*span
@@ -231,7 +260,7 @@ func places(all []span, columns bool, o Options) (out []place) {
 			strong = append(strong, s.contrast())
 		}
 		for k, s := range chain {
-			if o.Ringing > 0 && strong[k] < fringe*apart(s.before, s.after) {
+			if o.Ringing > 0 && s.fringe(strong[k]) {
 				continue
 			}
 			lo, hi := max(0, k-slopeReach), min(len(chain)-1, k+slopeReach)
@@ -256,6 +285,9 @@ func places(all []span, columns bool, o Options) (out []place) {
 					}
 				}
 				w *= strong[k] / most
+				if part := o.part(s); part < seamPart && w*part < o.SeamPX {
+					continue
+				}
 			}
 			cos := 1 / math.Sqrt(1+slope*slope)
 			if w*cos >= o.LimitPX([3]uint8(s.ink[:3]), s.ink[3]) {
