@@ -65,6 +65,9 @@ func icons(t testing.TB, each int) *image.Gray {
 }
 
 func grey(img image.Image) *image.Gray {
+	if g, ok := img.(*image.Gray); ok && g.Rect.Min == (image.Point{}) && g.Stride == g.Rect.Dx() {
+		return g
+	}
 	g := image.NewGray(image.Rect(0, 0, img.Bounds().Dx(), img.Bounds().Dy()))
 	for i := range g.Pix {
 		g.Pix[i] = color.GrayModel.Convert(img.At(img.Bounds().Min.X+i%g.Stride, img.Bounds().Min.Y+i/g.Stride)).(color.Gray).Y
@@ -101,16 +104,24 @@ func pastOfGrey(img *image.Gray) past {
 // TestPastOfEnlarged enlarges drawn rings and published icons with the imaging library
 // and compresses them before and after: the factor is found and sure.
 func TestPastOfEnlarged(t *testing.T) {
-	filters := map[string]imaging.ResampleFilter{"repeated": imaging.NearestNeighbor, "bilinear": imaging.Linear,
-		"bicubic": imaging.CatmullRom, "Mitchell": imaging.MitchellNetravali, "Lanczos": imaging.Lanczos}
-	for art, small := range map[string]*image.Gray{"rings": rings(240, 0), "icons": icons(t, 72)} {
-		for _, factor := range []float64{1.5, 2, 2.5, 3, 4} {
-			for name, filter := range filters {
-				for _, quality := range [][2]int{{0, 0}, {0, 75}, {85, 0}, {75, 85}} {
+	filters := []struct {
+		name string
+		by   imaging.ResampleFilter
+	}{{"repeated", imaging.NearestNeighbor}, {"bilinear", imaging.Linear}, {"bicubic", imaging.CatmullRom},
+		{"Mitchell", imaging.MitchellNetravali}, {"Lanczos", imaging.Lanczos}}
+	qualities := [][2]int{{0, 0}, {0, 75}, {85, 0}, {75, 85}} // before and after
+	for art, small := range map[string]*image.Gray{"rings": rings(200, 0), "icons": icons(t, 60)} {
+		for i, factor := range []float64{1.5, 2, 2.5, 3, 4} {
+			for j, filter := range filters {
+				for k, quality := range qualities {
+					name := filter.name
 					if factor < 2 && (name == "repeated" || name == "Lanczos" || quality[1] > 0) {
 						continue // no promise
 					}
-					p := pastOfGrey(throughJPEG(t, enlargedBy(throughJPEG(t, small, quality[0]), factor, filter), quality[1]))
+					if all := factor == 3 && name == "bicubic"; !all && (i+j)%len(qualities) != k {
+						continue // the commonest in full, of the others one each
+					}
+					p := pastOfGrey(throughJPEG(t, enlargedBy(throughJPEG(t, small, quality[0]), factor, filter.by), quality[1]))
 					if !p.sure || math.Abs(p.factor/factor-1) > 0.03 {
 						t.Errorf("%s %g times %s, qualities %v: %.2f times, sure %v", art, factor, name, quality, p.factor, p.sure)
 					}
@@ -216,7 +227,14 @@ func TestResolutionKnowsThePast(t *testing.T) {
 		{"soft", rings(600, 1.2), Look, 105},
 		{"sharp", rings(600, 0), "", 0},
 	} {
-		f := kinds(t, scan(t, imaging.Clone(c.img), 300, plate.WhiteOptions{Rule: plate.NoWhite}))[LowResolution]
+		found, err := resolution(newScene(scan(t, imaging.Clone(c.img), 300, plate.WhiteOptions{Rule: plate.NoWhite})))
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := &Finding{}
+		if len(found) > 0 {
+			f = found[0]
+		}
 		if f.Severity != c.want || math.Abs(f.Measured-c.real) > 0.1*c.real {
 			t.Errorf("%s: %q at %.0f px/in, want %q at %.0f", c.name, f.Severity, f.Measured, c.want, c.real)
 		}
