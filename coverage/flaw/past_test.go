@@ -222,10 +222,10 @@ func TestResolutionKnowsThePast(t *testing.T) {
 		want Severity
 		real float64
 	}{
-		{"enlarged", throughJPEG(t, enlargedBy(rings(240, 0), 3, imaging.CatmullRom), 75), Stop, 100},
-		{"enlarged a little", enlargedBy(rings(400, 0), 1.5, imaging.CatmullRom), Look, 200},
-		{"soft", rings(600, 1.2), Look, 105},
-		{"sharp", rings(600, 0), "", 0},
+		{"enlarged", throughJPEG(t, enlargedBy(rings(160, 0), 3, imaging.CatmullRom), 75), Stop, 100},
+		{"enlarged a little", enlargedBy(rings(280, 0), 1.5, imaging.CatmullRom), Look, 200},
+		{"soft", rings(420, 1.2), Look, 105},
+		{"sharp", rings(420, 0), "", 0},
 	} {
 		found, err := resolution(newScene(scan(t, imaging.Clone(c.img), 300, plate.WhiteOptions{Rule: plate.NoWhite})))
 		if err != nil {

@@ -37,9 +37,22 @@ const (
 
 // edges is what the edges along a picture's rows and columns show of its past.
 type edges struct {
-	count  int                      // edges of leastEdge codes and more
-	widths [10*widestEdge + 1]int32 // how many of them take so many tenths of a pixel
-	along  [2]spectrum              // rows, columns
+	strong widths      // of leastEdge codes and more
+	all    widths      // of traceRise codes and more
+	along  [2]spectrum // rows, columns
+}
+
+// widths count edges by the tenths of a pixel that they take.
+type widths struct {
+	of    [10*widestEdge + 1]int32
+	total int
+}
+
+func (w *widths) add(width float64) {
+	if width < widestEdge {
+		w.of[int(10*width)]++
+		w.total++
+	}
 }
 
 // spectrum is how often something repeats along a line: index j stands for j times in
@@ -70,10 +83,12 @@ func edgesOf(t []uint8, w, h int) *edges {
 		}
 	})
 	e := found[0]
-	e.count += found[1].count
-	for i, n := range found[1].widths {
-		e.widths[i] += n
+	for i := range e.all.of {
+		e.strong.of[i] += found[1].strong.of[i]
+		e.all.of[i] += found[1].all.of[i]
 	}
+	e.strong.total += found[1].strong.total
+	e.all.total += found[1].all.total
 	e.along[1] = found[1].along[0]
 	return e
 }
@@ -87,9 +102,9 @@ func edgesAlong(n, lines int, line func(i int, buf []uint8)) *edges {
 	for i := every / 2; i < lines; i += every {
 		line(i, buf)
 		eachEdge(buf, func(at, rise, width float64) {
-			if rise >= leastEdge && width < widestEdge {
-				e.widths[int(10*width)]++
-				e.count++
+			e.all.add(width)
+			if rise >= leastEdge {
+				e.strong.add(width)
 			}
 			place := int(at*traceFine + 0.5)
 			steep[place] += 1 / width
@@ -171,15 +186,20 @@ func eachEdge(line []uint8, found func(at, rise, width float64)) {
 	}
 }
 
-// width is the pixels that the sharpest edges take, of which share is that part of all;
-// 0 where there are too few to tell.
+// width is the pixels that the sharpest edges take, of which share is that part of the
+// strong ones, or of all where the art has little contrast; 0 where there are too few to
+// tell.
 func (e *edges) width(share float64) float64 {
-	if e.count < leastEdges {
+	w := &e.strong
+	if w.total < leastEdges {
+		w = &e.all
+	}
+	if w.total < leastEdges {
 		return 0
 	}
 	seen := 0
-	for i, n := range e.widths {
-		if seen += int(n); float64(seen) >= share*float64(e.count) {
+	for i, n := range w.of {
+		if seen += int(n); float64(seen) >= share*float64(w.total) {
 			return float64(i) / 10
 		}
 	}
