@@ -225,7 +225,7 @@ func (e *edges) interpolated(width float64) float64 {
 		if depth < deepest || math.Sqrt(rows.stands(j)*columns.stands(j)) < leastStands || rows.ofBlocks(j) && columns.ofBlocks(j) {
 			continue
 		}
-		if clump := math.Sqrt(math.Sqrt(rows.clump[j] / rows.whole * columns.clump[j] / columns.whole)); clump <= mostClump {
+		if clump := math.Sqrt(math.Sqrt(rows.clump[j] / rows.whole * columns.clump[j] / columns.whole)); clump <= mostClump*depth {
 			factor, deepest = traceWindow/float64(j), depth
 		}
 	}
@@ -233,12 +233,12 @@ func (e *edges) interpolated(width float64) float64 {
 }
 
 const (
-	leastMixed  = 1.3  // pixels that the sharpest edges of enlarged art take at least
-	leastShare  = 0.59 // of that width is the factor at least
-	mostShare   = 1.67 // and at most
-	leastStands = 7    // by how much a trace is stronger than chance
-	leastDepth  = 0.09 // and what part of steepness goes up and down; compression does so to 0.08
-	mostClump   = 0.3  // what part of edges may lie at places that repeat; more are a pattern that was drawn
+	leastMixed  = 1.3   // pixels that the sharpest edges of enlarged art take at least
+	leastShare  = 0.59  // of that width is the factor at least
+	mostShare   = 1.67  // and at most
+	leastStands = 7     // by how much a trace is stronger than chance
+	leastDepth  = 0.105 // and what part of steepness goes up and down; compression does so to 0.1
+	mostClump   = 0.85  // of that is the part of edges whose places repeat, at most; more is a pattern that was drawn
 )
 
 // peak is the power of steepness at index j or next to it: the two directions of a picture
