@@ -89,6 +89,9 @@ func (g *grid) blocks(t []uint8, w, h int, factor float64) (width, codes float64
 	// Enlargement by a part of 8 has steps of its own at every eighth pixel.
 	if n := blockSide / factor; factor == 1 || math.Abs(n-math.Round(n)) > 0.05 {
 		codes = min(blockSteps(w, h, func(x, y int) int { return int(t[y*w+x]) }), blockSteps(h, w, func(y, x int) int { return int(t[y*w+x]) }))
+		if plain < likelyGrid { // a few steep places that happen to lie so
+			codes = min(codes, 0)
+		}
 		if plain >= surelyGrid || codes >= leastBlock {
 			width = blockSide
 		}
@@ -103,6 +106,7 @@ func (g *grid) blocks(t []uint8, w, h int, factor float64) (width, codes float64
 
 const (
 	blockSide  = 8 // pixels of a block (ITU-T T.81, A.1.1)
+	likelyGrid = 5 // standard errors with which steps that a person sees are blocks
 	surelyGrid = 9 // standard errors by which steps at a period stand out; art without blocks reaches 7
 )
 
