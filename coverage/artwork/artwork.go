@@ -45,6 +45,7 @@ type Info struct {
 	Profile       *icc.Profile // embedded, or made of what the file says of its colours otherwise; nil if there is none
 	StatesSRGB    bool         // no profile, but the file says that it is sRGB
 	DPIX, DPIY    float64      // pixels per inch, 0 if the file does not say
+	Quality       int          // of a JPEG, 1 to 100, by its luminance table; 0 for other formats, or if a JPEG does not say
 }
 
 // File is an opened picture: its header read, its pixels not yet decoded.
@@ -119,7 +120,7 @@ func Read(data []byte, name string, o Options) (*File, error) {
 		}
 	}
 	f.StatesSRGB = m.srgb && f.Space != icc.CMYK
-	f.DPIX, f.DPIY = m.dpiX, m.dpiY
+	f.DPIX, f.DPIY, f.Quality = m.dpiX, m.dpiY, m.quality
 	if m.orientation >= 1 && m.orientation <= 8 {
 		f.orientation = m.orientation
 	}

@@ -24,6 +24,7 @@ type meta struct {
 	stated      *stated // its colours in words other than a profile
 	dpiX, dpiY  float64
 	orientation int
+	quality     int // of a JPEG, 1–100
 }
 
 // maxProfile bounds an unpacked profile.
@@ -127,6 +128,8 @@ func jpegMeta(b []byte) (m meta) {
 	if md, _, err := jpegmeta.Load(bytes.NewReader(b)); err == nil {
 		m.profile, m.profileErr = md.ICCProfileData()
 	}
+	var tables [4]float64 // mean step of each quantisation table, 0 if there is none
+	luminance := 0        // the table of the first component
 	for at := 2; at+4 <= len(b); {
 		if b[at] != 0xff {
 			break
@@ -148,10 +151,76 @@ func jpegMeta(b []byte) (m meta) {
 			m.dpiY = dpi(float64(binary.BigEndian.Uint16(data[10:])) * unit)
 		case marker == 0xe1 && has(data, 0, "Exif\x00\x00"):
 			m.exif(data[6:])
+		case marker == 0xdb:
+			readSteps(data, &tables)
+		case marker >= 0xc0 && marker <= 0xc2 && len(data) >= 9: // a frame that Huffman codes hold (ITU-T T.81, B.2.2)
+			luminance = int(data[8])
 		}
 		at += 2 + n
 	}
+	if luminance < len(tables) {
+		m.quality = jpegQuality(tables[luminance])
+	}
 	return m
+}
+
+// readSteps reads a DQT segment (ITU-T T.81, B.2.4.1): of each table in it, the mean step.
+func readSteps(b []byte, means *[4]float64) {
+	for len(b) > 0 {
+		bytes, table := 1+int(b[0]>>4), int(b[0]&15)
+		b = b[1:]
+		if bytes > 2 || table >= len(means) || len(b) < 64*bytes {
+			return
+		}
+		sum := 0
+		for i := range 64 {
+			if bytes == 1 {
+				sum += int(b[i])
+			} else {
+				sum += int(binary.BigEndian.Uint16(b[2*i:]))
+			}
+		}
+		means[table], b = float64(sum)/64, b[64*bytes:]
+	}
+}
+
+// luminanceSteps are the quantisation steps for luminance of ITU-T T.81 | ISO/IEC
+// 10918-1, table K.1, row by row.
+var luminanceSteps = [64]int{
+	16, 11, 10, 16, 24, 40, 51, 61,
+	12, 12, 14, 19, 26, 58, 60, 55,
+	14, 13, 16, 24, 40, 57, 69, 56,
+	14, 17, 22, 29, 51, 87, 80, 62,
+	18, 22, 37, 56, 68, 109, 103, 77,
+	24, 35, 55, 64, 81, 104, 113, 92,
+	49, 64, 78, 87, 103, 121, 120, 101,
+	72, 92, 95, 98, 112, 100, 103, 99,
+}
+
+// jpegQuality is the quality, 1 to 100, whose table for luminance has the mean step
+// nearest to mean; 0 for a mean of 0. The standard knows no quality: that a table is table
+// K.1 times 50/quality, or times 2 − quality/50 from 50 on, is common practice since the
+// Independent JPEG Group's free library. Programs with tables of their own are told
+// about as well as their mean tells.
+func jpegQuality(mean float64) int {
+	if mean <= 0 {
+		return 0
+	}
+	best, least := 0, math.Inf(1)
+	for quality := 1; quality <= 100; quality++ {
+		percent := 200 - 2*quality
+		if quality < 50 {
+			percent = 5000 / quality
+		}
+		sum := 0
+		for _, step := range luminanceSteps {
+			sum += min(max((step*percent+50)/100, 1), 255)
+		}
+		if off := math.Abs(float64(sum)/64 - mean); off < least {
+			best, least = quality, off
+		}
+	}
+	return best
 }
 
 func webpMeta(b []byte) (m meta) {

@@ -202,5 +202,5 @@ func writePNG(t testing.TB, path string, img image.Image) {
 
 func measureBlocks(t testing.TB, img image.Image) float64 {
 	s := newScene(scan(t, img, 200, plate.WhiteOptions{Rule: plate.NoWhite}))
-	return blocks(tone(s.Art, s.presence), s.Art.Width, s.Art.Height)
+	return s.past().blocks
 }

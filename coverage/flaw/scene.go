@@ -73,9 +73,15 @@ func strongest(p *plate.Plates, y int, row []uint8) {
 	}
 }
 
-// lossy reports whether the art was compressed with loss, whose noise around edges is
-// no flaw of the drawing.
-func (s *scene) lossy() bool { return s.Art.Format == "JPEG" }
+// lossy reports whether the art was compressed with loss, now or before it was saved as it
+// is, whose noise around edges is no flaw of the drawing.
+func (s *scene) lossy() bool {
+	if s.Art.Format == "JPEG" {
+		return true
+	}
+	before := s.past()
+	return before.compressed()
+}
 
 // colours are the art's colours, or nil if a glance says that it is no flat design.
 func (s *scene) colours() []palette.Colour {
