@@ -63,12 +63,12 @@ func shapes(s *scene) ([]*Finding, error) {
 			continue
 		}
 		if bare(l.Ink, l.Art) {
-			if l.LengthPX >= 2.5*gap && l.LowPX > 0.5*l.HighPX {
+			if l.LengthPX+l.WidthPX >= 2.5*gap && l.LowPX > 0.5*l.HighPX {
 				narrow.add(s, l)
 			}
 			continue
 		}
-		if l.LengthPX < 2.5*limit || l.LowPX < 0.5*l.HighPX {
+		if l.LengthPX+l.WidthPX < 2.5*limit || l.LowPX < 0.5*l.HighPX {
 			continue
 		}
 		if l.WidthPX < limit-0.05 {
