@@ -41,11 +41,11 @@ func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
 		for i := lo; i < hi; i++ {
 			w := wishes[i]
 			if w.Seen == nil {
-				x := g.separate(v.relative(w.Target))
+				x := g.separate(v.relative(w.Target), leastReach)
 				out[i] = Match{w.Target, m.Lab(x), x, colour.DeltaE00(w.Target, m.Lab(x))}
 				continue
 			}
-			x := v.nearestSeen(w, g.separate(v.relative(w.Start)))
+			x := v.nearestSeen(w, g.separate(v.relative(w.Start), leastReach))
 			seen := w.Seen(m.Lab(x))
 			out[i] = Match{w.Target, seen, x, colour.DeltaE00(w.Target, seen)}
 		}

@@ -187,25 +187,6 @@ func TestHueIsHeld(t *testing.T) {
 	}
 }
 
-// mostNear is the most chroma in IPT on a plane of hue within 5 L* of a lightness.
-func (g *Gamut) mostNear(h int, l float64) (most float64) {
-	rim := &g.rim[h]
-	for i := range levels - 1 {
-		p, q := &rim[i], &rim[i+1]
-		// The part of the way from p to q that lies within.
-		from, to := 0.0, 1.0
-		if d := q.l - p.l; d > 0 {
-			from, to = math.Max(0, (l-5-p.l)/d), math.Min(1, (l+5-p.l)/d)
-		}
-		if from <= to {
-			for _, t := range []float64{from, to} {
-				most = math.Max(most, p.chroma+t*(q.chroma-p.chroma))
-			}
-		}
-	}
-	return most
-}
-
 // TestAgainstArgyll compares the separation of vivid and named colours with that of a
 // profile which ArgyllCMS makes of the same data set under the same limit (colprof
 // -qm): by how far prints are from their wishes in Oklab, on the mean and at the worst,
