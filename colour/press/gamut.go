@@ -2,6 +2,7 @@ package press
 
 import (
 	"math"
+	"sort"
 
 	"laydown/colour"
 	"laydown/colour/cores"
@@ -10,10 +11,16 @@ import (
 // Gamut is the body of colours that a press prints under a toner limit: for every hue
 // of IPT and every lightness of Oklab, from the darkest neutral to the paper, the
 // colour with the most chroma. Colours are media-relative.
+//
+// Every hue has as many levels of lightness below its cusp as every other, and as many
+// above, so that between two hues the cusp, which is sharp and for yellow lies at
+// another lightness 3° on, stays one.
 type Gamut struct {
 	v    *inverter
-	dark float64 // Oklab lightness of the darkest neutral
+	dark float64       // Oklab lightness of the darkest neutral
+	cusp [hues]float64 // Oklab lightness about where a hue has the most chroma
 	rim  [hues][levels]rimPoint
+	mix  *mixes
 }
 
 // edge is where the gamut ends.
@@ -32,61 +39,154 @@ type rimPoint struct {
 	edge
 	l     float64 // L* of CIELAB
 	black float64 // toner that it takes
+	arc   float64 // length of the way here from the darkest neutral, in Oklab
 	// most is the most chroma in IPT that the hue reaches within 5 L* of here.
 	most float64
 }
 
 const (
 	hues   = 120 // steps of 3° of hue
-	levels = 65  // from the darkest neutral, 0, to the paper
+	levels = 81  // from the darkest neutral, 0, to the paper
+	peak   = 48  // the cusp's
 )
 
 const hueStep = 2 * math.Pi / hues
 
-// level is the Oklab lightness of a level.
-func (g *Gamut) level(i int) float64 {
-	return g.dark + (1-g.dark)*float64(i)/(levels-1)
+// cuspAt is the cusp's lightness on the way from one plane of hue to another.
+func (g *Gamut) cuspAt(a, b int, f float64) float64 { return g.cusp[a] + f*(g.cusp[b]-g.cusp[a]) }
+
+// lightness is the Oklab lightness of a level where the cusp's is so much.
+func (g *Gamut) lightness(level, cusp float64) float64 {
+	if level < peak {
+		return g.dark + (cusp-g.dark)*level/peak
+	}
+	return cusp + (1-cusp)*(level-peak)/(levels-1-peak)
+}
+
+// level undoes lightness.
+func (g *Gamut) level(lightness, cusp float64) float64 {
+	if lightness < cusp {
+		return peak * (lightness - g.dark) / (cusp - g.dark)
+	}
+	return peak + (levels-1-peak)*(lightness-cusp)/(1-cusp)
 }
 
 // gamut searches for the rim. It starts every search from the most colourful of the
-// model's own corners near by.
+// model's own corners near by, and where the rim has a dent then, anew from what was
+// found around it.
 func (v *inverter) gamut() *Gamut {
 	dark := v.relative(v.dark)
 	g := &Gamut{v: v, dark: dark.Oklab().L}
 	starts := v.colourful(g)
 	cores.Share(hues, func(lo, hi int) {
 		for h := lo; h < hi; h++ {
-			hue := float64(h) * hueStep
-			sin, cos := math.Sincos(hue)
-			var x [4]float64
-			for i := range levels {
-				c := colour.XYZ{}
-				switch i {
-				case 0:
-					c, x = dark, [4]float64{3: math.Min(v.top[3], v.tac)}
-				case levels - 1:
-					c, x = colour.D50, [4]float64{}
-				default:
-					a := aim{ok: colour.Oklab{L: g.level(i)}, alongP: cos, alongT: sin, chroma: 1.5, lightness: 40, hue: 40, reach: 1}
-					if s := starts[h][i]; s.chroma > 0 {
-						x = s.x
-					}
-					x = v.solve(a, x)
-					c = v.relative(v.m.Lab(x))
+			var most start
+			for _, s := range starts[h] {
+				if s.chroma > most.chroma {
+					most = s
 				}
-				g.rim[h][i] = rimPoint{edge: edge{c.Oklab(), c.IPT().Chroma()}, l: c.Lab(colour.D50).L, black: x[3]}
 			}
-			rim := &g.rim[h]
-			for i := range rim {
-				for _, p := range rim {
-					if math.Abs(p.l-rim[i].l) <= 5 {
-						rim[i].most = math.Max(rim[i].most, p.chroma)
-					}
+			cusp := v.relative(v.m.Lab(v.solve(outwards(h), most.x))).Oklab().L
+			g.cusp[h] = g.dark + (1-g.dark)*math.Max(0.05, math.Min(0.97, (cusp-g.dark)/(1-g.dark)))
+		}
+	})
+	var rim [hues][levels]found
+	better := func(f *found, h, i int, x [4]float64) {
+		a := outwards(h)
+		a.ok.L, a.lightness = g.lightness(float64(i), g.cusp[h]), 40
+		if x, missed := v.search(a, x); missed < f.missed {
+			*f = found{x, missed}
+		}
+	}
+	cores.Share(hues, func(lo, hi int) {
+		for h := lo; h < hi; h++ {
+			rim[h][0].x = [4]float64{3: math.Min(v.top[3], v.tac)}
+			for i := 1; i < levels-1; i++ {
+				x := rim[h][i-1].x
+				if s := starts[h][g.even(g.lightness(float64(i), g.cusp[h]))]; s.chroma > 0 {
+					x = s.x
 				}
+				rim[h][i].missed = math.Inf(1)
+				better(&rim[h][i], h, i, x)
 			}
 		}
 	})
+	for range dentRounds {
+		next := rim
+		cores.Share(hues, func(lo, hi int) {
+			for h := lo; h < hi; h++ {
+				for i := 1; i < levels-1; i++ {
+					below, above := &rim[h][max(1, i-1)], &rim[h][min(levels-2, i+1)]
+					left, right := &rim[(h+hues-1)%hues][i], &rim[(h+1)%hues][i]
+					if m := rim[h][i].missed - dent; m > (below.missed+above.missed)/2 || m > (left.missed+right.missed)/2 {
+						for _, n := range [...]*found{below, above, left, right} {
+							better(&next[h][i], h, i, n.x)
+						}
+					}
+				}
+			}
+		})
+		rim = next
+	}
+	cores.Share(hues, func(lo, hi int) {
+		for h := lo; h < hi; h++ {
+			row := &g.rim[h]
+			for i, f := range rim[h] {
+				c := v.relative(v.m.Lab(f.x))
+				switch i {
+				case 0:
+					c = dark
+				case levels - 1:
+					c = colour.D50
+				}
+				row[i] = rimPoint{edge: edge{c.Oklab(), c.IPT().Chroma()}, l: c.Lab(colour.D50).L, black: f.x[3]}
+				if i > 0 {
+					row[i].arc = row[i-1].arc + row[i].ok.Distance(row[i-1].ok)
+				}
+			}
+			for i := range row {
+				row[i].most = g.mostNear(h, row[i].l)
+			}
+		}
+	})
+	g.mix = g.mixes()
 	return g
+}
+
+// outwards aims at more chroma than there is on a plane of hue.
+func outwards(h int) aim {
+	sin, cos := math.Sincos(float64(h) * hueStep)
+	return aim{alongP: cos, alongT: sin, chroma: 1.5, hue: 40, reach: 1}
+}
+
+// found is what a search found, and by how much, squared, it misses its aim.
+type found struct {
+	x      [4]float64
+	missed float64
+}
+
+const (
+	dent       = 10 // by which the rim misses more than around, squared residuals
+	dentRounds = 2
+)
+
+// mostNear is the most chroma in IPT on a plane of hue within 5 L* of a lightness.
+func (g *Gamut) mostNear(h int, l float64) (most float64) {
+	rim := &g.rim[h]
+	for i := range levels - 1 {
+		p, q := &rim[i], &rim[i+1]
+		// The part of the way from p to q that lies within.
+		from, to := 0.0, 1.0
+		if d := q.l - p.l; d > 0 {
+			from, to = math.Max(0, (l-5-p.l)/d), math.Min(1, (l+5-p.l)/d)
+		}
+		if from <= to {
+			for _, t := range []float64{from, to} {
+				most = math.Max(most, p.chroma+t*(q.chroma-p.chroma))
+			}
+		}
+	}
+	return most
 }
 
 // start is tone values whose colour has a chroma.
@@ -95,9 +195,17 @@ type start struct {
 	chroma float64
 }
 
-// colourful finds the most colourful of the model's corners for every hue and level.
-func (v *inverter) colourful(g *Gamut) *[hues][levels]start {
-	best := new([hues][levels]start)
+const evenLevels = 65
+
+// even is which of evenly spaced lightnesses is the nearest.
+func (g *Gamut) even(lightness float64) int {
+	return int(math.Round((lightness - g.dark) / (1 - g.dark) * (evenLevels - 1)))
+}
+
+// colourful finds the most colourful of the model's corners for every hue and
+// lightness.
+func (v *inverter) colourful(g *Gamut) *[hues][evenLevels]start {
+	best := new([hues][evenLevels]start)
 	for n := range v.m.node {
 		x := cornerTones(n)
 		if x[0]+x[1]+x[2]+x[3] > v.tac+1e-9 || x[3] > v.top[3] {
@@ -106,8 +214,8 @@ func (v *inverter) colourful(g *Gamut) *[hues][levels]start {
 		c := v.relative(v.m.Lab(x))
 		i := c.IPT()
 		h := int(math.Round(i.Hue()/hueStep)+hues) % hues
-		l := int(math.Round((c.Oklab().L - g.dark) / (1 - g.dark) * (levels - 1)))
-		if l < 0 || l >= levels {
+		l := g.even(c.Oklab().L)
+		if l < 0 || l >= evenLevels {
 			continue
 		}
 		if s := &best[h][l]; i.Chroma() > s.chroma {
@@ -128,13 +236,13 @@ func plane(hue float64) (a, b int, f float64) {
 // rimAt is the chroma of the rim at a hue and a lightness of Oklab, and the black
 // toner that it takes; false where nothing prints.
 func (g *Gamut) rimAt(hue, lightness float64) (chroma, black float64, ok bool) {
-	t := (lightness - g.dark) / (1 - g.dark) * (levels - 1)
+	a, b, f := plane(hue)
+	t := g.level(lightness, g.cuspAt(a, b, f))
 	if t < 0 || t > levels-1 {
 		return 0, 0, false
 	}
 	i := min(int(t), levels-2)
 	t -= float64(i)
-	a, b, f := plane(hue)
 	mix := func(p, q *rimPoint) (chroma, black float64) {
 		return p.chroma + f*(q.chroma-p.chroma), p.black + f*(q.black-p.black)
 	}
@@ -192,33 +300,36 @@ func (g *Gamut) Volume() float64 {
 const (
 	slackHue   = 3.4 * math.Pi / 180 // that hue may turn by where that comes nearer
 	slackSteps = 3                   // tried to either side
-	leastReach = 0.81                // of the chroma that the hue reaches within 5 L*, for colours that are vivid or light:
+	leastReach = 0.82                // of the chroma that the hue reaches within 5 L*, for colours that are vivid or light:
 
-	paleChroma, vividChroma = 0.2, 0.6  // in IPT
-	dimLight, paleLight     = 0.75, 0.9 // in Oklab
+	paleChroma, vividChroma = 0.1, 0.6 // in IPT
+	dimLight, paleLight     = 0.6, 0.9 // in Oklab
+
+	shortWeight = 20 // of chroma in IPT that is short of leastReach, beside a distance in Oklab
 )
 
 // nearest is the printable colour that is nearest to one out of reach, both
 // media-relative: by the distance in Oklab, at the colour's own hue in IPT but for a
-// few degrees. A vivid or a light colour keeps four fifths of the chroma that its hue has
-// near by, near enough, and a dull dark one need not. Where the surface bends inwards and
-// two places are about as near it is between them, so that no ramp jumps.
-func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
+// few degrees. A vivid or a light colour keeps a share of the chroma that its hue has
+// near by, near enough; a dull dark one need not, nor does any if the share is 0. Where
+// several places are about as near, as they are where the surface bends inwards, it is
+// between them on the surface, so that no ramp jumps.
+func (g *Gamut) nearest(c colour.XYZ, share float64) colour.XYZ {
 	want, ipt := c.Oklab(), c.IPT()
 	hue, chroma := ipt.Hue(), ipt.Chroma()
-	asked := leastReach * math.Max(smooth(chroma, paleChroma, vividChroma), smooth(want.L, dimLight, paleLight))
-	var asks [levels]float64 // chroma that a place must have, by level
+	asked := share * math.Max(smooth(chroma, paleChroma, vividChroma), smooth(want.L, dimLight, paleLight))
+	var asks [levels]float64 // chroma that a place ought to have, by level
 	own, next, part := plane(hue)
 	for i := range asks {
 		p, q := g.rim[own][i].most, g.rim[next][i].most
 		asks[i] = asked * math.Min(chroma, p+part*(q-p))
 	}
 	type place struct {
-		d  float64
-		at colour.Oklab
+		d, turn, arc, length float64
 	}
 	var places [(2*slackSteps + 1) * (levels - 1)]place
 	n, least := 0, math.Inf(1)
+	soft := func() float64 { return math.Min(softness*least+hardness, softest) }
 	// The own hue first: it tells which lightnesses need not be looked at.
 	for turn := range 2*slackSteps + 1 {
 		s := (turn + 1) / 2
@@ -226,83 +337,105 @@ func (g *Gamut) nearest(c colour.XYZ) colour.XYZ {
 			s = -s
 		}
 		a, b, f := plane(hue + slackHue*float64(s)/slackSteps)
-		const loose = 0.01 // rim points lie so near to their level
-		far := least + counts*(softness*least+hardness) + loose
 		from, to := 0, levels-1
 		if n > 0 {
-			perLevel := (levels - 1) / (1 - g.dark)
-			from = min(max(0, int((want.L-far-g.dark)*perLevel)-1), levels-2)
-			to = max(min(levels-1, int((want.L+far-g.dark)*perLevel)+2), from+1)
+			const loose = 0.01 // rim points lie so near to their level
+			far, cusp := least+counts*soft()+loose, g.cuspAt(a, b, f)
+			from = min(max(0, int(g.level(want.L-far, cusp))-1), levels-2)
+			to = max(min(levels-1, int(g.level(want.L+far, cusp))+2), from+1)
 		}
 		left, right := &g.rim[a], &g.rim[b]
 		p := left[from].towards(&right[from].edge, f)
-		u := p.chroma - asks[from]
+		u, start := p.chroma-asks[from], g.arcAt(a, b, f, from)
 		for i := from + 1; i <= to; i++ {
 			q := left[i].towards(&right[i].edge, f)
-			w := q.chroma - asks[i]
-			if d, at, ok := between(&p, &q, u, w, want); ok {
-				places[n] = place{d, at}
-				n++
-				least = math.Min(least, d)
-			}
-			p, u = q, w
+			w, end := q.chroma-asks[i], g.arcAt(a, b, f, i)
+			d, t := between(&p, &q, u, w, want)
+			places[n] = place{d, float64(s) / slackSteps, start + t*(end-start), end - start}
+			n++
+			least = math.Min(least, d)
+			p, u, start = q, w, end
 		}
 	}
-	if n == 0 {
-		return c
-	}
-	soft := softness*least + hardness
-	var sum float64
-	var out colour.Oklab
+	var sum, turn, arc float64
 	for _, p := range places[:n] {
-		if p.d > least+counts*soft {
+		e := (p.d - least) / soft()
+		if e > counts {
 			continue
 		}
-		w := math.Exp((least - p.d) / soft)
+		w := math.Exp(-e*e) * p.length / (p.length + longPlace)
 		sum += w
-		out.L, out.A, out.B = out.L+w*p.at.L, out.A+w*p.at.A, out.B+w*p.at.B
+		turn, arc = turn+w*p.turn, arc+w*p.arc
 	}
-	// Straight lines of Oklab between the rim's points bend a little in IPT.
-	p := colour.Oklab{L: out.L / sum, A: out.A / sum, B: out.B / sum}.XYZ().IPT()
-	turn := math.Remainder(p.Hue()-hue, 2*math.Pi)
-	sin, cos := math.Sincos(hue + math.Max(-slackHue, math.Min(slackHue, turn)))
-	return colour.IPT{I: p.I, P: p.Chroma() * cos, T: p.Chroma() * sin}.XYZ()
+	if sum == 0 { // nothing prints but one colour
+		return g.rim[own][0].ok.XYZ()
+	}
+	a, b, f := plane(hue + slackHue*turn/sum)
+	arc /= sum
+	i := sort.Search(levels-2, func(i int) bool { return g.arcAt(a, b, f, i+1) >= arc })
+	t := 0.0
+	if from, to := g.arcAt(a, b, f, i), g.arcAt(a, b, f, i+1); to > from {
+		t = math.Max(0, math.Min(1, (arc-from)/(to-from)))
+	}
+	p, q := g.rim[a][i].towards(&g.rim[b][i].edge, f), g.rim[a][i+1].towards(&g.rim[b][i+1].edge, f)
+	at := p.towards(&q, t)
+	// Straight lines of Oklab between the rim's points bend a little in IPT. And what is
+	// as light and has no more chroma than is wanted prints, too, and is nearer.
+	out := at.ok.XYZ().IPT()
+	off := math.Remainder(out.Hue()-hue, 2*math.Pi)
+	sin, cos := math.Sincos(hue + math.Max(-slackHue, math.Min(slackHue, off)))
+	chroma = math.Min(chroma, out.Chroma())
+	return colour.IPT{I: out.I, P: chroma * cos, T: chroma * sin}.XYZ()
 }
 
-// between is the nearest place to a colour on the way from p to q, where there is more
-// chroma than is asked for, by u at p and by w at q; false if there is none.
-func between(p, q *edge, u, w float64, want colour.Oklab) (d float64, at colour.Oklab, ok bool) {
-	from, to := 0.0, 1.0
-	switch {
-	case u < 0 && w < 0:
-		return 0, at, false
-	case u < 0:
-		from = u / (u - w)
-	case w < 0:
-		to = u / (u - w)
-	}
+// arcAt is the length of the rim up to a level on the way from one plane of hue to
+// another.
+func (g *Gamut) arcAt(a, b int, f float64, level int) float64 {
+	p, q := g.rim[a][level].arc, g.rim[b][level].arc
+	return p + f*(q-p)
+}
+
+// between is the place on the way from p to q, 0–1, that is the nearest to a colour,
+// and how far off it is. What it lacks of the chroma that is asked for counts, too: -u
+// at p and -w at q.
+func between(p, q *edge, u, w float64, want colour.Oklab) (d, t float64) {
 	dl, da, db := q.ok.L-p.ok.L, q.ok.A-p.ok.A, q.ok.B-p.ok.B
-	t := from
-	if length := lightWeight*dl*dl + da*da + db*db; length > 0 {
-		t = (lightWeight*(want.L-p.ok.L)*dl + (want.A-p.ok.A)*da + (want.B-p.ok.B)*db) / length
-		t = max(from, min(to, t))
+	l, a, b := want.L-p.ok.L, want.A-p.ok.A, want.B-p.ok.B
+	length, along := lightWeight*dl*dl+da*da+db*db, lightWeight*l*dl+a*da+b*db
+	if length > 0 {
+		t = along / length
 	}
-	at = colour.Oklab{L: p.ok.L + t*dl, A: p.ok.A + t*da, B: p.ok.B + t*db}
-	l, a, b := want.L-at.L, want.A-at.A, want.B-at.B
-	return math.Sqrt(lightWeight*l*l + a*a + b*b), at, true
+	rise := w - u
+	if f := max(0, min(1, t)); u+f*rise < 0 {
+		const weight = shortWeight * shortWeight
+		if n := length + weight*rise*rise; n > 0 {
+			t = (along - weight*u*rise) / n
+		}
+		// No farther than to where nothing is lacking.
+		if full := -u / rise; rise > 0 && t > full || rise < 0 && t < full {
+			t = full
+		}
+	}
+	t = max(0, min(1, t))
+	l, a, b = l-t*dl, a-t*da, b-t*db
+	short := shortWeight * min(0, u+t*rise)
+	return math.Sqrt(lightWeight*l*l + a*a + b*b + short*short), t
 }
 
 // lightWeight is how much a miss of lightness counts, squared, beside one of chroma: a
-// little less than in Oklab, for people would rather have a strong green than a pale
-// one that is as light. It is our own figure, chosen by eye.
-const lightWeight = 0.85
+// little more than in Oklab, for leastReach sees to the chroma. It is our own figure.
+const lightWeight = 1.3
 
-// Where several places are about as near they share, by exp(−excess ÷ soft): soft is
-// a part of the least distance and a little, and counts times that is too far to count.
+// Where several places are about as near they share, by exp(−(excess ÷ soft)²): soft is
+// a part of the least distance and a little, up to a limit, and counts times that is too
+// far to count. A place stands for as much of the rim as it is long, up to about
+// longPlace: the rest of a longer one is not near.
 const (
-	softness = 0.03
-	hardness = 1e-4
-	counts   = 8
+	softness  = 0.1
+	hardness  = 0.001
+	softest   = 0.01
+	counts    = 3
+	longPlace = 0.1
 )
 
 // Oklab distances of a print from its wish up to which the wish counts as printable,
@@ -314,18 +447,19 @@ const (
 )
 
 // separate finds tone values for a media-relative colour: those that print it, or
-// where it is out of reach those of the nearest colour.
-func (g *Gamut) separate(c colour.XYZ) [4]float64 {
+// where it is out of reach those of the nearest colour that keeps a share of the chroma
+// within reach.
+func (g *Gamut) separate(c colour.XYZ, share float64) [4]float64 {
 	black, want := g.black(c), c.Oklab()
 	w := 1.0
 	if i := c.IPT(); i.Chroma() < g.reach(i.Hue(), math.Max(g.dark, math.Min(1, want.L)))+farOut { // else it need not be tried
-		x := g.v.invert(c, black)
+		x := g.invert(c, black)
 		if w = smooth(want.Distance(g.v.relative(g.v.m.Lab(x)).Oklab()), reached, unreached); w == 0 {
 			return x
 		}
 	}
-	to := g.nearest(c).Oklab()
-	return g.v.invert(colour.Oklab{L: want.L + w*(to.L-want.L), A: want.A + w*(to.A-want.A), B: want.B + w*(to.B-want.B)}.XYZ(), black)
+	to := g.nearest(c, share).Oklab()
+	return g.invert(colour.Oklab{L: want.L + w*(to.L-want.L), A: want.A + w*(to.A-want.A), B: want.B + w*(to.B-want.B)}.XYZ(), black)
 }
 
 // black is the black that the curve wants for a colour. Near the rim only one amount
@@ -344,7 +478,7 @@ func (g *Gamut) black(c colour.XYZ) float64 {
 
 // rimRoom is how far from the rim, in IPT chroma, black begins to turn to what the
 // rim takes.
-const rimRoom = 0.15
+const rimRoom = 0.4
 
 // knee is the part of the way to the gamut's edge that perceptual rendering
 // leaves alone.
@@ -354,7 +488,9 @@ const knee = 0.75
 // colour is drawn towards the middle of the neutral axis, within the gamut along the
 // way out through it, beyond along the way to the nearest colour that prints; the
 // farther out it was, the nearer to the edge it comes (a knee in the manner of CIE
-// 156:2004). Hue is kept as there, and neutrals and pale tints stay where they are.
+// 156:2004). Hue is kept as there, and neutrals and pale tints stay where they are. No
+// share of the chroma within reach is kept: that would give a ramp from white to cyan
+// one lightness for most of its length, and steps are what this rendering is for.
 func (g *Gamut) compress(c colour.XYZ) colour.XYZ {
 	ok, i := c.Oklab(), c.IPT()
 	chroma := i.Chroma()
@@ -371,21 +507,21 @@ func (g *Gamut) compress(c colour.XYZ) colour.XYZ {
 	}
 	edge, x := ok, 1/math.Max(in, 1e-6) // x is where the colour lies, the edge being 1
 	if in < 1 {
-		edge = g.nearest(c).Oklab()
+		edge = g.nearest(c, 0).Oklab()
 		x, chroma = 1+ok.Distance(edge)/edge.Distance(mid), edge.XYZ().IPT().Chroma()
 	}
 	weight := smooth(chroma, 0.03, 0.2)
 	if x <= knee || weight == 0 {
-		if in < 1 {
-			return edge.XYZ()
-		}
 		return c
 	}
 	u := (x - knee) / (1 - knee)
 	y := knee + (1-knee)*u/(1+u)
-	from := edge
+	from := ok
 	if in >= 1 {
-		from, y = ok, y/x
+		y /= x
+	} else {
+		near := smooth(chroma, 0.03, 0.06) // what is duller is brought into reach later
+		from = colour.Oklab{L: ok.L + near*(edge.L-ok.L), A: ok.A + near*(edge.A-ok.A), B: ok.B + near*(edge.B-ok.B)}
 	}
 	s := 1 + weight*(y-1)
 	return colour.Oklab{L: mid.L + s*(from.L-mid.L), A: s * from.A, B: s * from.B}.XYZ()

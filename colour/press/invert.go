@@ -81,7 +81,7 @@ func (v *inverter) absolute(c colour.XYZ) colour.Lab {
 func (v *inverter) darkest() colour.Lab {
 	k := math.Min(v.top[3], v.tac)
 	grey := math.Min(0.8, (v.tac-k)/3)
-	neutral := aim{alongA: 1, lightness: 1, radial: 20, across: 20, black: k, pull: blackPull}
+	neutral := aim{alongA: 1, lightness: 1, radial: 20, across: 20, mix: [4]float64{3: k}, pull: [4]float64{3: blackPull}}
 	return v.m.Lab(v.solve(neutral, [4]float64{grey, grey, grey, k}))
 }
 
@@ -98,16 +98,20 @@ func (v *inverter) blackTarget(c colour.Lab) float64 {
 		return 0
 	}
 	k := math.Pow(math.Min(t, 1), s.power)
-	neutral := math.Max(0, 1-math.Hypot(c.A-v.neutralA(c.L), c.B-v.neutralB(c.L))/60)
+	neutral := math.Max(0, 1-math.Hypot(c.A-v.neutralA(c.L), c.B-v.neutralB(c.L))/dulled)
 	return k * neutral * neutral
 }
+
+// dulled is the chroma, in CIELAB, from which a colour has no grey that black could take
+// over.
+const dulled = 140
 
 // neutralA and neutralB follow the grey axis from the paper's tint to none.
 func (v *inverter) neutralA(l float64) float64 { return v.paper.A * l / v.paper.L }
 func (v *inverter) neutralB(l float64) float64 { return v.paper.B * l / v.paper.L }
 
 // Weights of the search. Colour counts in hundredths of Oklab, which for small
-// differences is about ΔE; black pulls softly, so that it yields to colour.
+// differences is about ΔE; tone values pull softly, so that they yield to colour.
 const (
 	oklabScale = 100
 	iptScale   = 40 // colours have about 2.5 times as much chroma in IPT as in Oklab
@@ -115,22 +119,22 @@ const (
 )
 
 // aim is what a search is after: a colour, with weights for how it may be missed, and
-// an amount of black.
+// tone values that it would rather have.
 type aim struct {
 	ok             colour.Oklab
 	alongA, alongB float64 // unit vector of its chroma in Oklab
 	alongP, alongT float64 // and of its hue in IPT
 	chroma         float64 // wanted along alongP, alongT, if it weighs
 
-	lightness, radial, across float64 // weights of Oklab's differences
-	hue, reach                float64 // weights of IPT's: across the hue, and short of chroma
-	black, pull               float64
+	lightness, radial, across float64    // weights of Oklab's differences
+	hue, reach                float64    // weights of IPT's: across the hue, and short of chroma
+	mix, pull                 [4]float64 // tone values, and how much each weighs
 }
 
 // towards aims at a media-relative colour: the nearest in Oklab, where large
 // differences are as long as they look, at its own hue in IPT, where hue is straight.
 func (v *inverter) towards(c colour.XYZ, black float64) aim {
-	a := aim{ok: c.Oklab(), alongA: 1, alongP: 1, lightness: 1, radial: 1, across: 1, black: black, pull: blackPull}
+	a := aim{ok: c.Oklab(), alongA: 1, alongP: 1, lightness: 1, radial: 1, across: 1, mix: [4]float64{3: black}, pull: [4]float64{3: blackPull}}
 	if r := a.ok.Chroma(); r > 1e-9 {
 		a.alongA, a.alongB = a.ok.A/r, a.ok.B/r
 	}
@@ -144,12 +148,6 @@ func (v *inverter) towards(c colour.XYZ, black float64) aim {
 
 // hueWeight is how much more a miss of hue counts than one of chroma.
 const hueWeight = 12
-
-// invert finds tone values for a media-relative colour with about so much black, or
-// out of reach for one near it.
-func (v *inverter) invert(c colour.XYZ, black float64) [4]float64 {
-	return v.solve(v.towards(c, black), v.guess(c, black))
-}
 
 // guess is where the search starts: the block-dye estimate, in which each
 // toner takes what its complement lacks, with grey replaced by the wanted
@@ -174,7 +172,7 @@ func (v *inverter) guess(c colour.XYZ, black float64) (x [4]float64) {
 const finest = 1e-5
 
 // residuals is how many residuals a search has.
-const residuals = 6
+const residuals = 5
 
 // miss is how far tone values are from an aim, and the slopes of that.
 func (v *inverter) miss(a *aim, x [4]float64) (r [residuals]float64, jac [residuals][4]float64) {
@@ -187,7 +185,6 @@ func (v *inverter) miss(a *aim, x [4]float64) (r [residuals]float64, jac [residu
 	r[2] = oklabScale * a.across * (a.alongA*db - a.alongB*da)
 	r[3] = iptScale * a.hue * (a.alongP*ipt.T - a.alongT*ipt.P)
 	r[4] = iptScale * a.reach * (a.alongP*ipt.P + a.alongT*ipt.T - a.chroma)
-	r[5] = a.pull * (x[3] - a.black)
 	for k := range d {
 		o, p := ms.Apply(d[k]), mi.Apply(d[k])
 		jac[0][k] = oklabScale * a.lightness * o[0]
@@ -196,7 +193,6 @@ func (v *inverter) miss(a *aim, x [4]float64) (r [residuals]float64, jac [residu
 		jac[3][k] = iptScale * a.hue * (a.alongP*p[2] - a.alongT*p[1])
 		jac[4][k] = iptScale * a.reach * (a.alongP*p[1] + a.alongT*p[2])
 	}
-	jac[5][3] = a.pull
 	return r, jac
 }
 
@@ -215,10 +211,20 @@ func (v *inverter) relativeSlopes(x [4]float64) (colour.XYZ, [4][3]float64) {
 
 // solve is a damped Gauss–Newton search (Levenberg 1944, Marquardt 1963) over
 // the four tone values within their bounds and the limit on their sum, on the
-// residuals of miss.
+// residuals of miss and on how far tone values are from those of the aim.
 func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
-	sum := func(r [residuals]float64) (s float64) {
+	x, _ = v.search(target, x)
+	return x
+}
+
+// search is solve, and the sum of squares by which it misses the aim.
+func (v *inverter) search(target aim, x [4]float64) ([4]float64, float64) {
+	sum := func(r [residuals]float64, x [4]float64) (s float64) {
 		for _, q := range r {
+			s += q * q
+		}
+		for k, p := range target.pull {
+			q := p * (x[k] - target.mix[k])
 			s += q * q
 		}
 		return s
@@ -226,7 +232,7 @@ func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
 	x = v.underLimit(x)
 	damp := 1e-3
 	r, jac := v.miss(&target, x)
-	best := sum(r)
+	best := sum(r, x)
 	for range 60 {
 		var a [4][4]float64
 		var g [4]float64
@@ -237,6 +243,10 @@ func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
 					a[i][j] += jac[q][i] * jac[q][j]
 				}
 			}
+		}
+		for k, p := range target.pull {
+			a[k][k] += p * p
+			g[k] += p * p * (x[k] - target.mix[k])
 		}
 		moved := false
 		for range 12 {
@@ -249,7 +259,7 @@ func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
 				break
 			}
 			ry, jy := v.miss(&target, y)
-			if s := sum(ry); s < best {
+			if s := sum(ry, y); s < best {
 				gain := best - s
 				x, r, jac, best = y, ry, jy, s
 				damp = math.Max(damp/8, 1e-7)
@@ -262,7 +272,7 @@ func (v *inverter) solve(target aim, x [4]float64) [4]float64 {
 			break
 		}
 	}
-	return x
+	return x, best
 }
 
 // step solves the damped normal equations and goes there. Where that would go over

@@ -41,11 +41,11 @@ func (p *Press) Nearest(wishes []Wish, o Options) ([]Match, error) {
 		for i := lo; i < hi; i++ {
 			w := wishes[i]
 			if w.Seen == nil {
-				x := g.separate(v.relative(w.Target))
+				x := g.separate(v.relative(w.Target), leastReach)
 				out[i] = Match{w.Target, m.Lab(x), x, colour.DeltaE00(w.Target, m.Lab(x))}
 				continue
 			}
-			x := v.nearestSeen(w, g.separate(v.relative(w.Start)))
+			x := v.nearestSeen(w, g.separate(v.relative(w.Start), leastReach))
 			seen := w.Seen(m.Lab(x))
 			out[i] = Match{w.Target, seen, x, colour.DeltaE00(w.Target, seen)}
 		}
@@ -78,7 +78,7 @@ func (v *inverter) nearestSeen(w Wish, start [4]float64) [4]float64 {
 		d := oklabScale * ok.Distance(c.Oklab())
 		across := iptScale * hold * (along[0]*i.T - along[1]*i.P)
 		short := 4 * iptScale * math.Max(0, least-i.Chroma())
-		turned := hueWeight * iptScale * math.Max(0, beyond(i)-allowed)
+		turned := seenTurnWeight * iptScale * math.Max(0, beyond(i)-allowed)
 		return math.Sqrt(d*d + across*across + short*short + turned*turned)
 	}
 	x, d := v.compass(start, off)
@@ -114,6 +114,10 @@ func (v *inverter) coarse(off func([4]float64) float64) (at [4]float64) {
 // seenHueWeight is hueWeight for how a print is seen on an item: less, for a coloured
 // item may let a hue through only in the dark, and nobody wants it at that price.
 const seenHueWeight = 3
+
+// seenTurnWeight is the same for a hue beyond what passes for the wish's: a pale colour
+// must not trade it for a little lightness.
+const seenTurnWeight = 4 * hueWeight
 
 // seenWell is what need not be bettered, in hundredths of Oklab.
 const seenWell = 0.3

@@ -310,11 +310,13 @@ func (p *Press) inverse(src *icc.Profile, o Options) (func(dst, src []float64), 
 	body := p.gamut(m, o)
 	return func(dst, device []float64) {
 		g, c := body(), in.XYZ(device)
+		share := leastReach
 		c = colour.XYZ{X: c.X*scale[0] + shift[0], Y: c.Y*scale[1] + shift[1], Z: c.Z*scale[2] + shift[2]}
 		if o.Intent == icc.Perceptual {
 			c = g.compress(c)
+			share = 0
 		}
-		x := g.separate(c)
+		x := g.separate(c, share)
 		copy(dst, x[:])
 	}, nil
 }

@@ -464,7 +464,7 @@ func TestPerceptual(t *testing.T) {
 	g := newInverter(m, usual.TAC, usual.Black).gamut()
 	for _, rgb := range [][3]uint8{{0, 255, 0}, {0, 0, 255}, {255, 0, 255}, {0, 255, 255}, {255, 120, 0}, {255, 0, 60}} {
 		beyond := colour.FromSRGB(rgb[0], rgb[1], rgb[2]).XYZ(colour.D50)
-		edge := g.nearest(beyond)
+		edge := g.nearest(beyond, 0)
 		a, b := g.compress(edge), g.compress(beyond)
 		if d := a.Oklab().Distance(b.Oklab()); d < 0.002 {
 			t.Errorf("%v and the edge before it come within %.4f of each other", rgb, d)
