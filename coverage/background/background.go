@@ -3,7 +3,7 @@
 // toner under it, as a rectangle.
 //
 // A ground is one colour, within the noise of compression, along nearly all of the
-// picture's edge, and whatever of that colour hangs together with the edge. Holes
+// picture's edge, or half of it if it is the white of paper, and whatever of that colour hangs together with the edge. Holes
 // in the art show the same colour but do not touch the edge: they count apart.
 package background
 
@@ -22,6 +22,15 @@ import (
 const (
 	within    = 4.0
 	alongEdge = 0.9
+)
+
+// Art that touches its picture's edge leaves less of it to a ground of paper white,
+// which nothing else is as often; paper is so light and so neutral.
+const (
+	alongPaper  = 0.5
+	paperL      = 92.0 // absolute, as it looks on paper
+	paperChroma = 6.0
+	leastPaper  = 0.1 // of the picture
 )
 
 // edgePX is how many pixels along a picture's edge may be half there, and leastArt
@@ -86,7 +95,11 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 			like++
 		}
 	})
-	if float64(like) < alongEdge*float64(len(edge)) {
+	least := alongEdge
+	if g.Colour.L > paperL && g.Colour.Chroma() < paperChroma {
+		least = alongPaper
+	}
+	if float64(like) < least*float64(len(edge)) {
 		return nil
 	}
 	w, h := art.Width, art.Height
@@ -116,6 +129,9 @@ func Find(art *artwork.Art, lab func([4]float64) colour.Lab) *Ground {
 	}
 	if art.Format == "JPEG" {
 		g.sweep(w, h)
+	}
+	if least < alongEdge && float64(g.Pixels) < leastPaper*float64(w*h) {
+		return nil // white in a frame that the art fills
 	}
 	// Something must stand on it, away from the edge, where pixels are part ground.
 	stands := 0

@@ -21,23 +21,34 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	}
 	w, h := s.Art.Width, s.Art.Height
 	const rows = 64
-	parts := make([][plate.Count]uint64, (h+rows-1)/rows)
+	parts := make([][plate.Count + 1]uint64, (h+rows-1)/rows) // sums of tone values, and how many pixels print
 	cores.Share(len(parts), func(lo, hi int) {
 		for b := lo; b < hi; b++ {
-			for k := range plate.Count {
-				for i := b * rows * w; i < min((b+1)*rows, h)*w; i++ {
-					if g.Where[i] == background.Edge {
-						parts[b][k] += uint64(s.Plates.Plane[k][i])
-					}
+			for i := b * rows * w; i < min((b+1)*rows, h)*w; i++ {
+				if g.Where[i] != background.Edge {
+					continue
+				}
+				most := uint8(0)
+				for k := range plate.Count {
+					parts[b][k] += uint64(s.Plates.Plane[k][i])
+					most = max(most, s.Plates.Plane[k][i])
+				}
+				if most >= printing {
+					parts[b][plate.Count]++
 				}
 			}
 		}
 	})
 	var sum [plate.Count]uint64
+	prints := 0
 	for _, p := range parts {
-		for k, v := range p {
+		for k, v := range p[:plate.Count] {
 			sum[k] += v
 		}
+		prints += int(p[plate.Count])
+	}
+	if prints*2 < g.Pixels {
+		return nil, nil // what is on it is noise of compression around the art
 	}
 	mean := func(k int) float64 { return float64(sum[k]) / 2.55 / float64(g.Pixels) } // percent over the ground
 	toner := mean(plate.Cyan) + mean(plate.Magenta) + mean(plate.Yellow) + mean(plate.Black)
@@ -69,6 +80,9 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	f.Advice += ". If it is not meant, cut the art out, or drop the background; holes in the art stay filled unless they are dropped too."
 	return []*Finding{f}, nil
 }
+
+// printing is the tone value, of 255, from which a pixel of a ground is more than noise of compression.
+const printing = 8
 
 // leastGround is the mean tone value in percent from which a ground shows.
 const leastGround = 0.3
