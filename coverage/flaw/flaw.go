@@ -64,7 +64,7 @@ type Box struct {
 }
 
 // Finding is one flaw of the art for this process. Boxes are empty when the
-// whole print is meant, and hold at most 20; Places counts them all.
+// whole print is meant, and hold at most 60; Places counts them all.
 type Finding struct {
 	Kind     Kind     `json:"kind"`
 	Severity Severity `json:"severity"`
@@ -77,7 +77,7 @@ type Finding struct {
 }
 
 // maxBoxes is the most boxes a finding lists.
-const maxBoxes = 20
+const maxBoxes = 60
 
 // Limits are what the media, the process and the item hold.
 type Limits struct {

@@ -21,24 +21,25 @@ type letter struct {
 func (l letter) height() float64 { return l.bottom - l.top }
 func (l letter) width() float64  { return float64(l.x1 - l.x0 + 1) }
 
-// smallText looks for rows of islands of the size and shape of letters, on each of the
-// grounds of the art.
-func (s *scene) smallText(v *view, g *grain) *Finding {
-	limit := s.sketch().pixels(s.Limits.SmallestTextMM)
+// lines are the boxes of rows of islands of the size and shape of letters that are too
+// small, in pixels, found on each of the grounds of the art, and the least height of an
+// x among them.
+func (s *scene) lines() (boxes []letter, least float64) {
+	v := s.view()
+	limit := v.pixels(s.Limits.SmallestTextMM)
 	if limit < 3 { // smaller letters have no pixels to be told by
-		return nil
+		return nil, 0
 	}
 	grounds := v.grounds()
 	found := make([][][]letter, 2*len(grounds))
 	cores.Each(len(found), func(i int) {
 		ink := inks[i%2]
-		if s.sketch().lossy {
+		if s.lossy() {
 			ink.least = max(ink.least, leastLossyInk)
 		}
 		found[i] = textRows(v.letters(grounds[i/2], ink, limit), limit)
 	})
-	least := math.Inf(1)
-	var boxes []Box
+	least = math.Inf(1)
 	for _, row := range slices.Concat(found...) {
 		x := xHeight(row)
 		if x >= limit {
@@ -48,20 +49,36 @@ func (s *scene) smallText(v *view, g *grain) *Finding {
 		for _, l := range row {
 			b.x0, b.y0, b.x1, b.y1 = min(b.x0, l.x0), min(b.y0, l.y0), max(b.x1, l.x1), max(b.y1, l.y1)
 		}
-		if g.at(b.x0, b.y0, b.x1, b.y1) {
+		if v.grain.at(b.x0, b.y0, b.x1, b.y1) {
 			continue
 		}
 		least = math.Min(least, x)
-		boxes = append(boxes, s.boxOf(float64(b.x0), float64(b.y0), float64(b.x1+1), float64(b.y1+1)))
+		// Grounds that are nearly of one colour have the same letters.
+		if !slices.ContainsFunc(boxes, func(o letter) bool {
+			return o.x0 <= b.x1 && b.x0 <= o.x1 && o.y0 <= (b.y0+b.y1)/2 && (b.y0+b.y1)/2 <= o.y1
+		}) {
+			boxes = append(boxes, b)
+		}
 	}
-	if len(boxes) == 0 {
+	return boxes, least
+}
+
+// smallText tells of lettering that is too small.
+func (s *scene) smallText(rows []letter, least float64) *Finding {
+	if len(rows) == 0 {
 		return nil
 	}
-	mm := least * s.sketch().pixelMM
-	f := &Finding{Kind: SmallText, Severity: Look, Measured: mm, Limit: s.Limits.SmallestTextMM, Unit: "mm", Boxes: boxes, Places: len(boxes)}
+	v := s.view()
+	mm := least * v.pixelMM
+	f := &Finding{Kind: SmallText, Severity: Look, Measured: mm, Limit: s.Limits.SmallestTextMM, Unit: "mm"}
 	if mm < 0.6*f.Limit {
 		f.Severity = Stop
 	}
+	places := places{}
+	for _, l := range rows {
+		places.add(v.box(float64(l.x0), float64(l.y0), float64(l.x1+1), float64(l.y1+1)), l.height())
+	}
+	f.Boxes, f.Places = places.boxes()
 	f.Advice = fmt.Sprintf("What looks like lettering is as small as %.2f mm (height of an x, or of capitals where there are only those); below %.2f mm letters close up and lift. Set it larger",
 		mm, f.Limit) + orLarger(f) + "."
 	return f
@@ -80,7 +97,7 @@ const leastLossyInk = 50
 
 // grounds are the colours that letters may stand on: those that the picture has most
 // of, and what is bare.
-func (v *view) grounds() (out []pixelCodes) {
+func (v *view) grounds() (out []codes) {
 	out = v.Flats()
 	out = out[:min(len(out), mostGrounds)]
 	if !slices.Contains(out, v.bare) {
@@ -92,7 +109,7 @@ func (v *view) grounds() (out []pixelCodes) {
 const mostGrounds = 4
 
 // letters are the islands on a ground that are no larger than letters of a limit are.
-func (v *view) letters(ground pixelCodes, k ink, limitPX float64) (out []letter) {
+func (v *view) letters(ground codes, k ink, limitPX float64) (out []letter) {
 	w, h := v.Width, v.Height
 	plane := make([]uint8, w*h)
 	for i := range plane {

@@ -112,12 +112,6 @@ func (r *regions) boxesOf(marks int) ([]Box, int) {
 	return out, n
 }
 
-// boxOf is the box between two corners in pixels of the sketch.
-func (s *scene) boxOf(x0, y0, x1, y1 float64) Box {
-	mm := func(px float64) float64 { return round(math.Max(0, px)*s.sketch().pixelMM, 100) }
-	return Box{mm(x0), mm(y0), round(mm(x1)-mm(x0), 100), round(mm(y1)-mm(y0), 100)}
-}
-
 // grow is the box made larger on every side, within a print of a size.
 func (b Box) grow(byMM, widthMM, heightMM float64) Box {
 	x0, y0 := math.Max(0, b.XMM-byMM), math.Max(0, b.YMM-byMM)

@@ -21,7 +21,7 @@ type scene struct {
 	presence func() []uint8            // how much of each pixel holds art, 0–255
 	ground   func() *background.Ground // what the art stands on, nil if that is nothing flat
 	past     func() past               // what was done to the art before it came
-	sketch   func() *sketch            // the art as shapes are measured in it
+	view     func() *view              // the art as shapes are measured in it
 }
 
 func newScene(subject Subject) *scene {
@@ -34,7 +34,7 @@ func newScene(subject Subject) *scene {
 		return background.Find(s.Art, s.Design)
 	})
 	s.past = sync.OnceValue(func() past { return pastOf(s.Art, s.presence) })
-	s.sketch = sync.OnceValue(func() *sketch { return newSketch(s) })
+	s.view = sync.OnceValue(func() *view { return newView(s) })
 	return s
 }
 
@@ -100,6 +100,9 @@ func (s *scene) colours() []palette.Colour {
 	}
 	return palette.Sample(s.Art, enoughPixels)
 }
+
+// mostFlat is how many colours a flat design has at most.
+const mostFlat = 10
 
 // enoughPixels tells a flat design's colours.
 const enoughPixels = 3_000_000

@@ -1,12 +1,15 @@
 package flaw
 
 import (
+	"math"
+
 	"laydown/colour"
 	"laydown/colour/cores"
 	"laydown/colour/icc"
 	"laydown/coverage/artwork"
 	"laydown/coverage/plate"
 	"laydown/coverage/stroke"
+	"laydown/coverage/unit"
 )
 
 // bareAround is what lies bare around the art, as it is seen.
@@ -23,33 +26,46 @@ func (s *scene) bareAround() colour.Lab {
 }
 
 // view is the art as designed, laid on what is bare around it, at the resolution at
-// which shapes are measured.
+// which shapes are measured: its own, or if that is very fine a whole fraction of it,
+// for widths are told to a part of a pixel anyway. It is not changed once it is made.
 type view struct {
 	stroke.Picture
-	bare pixelCodes // what is bare
+	bare    codes // what is bare
+	scale   int   // pixels of the art along one of the view
+	pixelMM float64
+	grain   *grain
 }
 
-type pixelCodes = [3]uint8
+// viewPPI is a resolution that shapes need at most.
+const viewPPI = 300
 
-func codesOf(c colour.Lab) pixelCodes {
+// codes is a colour of a view in 8-bit codes.
+type codes = [3]uint8
+
+func codesOf(c colour.Lab) codes {
 	v := c.SRGB()
-	return pixelCodes{v.R, v.G, v.B}
+	return codes{v.R, v.G, v.B}
 }
 
-// newView lays art on what is bare, at the resolution of its sketch.
-func newView(s *scene, d *sketch) *view {
-	v := &view{Picture: stroke.Picture{Width: d.w, Height: d.h, Pix: make([]uint8, 4*d.w*d.h)}, bare: codesOf(s.bareAround())}
-	n := d.scale
-	cores.Share(d.h, func(lo, hi int) {
+// newView lays art on what is bare. What is left over at the right and the bottom of
+// art that is reduced is let go.
+func newView(s *scene) *view {
+	n := max(1, int(unit.MMPerInch/s.PixelMM/viewPPI*1.001))
+	if s.Art.Width < 2*n || s.Art.Height < 2*n {
+		n = 1
+	}
+	w, h := s.Art.Width/n, s.Art.Height/n
+	v := &view{Picture: stroke.Picture{Width: w, Height: h, Pix: make([]uint8, 4*w*h)}, bare: codesOf(s.bareAround()), scale: n, pixelMM: s.PixelMM * float64(n)}
+	cores.Share(h, func(lo, hi int) {
 		code := s.coder()
 		buf, alpha := make([]artwork.Device, s.Art.Width), make([]uint8, s.Art.Width)
-		sum := make([]int, 4*d.w)
+		sum := make([]int, 4*w)
 		for y := lo; y < hi; y++ {
 			clear(sum)
 			for t := range n {
 				s.Art.Nearest(y*n+t, buf)
 				s.Art.Alpha(y*n+t, alpha)
-				for x, c := range buf[:d.w*n] {
+				for x, c := range buf[:w*n] {
 					a, to := int(alpha[x]), sum[x/n*4:x/n*4+4]
 					if a == 0 {
 						for k, b := range v.bare {
@@ -63,33 +79,53 @@ func newView(s *scene, d *sketch) *view {
 					to[3] += 255 * a
 				}
 			}
-			row := v.Pix[4*y*d.w:]
+			row := v.Pix[4*y*w:]
 			for i, t := range sum {
 				row[i] = uint8((t + 255*n*n/2) / (255 * n * n))
 			}
 		}
 	})
+	v.grain = newGrain(v)
 	return v
+}
+
+// at is where in the art the middle of a pixel of the view lies.
+func (v *view) at(x, y int) (int, int) {
+	return x*v.scale + v.scale/2, y*v.scale + v.scale/2
+}
+
+// pixels is a length in pixels of the view.
+func (v *view) pixels(mm float64) float64 { return mm / v.pixelMM }
+
+// dotPX is the area in pixels of a round dot.
+func (v *view) dotPX(diameterMM float64) float64 {
+	return math.Pi / 4 * v.pixels(diameterMM) * v.pixels(diameterMM)
+}
+
+// box is the box between two corners in pixels of the view.
+func (v *view) box(x0, y0, x1, y1 float64) Box {
+	mm := func(px float64) float64 { return round(math.Max(0, px)*v.pixelMM, 100) }
+	return Box{mm(x0), mm(y0), round(mm(x1)-mm(x0), 100), round(mm(y1)-mm(y0), 100)}
 }
 
 // coder returns a function that gives device colours of the art in codes of a view. It
 // is for one goroutine.
-func (s *scene) coder() func(artwork.Device) pixelCodes {
+func (s *scene) coder() func(artwork.Device) codes {
 	switch {
 	case s.Art.Space == icc.RGB:
-		return func(c artwork.Device) pixelCodes { return pixelCodes{c[0], c[1], c[2]} }
+		return func(c artwork.Device) codes { return codes{c[0], c[1], c[2]} }
 	case s.Art.Space == icc.Gray:
-		return func(c artwork.Device) pixelCodes { return pixelCodes{c[0], c[0], c[0]} }
+		return func(c artwork.Device) codes { return codes{c[0], c[0], c[0]} }
 	case s.Design == nil:
-		return func(c artwork.Device) (v pixelCodes) {
+		return func(c artwork.Device) (v codes) {
 			for k := range v {
 				v[k] = uint8(max(0, 255-int(c[k])-int(c[3])))
 			}
 			return v
 		}
 	}
-	known := map[artwork.Device]pixelCodes{}
-	return func(c artwork.Device) pixelCodes {
+	known := map[artwork.Device]codes{}
+	return func(c artwork.Device) codes {
 		v, ok := known[c]
 		if !ok {
 			v = codesOf(s.Design(c.Fractions()))
@@ -100,4 +136,4 @@ func (s *scene) coder() func(artwork.Device) pixelCodes {
 }
 
 // lab is how codes of a view look.
-func lab(c pixelCodes) colour.Lab { return colour.FromSRGB(c[0], c[1], c[2]) }
+func lab(c codes) colour.Lab { return colour.FromSRGB(c[0], c[1], c[2]) }

@@ -217,7 +217,7 @@ const thin = 2.3
 // theirs or between them, give or take some codes.
 const (
 	fringePart = 0.45
-	fringePX   = 4.5
+	fringePX   = 3
 	fringeLuma = 10
 )
 

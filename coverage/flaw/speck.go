@@ -9,22 +9,23 @@ import (
 
 // specks tells of dots and pinholes that are too small to hold.
 func (s *scene) specks(dots []stroke.Dot) *Finding {
-	n, holes, least := 0, 0, math.Inf(1)
-	var boxes []Box
-	for _, v := range dots {
-		n++
-		if v.InkArt < leastArt {
+	n, holes, least := len(dots), 0, math.Inf(1)
+	v := s.view()
+	var at places
+	for _, d := range dots {
+		if d.InkArt < leastArt {
 			holes++
 		}
-		least = math.Min(least, v.AreaPX)
-		boxes = append(boxes, s.boxOf(float64(v.X0), float64(v.Y0), float64(v.X1+1), float64(v.Y1+1)))
+		least = math.Min(least, d.AreaPX)
+		at.add(v.box(float64(d.X0), float64(d.Y0), float64(d.X1+1), float64(d.Y1+1)), d.AreaPX)
 	}
 	if n == 0 {
 		return nil
 	}
-	mm := 2 * math.Sqrt(least/math.Pi) * s.sketch().pixelMM
+	mm := 2 * math.Sqrt(least/math.Pi) * v.pixelMM
 	f := &Finding{Kind: Speck, Severity: Look, Measured: mm, Limit: s.Limits.SmallestDotMM, Unit: "mm"}
-	f.Boxes, f.Places = boxes, n
+	f.Boxes, _ = at.boxes()
+	f.Places = n
 	what := counted(n-holes, "speck", "specks")
 	switch {
 	case holes == n:
@@ -43,4 +44,3 @@ func counted(n int, one, many string) string {
 	}
 	return fmt.Sprintf("%d %s", n, many)
 }
-
