@@ -25,6 +25,7 @@ const (
 	jitterPart  = 4 // 1 in so many pixels
 	grainReach  = 4 // tiles to every side of a place that are asked
 	fewCalm     = 6 // of them; with fewer all of the picture is asked
+	clean       = 8 // 1 in so many of them may jitter where the picture is a photograph
 )
 
 func newGrain(v *view) *grain {
@@ -79,13 +80,22 @@ func (v *view) jitter(x0, y0 int) (calm bool, n int) {
 	return true, n
 }
 
+// photo reports whether the picture is a photograph, or mostly one.
+func (g *grain) photo() bool {
+	calm, restless := g.sum(0, 0, g.cols, g.rows)
+	return restless*2 > calm
+}
+
 // at reports whether the picture is grainy around the pixels between two corners.
 func (g *grain) at(x0, y0, x1, y1 int) bool {
 	c0, r0 := max(0, x0/grainTile-grainReach), max(0, y0/grainTile-grainReach)
 	c1, r1 := min(g.cols, x1/grainTile+grainReach+1), min(g.rows, y1/grainTile+grainReach+1)
 	calm, restless := g.sum(c0, r0, c1, r1)
-	if calm < fewCalm {
-		calm, restless = g.sum(0, 0, g.cols, g.rows)
+	switch {
+	case calm < fewCalm:
+		return g.photo()
+	case g.photo(): // what lies on a photograph must stand on a clean ground
+		return restless*clean > calm
 	}
 	return restless*2 > calm
 }

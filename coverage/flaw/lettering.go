@@ -98,7 +98,7 @@ const leastLossyInk = 50
 // grounds are the colours that letters may stand on: those that the picture has most
 // of, and what is bare.
 func (v *view) grounds() (out []codes) {
-	out = v.Flats()
+	out = v.flats
 	out = out[:min(len(out), mostGrounds)]
 	if !slices.Contains(out, v.bare) {
 		out = append(out, v.bare)

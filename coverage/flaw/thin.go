@@ -45,16 +45,16 @@ func shapes(s *scene) ([]*Finding, error) {
 	if s.lossy() {
 		noise, ringing, edgePX = 6, 0.25, 5
 	}
-	bare := s.bareness()
+	bare, sure := s.bareness(), v.pixels(sureMM)
 	strokes, dots := stroke.Find(v.Picture, stroke.Options{
-		DotPX: v.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: v.dotPX(leastSpeckMM), SeamPX: v.pixels(seamMM), Flats: v.Flats(),
+		DotPX: v.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: v.dotPX(leastSpeckMM), SeamPX: v.pixels(seamMM), Flats: v.flats,
 		WidestPX: math.Max(widest, gap), Noise: noise, EdgePX: edgePX, Ringing: ringing,
 		Seen: func(a, b codes) bool { return colour.DeltaE00(lab(a), lab(b)) >= seenEdge },
 		LimitPX: func(ink codes, art uint8) float64 {
 			if bare(ink, art) {
-				return gap - 0.05
+				return gap - sure
 			}
-			return widest - 0.05
+			return widest - sure
 		},
 	})
 	rows, least := s.lines()
@@ -63,11 +63,11 @@ func shapes(s *scene) ([]*Finding, error) {
 		return slices.ContainsFunc(rows, func(l letter) bool { return x >= l.x0 && x <= l.x1 && y >= l.y0 && y <= l.y1 })
 	}
 	dots = slices.DeleteFunc(dots, func(d stroke.Dot) bool {
-		return v.grain.at(d.X0, d.Y0, d.X1, d.Y1) || ofText(d.X0, d.Y0, d.X1, d.Y1)
+		return v.grain.at(d.X0, d.Y0, d.X1, d.Y1) || !v.drawn(d.Ink, d.Around) || ofText(d.X0, d.Y0, d.X1, d.Y1)
 	})
 	fine, narrow, lost := thin{view: v, limitPX: limit}, thin{view: v, limitPX: gap}, thin{view: v, limitPX: white}
 	for _, l := range strokes {
-		if v.grain.at(l.X0, l.Y0, l.X1, l.Y1) || l.LowPX < tipPart*l.HighPX {
+		if v.grain.at(l.X0, l.Y0, l.X1, l.Y1) || !v.drawn(l.Ink, codes(l.Sides[0][:3]), codes(l.Sides[1][:3])) || l.LowPX < tipPart*l.HighPX {
 			continue
 		}
 		long := l.LengthPX + l.WidthPX // from end to end
@@ -80,7 +80,7 @@ func shapes(s *scene) ([]*Finding, error) {
 		if long < lineShape*limit {
 			continue
 		}
-		if l.WidthPX < limit-0.05 && !ofText(l.X0, l.Y0, l.X1, l.Y1) {
+		if l.WidthPX < limit-sure && !ofText(l.X0, l.Y0, l.X1, l.Y1) {
 			fine.add(l)
 		}
 		if l.WidthPX < white && s.whiteAlong(l) < leastLaid {
@@ -125,6 +125,10 @@ const (
 	seamMM       = 0.07
 	leastWhiteMM = 0.1
 )
+
+// sureMM is by how much a width must be under its limit to be told from it: widths are
+// measured so exactly.
+const sureMM = 0.02
 
 // leastLaid is the part of the white that a line asks for under which it is lost.
 const leastLaid = 0.25

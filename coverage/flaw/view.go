@@ -2,6 +2,7 @@ package flaw
 
 import (
 	"math"
+	"slices"
 
 	"laydown/colour"
 	"laydown/colour/cores"
@@ -33,6 +34,7 @@ type view struct {
 	bare    codes // what is bare
 	scale   int   // pixels of the art along one of the view
 	pixelMM float64
+	flats   []codes // colours that it has flats of
 	grain   *grain
 }
 
@@ -85,9 +87,28 @@ func newView(s *scene) *view {
 			}
 		}
 	})
-	v.grain = newGrain(v)
+	v.grain, v.flats = newGrain(v), v.Flats()
 	return v
 }
+
+// drawn reports whether an ink and what it lies between may be a drawing's: on a
+// photograph only flat colours are, for its own lines and highlights are no flaws.
+func (v *view) drawn(ink codes, sides ...codes) bool {
+	if !v.grain.photo() {
+		return true
+	}
+	for _, c := range append(sides, ink) {
+		if !slices.ContainsFunc(v.flats, func(f codes) bool {
+			return max(abs(int(f[0])-int(c[0])), abs(int(f[1])-int(c[1])), abs(int(f[2])-int(c[2]))) <= nearFlat
+		}) {
+			return false
+		}
+	}
+	return true
+}
+
+// nearFlat is how far from a flat colour a pixel of it lies at most, codes.
+const nearFlat = 10
 
 // at is where in the art the middle of a pixel of the view lies.
 func (v *view) at(x, y int) (int, int) {

@@ -40,12 +40,20 @@ func (p Picture) dots(all []span, o Options) (out []Dot) {
 		if n > rows || float64(x1-x0) > o.DotPX+1.5 {
 			continue
 		}
-		if d, ok := p.dot(strongest, o); ok {
+		d, ok := p.dot(strongest.before, strongest.after, strongest.ink, int(strongest.middle()), int(strongest.line), o)
+		if ok && !slices.ContainsFunc(out[max(0, len(out)-recent):], d.meets) {
 			out = append(out, d)
 		}
 	}
 	return out
 }
+
+// meets reports whether two dots are one, found from two of its chains.
+func (d Dot) meets(o Dot) bool { return d.X0 <= o.X1 && o.X0 <= d.X1 && d.Y0 <= o.Y1 && o.Y0 <= d.Y1 }
+
+// recent is how many of the dots found last may be the same as the next: those of a
+// few rows.
+const recent = 2000
 
 // How much of a dot's colour, of what it has where it is strongest, a pixel shows at
 // least that belongs to it, and how far from the way between the dot's colour and
@@ -55,18 +63,17 @@ const (
 	third = 0.3
 )
 
-// dot measures the island that a span lies in; ok is false if it is too large, or if
-// something else than one colour is around it.
-func (p Picture) dot(s *span, o Options) (d Dot, ok bool) {
-	around, ink := s.before, s.ink
+// dot measures the island of an ink between two sides that a pixel lies in; ok is false
+// if it is too large, or if something else than one colour is around it.
+func (p Picture) dot(around, after, ink pixel, x, y int, o Options) (d Dot, ok bool) {
 	contrast := apart(ink, around)
-	if apart(s.before, s.after) > third*contrast || !o.Seen([3]uint8(ink[:3]), [3]uint8(around[:3])) {
+	if apart(around, after) > third*contrast || !o.Seen([3]uint8(ink[:3]), [3]uint8(around[:3])) {
 		return d, false
 	}
 	at := func(x, y int) pixel { return pixel(p.Pix[4*(y*p.Width+x):]) }
 	d = Dot{Ink: [3]uint8(ink[:3]), InkArt: ink[3], Around: [3]uint8(around[:3]), AroundArt: around[3], X0: p.Width, Y0: p.Height}
 	reach := int(o.DotPX) + 3 // on every side of the middle
-	cx, cy := int(s.middle()), int(s.line)
+	cx, cy := x, y
 	if cx < reach || cy < reach || cx+reach >= p.Width || cy+reach >= p.Height {
 		return d, false
 	}
@@ -86,6 +93,9 @@ func (p Picture) dot(s *span, o Options) (d Dot, ok bool) {
 		u, v := i%side, i/side
 		c := at(cx-reach+u, cy-reach+v)
 		part := share(c, around, ink)
+		if mark[i] == inside && apart(c, around) > 1.05*contrast { // this is its true ink
+			return p.dot(around, after, c, cx-reach+u, cy-reach+v, o)
+		}
 		columns[u], rows[v], d.AreaPX = columns[u]+part, rows[v]+part, d.AreaPX+part
 		if mark[i] == rim {
 			rims++
