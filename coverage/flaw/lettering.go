@@ -206,7 +206,7 @@ func textRows(all []letter, limitPX float64) (rows [][]letter) {
 		}
 	}
 	return slices.DeleteFunc(rows, func(row []letter) bool {
-		return len(row) < leastLetters && (len(row) < 2 || count(row) < leastJoined) || alike(row)
+		return len(row) < leastLetters && (len(row) < 2 || count(row) < leastJoined) || alike(row) || solid(row)
 	})
 }
 
@@ -231,6 +231,25 @@ func alike(row []letter) bool {
 	}
 	return math.Sqrt(spread) < 0.1*mean
 }
+
+// solid reports whether most shapes of a row fill the boxes around them, as spots and
+// stones do and letters do not, but for those that are a stem.
+func solid(row []letter) bool {
+	full, n := 0, 0
+	for _, v := range row {
+		if v.width() < 0.5*v.height() {
+			continue
+		}
+		n++
+		if v.area > mostFilled*v.width()*v.height() {
+			full++
+		}
+	}
+	return 2*full > n
+}
+
+// mostFilled is the part of the box around it that a letter fills at most.
+const mostFilled = 0.66
 
 // xHeight is the height that the lower letters of a row share.
 func xHeight(row []letter) float64 {
