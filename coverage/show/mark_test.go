@@ -19,6 +19,7 @@ func TestMarkedPNG(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	p.Findings[1].Severity = flaw.Look // so that there are both
 	draw := func() *image.NRGBA {
 		b, err := Marked(p)
 		if err != nil {
