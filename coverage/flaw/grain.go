@@ -1,6 +1,8 @@
 package flaw
 
 import (
+	"encoding/binary"
+
 	"laydown/colour/cores"
 )
 
@@ -12,6 +14,8 @@ type grain struct {
 	// For every tile the sums over those above and to the left of it, itself included, of
 	// calm tiles and of those among them that jitter.
 	calm, restless []int32
+	grainy         []bool // of each tile, and what lies beyond the last ones is theirs
+	isPhoto        bool
 }
 
 // A tile is calm without a step of so many codes; it jitters if in more than a part of
@@ -53,7 +57,22 @@ func newGrain(v *view) *grain {
 			}
 		}
 	}
+	calm, restless := g.sum(0, 0, g.cols, g.rows)
+	g.isPhoto = restless*2 > calm
+	g.grainy = make([]bool, g.cols*g.rows)
+	for i := range g.grainy {
+		x, y := i%g.cols*grainTile, i/g.cols*grainTile
+		g.grainy[i] = g.at(x, y, x+grainTile-1, y+grainTile-1)
+	}
 	return g
+}
+
+// has reports whether the picture is grainy around a pixel.
+func (g *grain) has(x, y int) bool {
+	if len(g.grainy) == 0 {
+		return false
+	}
+	return g.grainy[min(y/grainTile, g.rows-1)*g.cols+min(x/grainTile, g.cols-1)]
 }
 
 // jitter looks at the tile with a corner: whether it has no edge, and how many of its
@@ -63,6 +82,11 @@ func (v *view) jitter(x0, y0 int) (calm bool, n int) {
 	for y := max(y0, 1); y < min(y0+grainTile, v.Height-1); y++ {
 		for x := max(x0, 1); x < min(x0+grainTile, v.Width-1); x++ {
 			i := y*pitch + 4*x
+			own := binary.LittleEndian.Uint32(v.Pix[i:])
+			if own == binary.LittleEndian.Uint32(v.Pix[i+4:]) && own == binary.LittleEndian.Uint32(v.Pix[i+pitch:]) &&
+				own == binary.LittleEndian.Uint32(v.Pix[i-4:]) && own == binary.LittleEndian.Uint32(v.Pix[i-pitch:]) {
+				continue // most of drawn art
+			}
 			is := false
 			for k := range 3 {
 				p := int(v.Pix[i+k])
@@ -80,12 +104,6 @@ func (v *view) jitter(x0, y0 int) (calm bool, n int) {
 	return true, n
 }
 
-// photo reports whether the picture is a photograph, or mostly one.
-func (g *grain) photo() bool {
-	calm, restless := g.sum(0, 0, g.cols, g.rows)
-	return restless*2 > calm
-}
-
 // at reports whether the picture is grainy around the pixels between two corners.
 func (g *grain) at(x0, y0, x1, y1 int) bool {
 	c0, r0 := max(0, x0/grainTile-grainReach), max(0, y0/grainTile-grainReach)
@@ -93,8 +111,8 @@ func (g *grain) at(x0, y0, x1, y1 int) bool {
 	calm, restless := g.sum(c0, r0, c1, r1)
 	switch {
 	case calm < fewCalm:
-		return g.photo()
-	case g.photo(): // what lies on a photograph must stand on a clean ground
+		return g.isPhoto
+	case g.isPhoto: // what lies on a photograph must stand on a clean ground
 		return restless*clean > calm
 	}
 	return restless*2 > calm

@@ -31,16 +31,22 @@ func (s *scene) lines() (boxes []letter, least float64) {
 		return nil, 0
 	}
 	grounds := v.grounds()
-	found := make([][][]letter, 2*len(grounds))
-	cores.Each(len(found), func(i int) {
-		ink := inks[i%2]
-		if s.lossy() {
-			ink.least = max(ink.least, leastLossyInk)
-		}
-		found[i] = textRows(v.letters(grounds[i/2], ink, limit), limit)
-	})
+	var found [][]letter
+	plane := make([]uint8, v.Width*v.Height)
+	for _, ground := range grounds {
+		v.apart(ground, plane)
+		both := make([][][]letter, len(inks))
+		cores.Each(len(inks), func(i int) {
+			ink := inks[i]
+			if s.lossy() {
+				ink.least = max(ink.least, leastLossyInk)
+			}
+			both[i] = textRows(v.letters(plane, ink, limit), limit)
+		})
+		found = append(found, slices.Concat(both...)...)
+	}
 	least = math.Inf(1)
-	for _, row := range slices.Concat(found...) {
+	for _, row := range found {
 		x := xHeight(row)
 		if x >= limit {
 			continue
@@ -108,17 +114,35 @@ func (v *view) grounds() (out []codes) {
 
 const mostGrounds = 4
 
-// letters are the islands on a ground that are no larger than letters of a limit are.
-func (v *view) letters(ground codes, k ink, limitPX float64) (out []letter) {
-	w, h := v.Width, v.Height
-	plane := make([]uint8, w*h)
-	for i := range plane {
-		p := v.Pix[4*i : 4*i+3 : 4*i+3]
-		if p[0] == ground[0] && p[1] == ground[1] && p[2] == ground[2] {
-			continue
+// apart sets plane to how far each pixel's colour is from a ground, codes. What is grainy
+// has no letters.
+func (v *view) apart(ground codes, plane []uint8) {
+	w := v.Width
+	cores.Share(v.Height, func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			last, d := [3]uint8(ground), uint8(0)
+			for x0 := 0; x0 < w; x0 += grainTile {
+				part := plane[y*w+x0 : y*w+min(x0+grainTile, w)]
+				if v.grain.has(x0, y) {
+					clear(part)
+					continue
+				}
+				for i := range part {
+					if p := [3]uint8(v.Pix[4*(y*w+x0+i):]); p != last {
+						last = p
+						d = uint8(max(abs(int(p[0])-int(ground[0])), abs(int(p[1])-int(ground[1])), abs(int(p[2])-int(ground[2]))))
+					}
+					part[i] = d
+				}
+			}
 		}
-		plane[i] = uint8(max(abs(int(p[0])-int(ground[0])), abs(int(p[1])-int(ground[1])), abs(int(p[2])-int(ground[2]))))
-	}
+	})
+}
+
+// letters are the islands on a ground, from which every pixel of plane is so far, that
+// are no larger than letters of a limit are.
+func (v *view) letters(plane []uint8, k ink, limitPX float64) (out []letter) {
+	w, h := v.Width, v.Height
 	found := island.Find(distance.Mask{Pix: plane, Width: w, Height: h, Threshold: uint8(k.end)}, true)
 	rowMax := []float64{}
 	for _, i := range found.Islands {

@@ -63,6 +63,20 @@ func newView(s *scene) *view {
 		buf, alpha := make([]artwork.Device, s.Art.Width), make([]uint8, s.Art.Width)
 		sum := make([]int, 4*w)
 		for y := lo; y < hi; y++ {
+			row := v.Pix[4*y*w : 4*(y+1)*w]
+			if n == 1 {
+				s.Art.Nearest(y, buf)
+				s.Art.Alpha(y, alpha)
+				last, lastAlpha := artwork.Device{}, uint8(0)
+				now := v.mix(code(last), 0)
+				for x, c := range buf {
+					if a := alpha[x]; c != last || a != lastAlpha {
+						last, lastAlpha, now = c, a, v.mix(code(c), a)
+					}
+					copy(row[4*x:4*x+4], now[:])
+				}
+				continue
+			}
 			clear(sum)
 			for t := range n {
 				s.Art.Nearest(y*n+t, buf)
@@ -81,7 +95,6 @@ func newView(s *scene) *view {
 					to[3] += 255 * a
 				}
 			}
-			row := v.Pix[4*y*w:]
 			for i, t := range sum {
 				row[i] = uint8((t + 255*n*n/2) / (255 * n * n))
 			}
@@ -94,7 +107,7 @@ func newView(s *scene) *view {
 // drawn reports whether an ink and what it lies between may be a drawing's: on a
 // photograph only flat colours are, for its own lines and highlights are no flaws.
 func (v *view) drawn(ink codes, sides ...codes) bool {
-	if !v.grain.photo() {
+	if !v.grain.isPhoto {
 		return true
 	}
 	for _, c := range append(sides, ink) {
@@ -109,6 +122,16 @@ func (v *view) drawn(ink codes, sides ...codes) bool {
 
 // nearFlat is how far from a flat colour a pixel of it lies at most, codes.
 const nearFlat = 10
+
+// mix is a colour of some alpha laid on what is bare.
+func (v *view) mix(c codes, alpha uint8) (out [4]uint8) {
+	a := int(alpha)
+	for k, b := range v.bare {
+		out[k] = uint8((int(c[k])*a + int(b)*(255-a) + 127) / 255)
+	}
+	out[3] = alpha
+	return out
+}
 
 // at is where in the art the middle of a pixel of the view lies.
 func (v *view) at(x, y int) (int, int) {

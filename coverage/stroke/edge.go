@@ -15,13 +15,17 @@ type edge struct {
 
 // steps says how edges are told from what is none.
 type steps struct {
-	noise   int // codes: smaller steps between pixels are nothing
-	longest int // pixels that an edge takes at most; a longer change is shading
+	noise   int              // codes: smaller steps between pixels are nothing
+	longest int              // pixels that an edge takes at most; a longer change is shading
+	skip    func(x int) bool // nil for nowhere
 	// least is the size, codes, that an edge at a place of the line has at least; nil
 	// for any.
 	least func(x int) float64
 	seen  func(a, b pixel) bool
 }
+
+// skipPX is how many pixels are let go of where one is to be skipped.
+const skipPX = 4
 
 // edges finds the edges of a line that are seen, in order, and appends them to out.
 func (s *steps) edges(line []pixel, out []edge) []edge {
@@ -34,6 +38,10 @@ func (s *steps) edges(line []pixel, out []edge) []edge {
 		total, size := step(line[x], line[x+1])
 		if size <= s.noise {
 			x++
+			continue
+		}
+		if s.skip != nil && s.skip(x) {
+			x += skipPX
 			continue
 		}
 		start, most := x, size

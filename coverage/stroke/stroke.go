@@ -46,8 +46,10 @@ type Options struct {
 	Noise   int     // codes by which pixels of one colour may differ
 	EdgePX  int     // pixels that an edge takes at most
 	Ringing float64 // a change of less than this part of an edge near by is its ringing
-	// Seen reports whether an edge between two colours is seen. It is called from two
-	// goroutines.
+	// Skip reports whether nothing is looked for at a pixel; nil for everywhere.
+	Skip func(x, y int) bool
+	// Seen reports whether an edge between two colours is seen. Both are called from
+	// two goroutines.
 	Seen func(a, b [3]uint8) bool
 }
 
@@ -117,6 +119,14 @@ func (p Picture) scan(o Options, rings *rings, columns bool) []span {
 					return o.Ringing * rings.near(y, x)
 				}
 				return o.Ringing * rings.near(x, y)
+			}
+		}
+		if o.Skip != nil {
+			s.skip = func(x int) bool {
+				if columns {
+					return o.Skip(y, x)
+				}
+				return o.Skip(x, y)
 			}
 		}
 		edges = s.edges(line, edges[:0])
