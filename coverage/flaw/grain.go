@@ -2,6 +2,8 @@ package flaw
 
 import (
 	"encoding/binary"
+	"maps"
+	"slices"
 
 	"laydown/colour/cores"
 )
@@ -29,17 +31,25 @@ const (
 	jitterPart  = 4 // 1 in so many pixels
 	grainReach  = 4 // tiles to every side of a place that are asked
 	fewCalm     = 6 // of them; with fewer all of the picture is asked
-	clean       = 8 // 1 in so many of them may jitter where the picture is a photograph
+	oneTone     = 6 // codes that a tile of one colour spans
+	topTones    = 8
+	fewTones    = 0.65 // of the calm tiles of drawn art have one of those tones
+	leftPart    = 12   // 1 in so many calm tiles of a compressed photograph still jitter
+	clean       = 8    // 1 in so many of them may jitter where the picture is a photograph
 )
 
-func newGrain(v *view) *grain {
+func newGrain(v *view, lossy bool) *grain {
 	w, h := v.Width, v.Height
 	g := &grain{cols: w / grainTile, rows: h / grainTile}
 	g.calm, g.restless = make([]int32, (g.cols+1)*(g.rows+1)), make([]int32, (g.cols+1)*(g.rows+1))
+	tones := make([]int32, g.cols*g.rows) // of each calm tile of one colour, 0 of others
 	cores.Share(g.rows, func(lo, hi int) {
 		for r := lo; r < hi; r++ {
 			for c := range g.cols {
 				calm, jitter := v.jitter(c*grainTile, r*grainTile)
+				if calm && lossy {
+					tones[r*g.cols+c] = v.toneOf(c*grainTile, r*grainTile)
+				}
 				if at := (r+1)*(g.cols+1) + c + 1; calm {
 					g.calm[at] = 1
 					if jitter*jitterPart > grainTile*grainTile {
@@ -59,12 +69,53 @@ func newGrain(v *view) *grain {
 	}
 	calm, restless := g.sum(0, 0, g.cols, g.rows)
 	g.isPhoto = restless*2 > calm
+	if lossy && !g.isPhoto {
+		// Compression takes grain away, but not the many tones of a photograph.
+		g.isPhoto = restless*leftPart > calm && float64(flats(tones)) < fewTones*float64(calm)
+	}
 	g.grainy = make([]bool, g.cols*g.rows)
 	for i := range g.grainy {
 		x, y := i%g.cols*grainTile, i/g.cols*grainTile
 		g.grainy[i] = g.at(x, y, x+grainTile-1, y+grainTile-1)
 	}
 	return g
+}
+
+// toneOf is 1 + the colour of a tile of one colour, in steps of 4 codes, or 0 if it is
+// not of one.
+func (v *view) toneOf(x0, y0 int) int32 {
+	lo, hi := codes{255, 255, 255}, codes{}
+	for y := y0; y < y0+grainTile; y++ {
+		for x := x0; x < x0+grainTile; x++ {
+			i := 4 * (y*v.Width + x)
+			for k := range 3 {
+				lo[k], hi[k] = min(lo[k], v.Pix[i+k]), max(hi[k], v.Pix[i+k])
+			}
+		}
+	}
+	tone := int32(0)
+	for k := range 3 {
+		if hi[k]-lo[k] > oneTone {
+			return 0
+		}
+		tone = tone<<6 | int32((int(lo[k])+int(hi[k]))/2/4)
+	}
+	return tone + 1
+}
+
+// flats is how many tiles have one of the few most frequent tones.
+func flats(tones []int32) (n int) {
+	count := map[int32]int{}
+	for _, t := range tones {
+		if t != 0 {
+			count[t]++
+		}
+	}
+	most := slices.Sorted(maps.Values(count))
+	for _, c := range most[max(0, len(most)-topTones):] {
+		n += c
+	}
+	return n
 }
 
 // has reports whether the picture is grainy around a pixel.

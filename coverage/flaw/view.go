@@ -100,7 +100,7 @@ func newView(s *scene) *view {
 			}
 		}
 	})
-	v.grain, v.flats = newGrain(v), v.Flats()
+	v.grain, v.flats = newGrain(v, s.lossy()), v.Flats()
 	return v
 }
 
