@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"maps"
 	"slices"
+	"sync/atomic"
 
 	"laydown/colour/cores"
 )
@@ -35,18 +36,25 @@ const (
 	topTones    = 8
 	fewTones    = 0.65 // of the calm tiles of drawn art have one of those tones
 	leftPart    = 12   // 1 in so many calm tiles of a compressed photograph still jitter
-	clean       = 8    // 1 in so many of them may jitter where the picture is a photograph
+	leastCalm   = 20   // 1 in so many tiles; with fewer the busy ones tell
+	smallStep   = 4
+	largeStep   = 48
+	clean       = 8 // 1 in so many of them may jitter where the picture is a photograph
 )
 
 func newGrain(v *view, lossy bool) *grain {
 	w, h := v.Width, v.Height
 	g := &grain{cols: w / grainTile, rows: h / grainTile}
 	g.calm, g.restless = make([]int32, (g.cols+1)*(g.rows+1)), make([]int32, (g.cols+1)*(g.rows+1))
+	var uneven atomic.Int64
 	tones := make([]int32, g.cols*g.rows) // of each calm tile of one colour, 0 of others
 	cores.Share(g.rows, func(lo, hi int) {
 		for r := lo; r < hi; r++ {
 			for c := range g.cols {
 				calm, jitter := v.jitter(c*grainTile, r*grainTile)
+				if !calm && v.uneven(c*grainTile, r*grainTile) {
+					uneven.Add(1)
+				}
 				if calm && lossy {
 					tones[r*g.cols+c] = v.toneOf(c*grainTile, r*grainTile)
 				}
@@ -69,7 +77,9 @@ func newGrain(v *view, lossy bool) *grain {
 	}
 	calm, restless := g.sum(0, 0, g.cols, g.rows)
 	g.isPhoto = restless*2 > calm
-	if lossy && !g.isPhoto {
+	if int(calm)*leastCalm < len(tones) { // too few to tell
+		g.isPhoto = 2*int(uneven.Load()) > len(tones)
+	} else if lossy && !g.isPhoto {
 		// Compression takes grain away, but not the many tones of a photograph.
 		g.isPhoto = restless*leftPart > calm && float64(flats(tones)) < fewTones*float64(calm)
 	}
@@ -153,6 +163,24 @@ func (v *view) jitter(x0, y0 int) (calm bool, n int) {
 		}
 	}
 	return true, n
+}
+
+// uneven reports whether a tile with a corner has small steps all over, as a coarse
+// texture has between its edges and drawn art has not.
+func (v *view) uneven(x0, y0 int) bool {
+	n := 0
+	for y := y0; y < y0+grainTile; y++ {
+		for x := x0; x < x0+grainTile-1; x++ {
+			i, size := 4*(y*v.Width+x), 0
+			for k := range 3 {
+				size = max(size, abs(int(v.Pix[i+k])-int(v.Pix[i+k+4])))
+			}
+			if size >= smallStep && size < largeStep {
+				n++
+			}
+		}
+	}
+	return 3*n > grainTile*grainTile
 }
 
 // at reports whether the picture is grainy around the pixels between two corners.
