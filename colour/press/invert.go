@@ -151,13 +151,17 @@ func (v *inverter) towards(c colour.XYZ, black float64) aim {
 	i := c.IPT()
 	if r := i.Chroma(); r > 1e-9 {
 		a.alongP, a.alongT = i.P/r, i.T/r
-		a.hue = hueWeight * math.Min(1, r/0.02)
+		a.hue = hueWeight * math.Min(1, r/huedChroma)
 	}
 	return a
 }
 
-// hueWeight is how much more a miss of hue counts than one of chroma.
-const hueWeight = 12
+// hueWeight is how much more a miss of hue counts than one of chroma, of colours from
+// huedChroma in IPT up: a duller one has less of a hue to miss.
+const (
+	hueWeight  = 12
+	huedChroma = 0.07
+)
 
 // guess is where the search starts: the block-dye estimate, in which each
 // toner takes what its complement lacks, with grey replaced by the wanted
