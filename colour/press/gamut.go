@@ -329,7 +329,7 @@ func (g *Gamut) nearest(c colour.XYZ, share float64) colour.XYZ {
 	}
 	var places [(2*slackSteps + 1) * (levels - 1)]place
 	n, least := 0, math.Inf(1)
-	soft := func() float64 { return math.Min(softness*least+hardness, softest) }
+	soft := func() float64 { return g.v.softer() * math.Min(softness*least+hardness, softest) }
 	// The own hue first: it tells which lightnesses need not be looked at.
 	for turn := range 2*slackSteps + 1 {
 		s := (turn + 1) / 2
@@ -387,6 +387,19 @@ func (g *Gamut) nearest(c colour.XYZ, share float64) colour.XYZ {
 	chroma = math.Min(chroma, out.Chroma())
 	return colour.IPT{I: out.I, P: chroma * cos, T: chroma * sin}.XYZ()
 }
+
+// softer is by how much softer places share under a low limit, which cuts faces out of
+// the surface that bend inwards: there the nearest place moves far in a few steps of a
+// ramp. From softLimit up it is 1.
+func (v *inverter) softer() float64 {
+	return math.Min(mostSofter, 1+math.Max(0, softLimit-v.tac)*softRise)
+}
+
+const (
+	softLimit  = 2.4
+	softRise   = 8 // for every 100 % of limit that are lacking
+	mostSofter = 6
+)
 
 // arcAt is the length of the rim up to a level on the way from one plane of hue to
 // another.
@@ -450,6 +463,7 @@ const (
 // where it is out of reach those of the nearest colour that keeps a share of the chroma
 // within reach.
 func (g *Gamut) separate(c colour.XYZ, share float64) [4]float64 {
+	c = g.toe(c)
 	black, want := g.black(c), c.Oklab()
 	w := 1.0
 	if i := c.IPT(); i.Chroma() < g.reach(i.Hue(), math.Max(g.dark, math.Min(1, want.L)))+farOut { // else it need not be tried
@@ -461,6 +475,22 @@ func (g *Gamut) separate(c colour.XYZ, share float64) [4]float64 {
 	to := g.nearest(c, share).Oklab()
 	return g.invert(colour.Oklab{L: want.L + w*(to.L-want.L), A: want.A + w*(to.A-want.A), B: want.B + w*(to.B-want.B)}.XYZ(), black)
 }
+
+// toe takes chroma from what is far darker than the darkest neutral, all of it at black:
+// in Oklab, as cube roots of light, the first step from black has more chroma than the
+// next twenty together.
+func (g *Gamut) toe(c colour.XYZ) colour.XYZ {
+	ok := c.Oklab()
+	if ok.L >= toeAt*g.dark {
+		return c
+	}
+	f := math.Max(0, ok.L/(toeAt*g.dark))
+	return colour.Oklab{L: ok.L, A: ok.A * f * f, B: ok.B * f * f}.XYZ()
+}
+
+// toeAt is where, in parts of the darkest neutral's Oklab lightness, that begins: an eighth
+// of its light.
+const toeAt = 0.5
 
 // black is the black that the curve wants for a colour. Near the rim only one amount
 // will do, and it goes there in good time.

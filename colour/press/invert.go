@@ -21,6 +21,10 @@ const (
 	BlackFull
 )
 
+// blackWhole is all the black that a grey can take, which around pure black is wanted;
+// nobody can ask for it.
+const blackWhole = BlackFull + 1
+
 var blackNames = []string{"none", "light", "medium", "heavy", "full"}
 
 // String is the curve's name.
@@ -54,6 +58,7 @@ type inverter struct {
 	dark  colour.Lab // the darkest printable neutral under the limit, absolute
 
 	white colour.XYZ // of the paper, absolute
+	ramp  *blackRamp // for blackWhole
 }
 
 func newInverter(m *Model, tac float64, black Black) *inverter {
@@ -61,6 +66,9 @@ func newInverter(m *Model, tac float64, black Black) *inverter {
 	v.white = v.paper.XYZ(colour.D50)
 	if black == BlackNone {
 		v.top[3] = 0
+	}
+	if black == blackWhole {
+		v.ramp = newBlackRamp(m)
 	}
 	v.dark = v.darkest()
 	return v
@@ -91,15 +99,17 @@ func (v *inverter) blackTarget(c colour.Lab) float64 {
 	if v.black == BlackNone {
 		return 0
 	}
+	neutral := math.Max(0, 1-math.Hypot(c.A-v.neutralA(c.L), c.B-v.neutralB(c.L))/dulled)
+	if v.black == blackWhole {
+		return v.ramp.toneOf(c.L) * neutral * neutral
+	}
 	s := blackShape[v.black]
 	dark := (v.paper.L - c.L) / math.Max(v.paper.L-v.dark.L, 1)
 	t := (dark - s.start) / (1 - s.start)
 	if t <= 0 {
 		return 0
 	}
-	k := math.Pow(math.Min(t, 1), s.power)
-	neutral := math.Max(0, 1-math.Hypot(c.A-v.neutralA(c.L), c.B-v.neutralB(c.L))/dulled)
-	return k * neutral * neutral
+	return math.Pow(math.Min(t, 1), s.power) * neutral * neutral
 }
 
 // dulled is the chroma, in CIELAB, from which a colour has no grey that black could take
@@ -141,13 +151,17 @@ func (v *inverter) towards(c colour.XYZ, black float64) aim {
 	i := c.IPT()
 	if r := i.Chroma(); r > 1e-9 {
 		a.alongP, a.alongT = i.P/r, i.T/r
-		a.hue = hueWeight * math.Min(1, r/0.02)
+		a.hue = hueWeight * math.Min(1, r/huedChroma)
 	}
 	return a
 }
 
-// hueWeight is how much more a miss of hue counts than one of chroma.
-const hueWeight = 12
+// hueWeight is how much more a miss of hue counts than one of chroma, of colours from
+// huedChroma in IPT up: a duller one has less of a hue to miss.
+const (
+	hueWeight  = 12
+	huedChroma = 0.07
+)
 
 // guess is where the search starts: the block-dye estimate, in which each
 // toner takes what its complement lacks, with grey replaced by the wanted

@@ -30,14 +30,14 @@ type mixNode struct {
 }
 
 const (
-	mixLevels = 32
-	mixHalf   = 8 // steps from the neutral axis outwards
-	mixSide   = 2*mixHalf + 1
-	mixCurve  = 1.5  // the power by which levels crowd in the dark
-	mixRadius = 0.03 // at least, in Oklab
-	mixBeyond = 2    // steps beyond the gamut up to which nodes hold something
-	mixRounds = 3    // of holding every node to its neighbours
-	mixPull   = 3    // of a search towards the mix; see blackPull
+	mixLevels    = 32
+	mixHalf      = 8 // steps from the neutral axis outwards
+	mixSide      = 2*mixHalf + 1
+	mixCurve     = 1.5  // the power by which levels crowd in the dark
+	mixRadius    = 0.03 // at least, in Oklab
+	mixBeyond    = 2    // steps beyond the gamut up to which nodes hold something
+	mixRounds    = 3    // of holding every node to its neighbours
+	leastMixPull = 3    // of a search towards the mix; see blackPull
 )
 
 func (t *mixes) lightness(level float64) float64 {
@@ -83,7 +83,7 @@ func (g *Gamut) mixes() *mixes {
 		}
 	}
 	search := func(i, j, k int, mix [4]float64) [4]float64 {
-		return g.v.solve(aims[i][j][k].held(mix), mix)
+		return g.v.solve(aims[i][j][k].held(mix, g.v.mixPull()), mix)
 	}
 	// The lightest level is the bare paper, and stays so.
 	for i := mixLevels - 2; i >= 0; i-- {
@@ -196,12 +196,16 @@ func part(f float64, upper int) float64 {
 }
 
 // held is the aim, held to a mix of cyan, magenta and yellow.
-func (a aim) held(mix [4]float64) aim {
+func (a aim) held(mix [4]float64, pull float64) aim {
 	for k := range 3 {
-		a.mix[k], a.pull[k] = mix[k], mixPull
+		a.mix[k], a.pull[k] = mix[k], pull
 	}
 	return a
 }
+
+// mixPull is how much searches are held to the mix: more under a low limit, for along
+// the limit, too, many mixes print about the same.
+func (v *inverter) mixPull() float64 { return leastMixPull * (1 + (v.softer()-1)/5) }
 
 // invert finds tone values for a media-relative colour with about so much black, or
 // out of reach for one near it.
@@ -211,5 +215,5 @@ func (g *Gamut) invert(c colour.XYZ, black float64) [4]float64 {
 	if !ok {
 		return g.v.solve(a, g.v.guess(c, black))
 	}
-	return g.v.solve(a.held(mix), mix)
+	return g.v.solve(a.held(mix, g.v.mixPull()), mix)
 }

@@ -272,7 +272,11 @@ func (p *Press) way(src *icc.Profile, o Options) (func(dst, src []float64), erro
 	if o.Keep != KeepNone {
 		return keepPure(m, src, o, eval)
 	}
-	return pureBlack(m, src, o.Intent, eval)
+	whole := Options{TAC: o.TAC, Black: blackWhole}
+	if p.Profile != nil && !o.Own {
+		whole.TAC = 4
+	}
+	return pureBlack(m, p.gamut(m, whole), src, o.Intent, eval)
 }
 
 // tableKey names everything that a compiled table depends on.
