@@ -133,7 +133,7 @@ func tintsOut(s *scene) ([]*Finding, error) {
 	}
 	widePX := math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX)
 	if s.lossy() { // noise reaches over two blocks
-		widePX = math.Max(widePX, 2*8+1)
+		widePX = math.Max(widePX, (2*8+1)*s.past().factor)
 	}
 	deep, reach := bandDepth(widePX)
 	d, err := distance.Squared(distance.Mask{Pix: band, Width: w, Height: h, Threshold: 255}, reach)

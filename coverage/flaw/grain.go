@@ -139,10 +139,11 @@ func (g *grain) has(x, y int) bool {
 // jitter looks at the tile with a corner: whether it has no edge, and how many of its
 // pixels jitter.
 func (v *view) jitter(x0, y0 int) (calm bool, n int) {
-	pitch := 4 * v.Width
+	pitch, art := 4*v.Width, uint8(0)
 	for y := max(y0, 1); y < min(y0+grainTile, v.Height-1); y++ {
 		for x := max(x0, 1); x < min(x0+grainTile, v.Width-1); x++ {
 			i := y*pitch + 4*x
+			art = max(art, v.Pix[i+3])
 			own := binary.LittleEndian.Uint32(v.Pix[i:])
 			if own == binary.LittleEndian.Uint32(v.Pix[i+4:]) && own == binary.LittleEndian.Uint32(v.Pix[i+pitch:]) &&
 				own == binary.LittleEndian.Uint32(v.Pix[i-4:]) && own == binary.LittleEndian.Uint32(v.Pix[i-pitch:]) {
@@ -162,7 +163,7 @@ func (v *view) jitter(x0, y0 int) (calm bool, n int) {
 			}
 		}
 	}
-	return true, n
+	return art >= leastArt, n // what is bare tells nothing of the art
 }
 
 // uneven reports whether a tile with a corner has small steps all over, as a coarse

@@ -41,6 +41,9 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	})
 	var sum [plate.Count]uint64
 	prints := 0
+	if !s.groundPrints(g) {
+		return nil, nil // pale parts of the art that touch it may print
+	}
 	for _, p := range parts {
 		for k, v := range p[:plate.Count] {
 			sum[k] += v
@@ -79,6 +82,22 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	}
 	f.Advice += ". If it is not meant, cut the art out, or drop the background; holes in the art stay filled unless they are dropped too."
 	return []*Finding{f}, nil
+}
+
+// groundPrints reports whether a ground's own colour lays down toner.
+func (s *scene) groundPrints(g *background.Ground) bool {
+	for i, v := range g.Where {
+		if v != background.Edge || s.Art.Device(i) != g.Device {
+			continue
+		}
+		for k := range plate.Count {
+			if s.Plates.Plane[k][i] >= printing {
+				return true
+			}
+		}
+		return false
+	}
+	return true
 }
 
 // printing is the tone value, of 255, from which a pixel of a ground is more than noise of compression.

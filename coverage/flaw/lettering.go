@@ -193,6 +193,7 @@ const mostWide = 16
 const (
 	leastLetters = 4
 	leastJoined  = 10
+	mostLetters  = 30000 // on a sheet; more are a screen
 )
 
 // textRows gathers islands of about the height of letters that stand side by side
@@ -204,6 +205,9 @@ func textRows(all []letter, limitPX float64) (rows [][]letter) {
 		if h := v.height(); h <= 2*limitPX && h >= 2.5 && fill > 0.12 && v.area >= 6 {
 			letters = append(letters, v)
 		}
+	}
+	if len(letters) > mostLetters {
+		return nil
 	}
 	slices.SortFunc(letters, func(a, b letter) int { return cmp.Or(cmp.Compare(a.x0, b.x0), cmp.Compare(a.y0, b.y0)) })
 	// Each letter joins the nearest row that ends just left of it.

@@ -25,12 +25,19 @@ func (p *places) add(b Box, size float64) { p.all = append(p.all, spot{b, size})
 const (
 	joinMM   = 0.5
 	joinFill = 0.4
+	// mostJoined is how many of the worst are joined: a screen has a million dots.
+	mostJoined = 4000
 )
 
 // boxes are the places, worst first, at most maxBoxes, and how many places there are,
 // those that lie close together counting as one.
 func (p *places) boxes() ([]Box, int) {
 	list := slices.Clone(p.all)
+	more := 0
+	if len(list) > mostJoined {
+		slices.SortStableFunc(list, func(a, b spot) int { return cmp.Compare(a.size, b.size) })
+		list, more = list[:mostJoined], len(list)-mostJoined
+	}
 	slices.SortStableFunc(list, func(a, b spot) int { return cmp.Compare(a.XMM, b.XMM) })
 	filled := make([]float64, len(list)) // mm² that the boxes that were joined take
 	for i, s := range list {
@@ -62,7 +69,7 @@ func (p *places) boxes() ([]Box, int) {
 	for _, s := range list[:min(len(list), maxBoxes)] {
 		out = append(out, Box{s.XMM, s.YMM, round(s.WidthMM, 100), round(s.HeightMM, 100)})
 	}
-	return out, len(list)
+	return out, len(list) + more
 }
 
 // compact lets go of what was taken, and keeps the order.

@@ -16,13 +16,13 @@ func (s *scene) specks(dots []stroke.Dot) *Finding {
 		if d.InkArt < leastArt {
 			holes++
 		}
-		least = math.Min(least, d.AreaPX)
+		least = math.Min(least, d.SizePX())
 		at.add(v.box(float64(d.X0), float64(d.Y0), float64(d.X1+1), float64(d.Y1+1)), d.AreaPX)
 	}
 	if n == 0 {
 		return nil
 	}
-	mm := 2 * math.Sqrt(least/math.Pi) * v.pixelMM
+	mm := least * v.pixelMM
 	f := &Finding{Kind: Speck, Severity: Look, Measured: mm, Limit: s.Limits.SmallestDotMM, Unit: "mm"}
 	f.Boxes, _ = at.boxes()
 	f.Places = n

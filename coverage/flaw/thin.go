@@ -139,12 +139,15 @@ type thin struct {
 	limitPX  float64
 	at       places
 	thinnest float64 // pixels
+	long     bool    // it is that of one of full length
 	badPX    float64 // length of those that will not print
 }
 
 func (t *thin) add(l stroke.Stroke) {
-	if len(t.at.all) == 0 || l.WidthPX < t.thinnest {
-		t.thinnest = l.WidthPX
+	// The width of a short one is less sure, and tells only if there is no long one.
+	long := l.LengthPX >= lineShape*t.limitPX
+	if len(t.at.all) == 0 || long && !t.long || long == t.long && l.WidthPX < t.thinnest {
+		t.thinnest, t.long = l.WidthPX, long
 	}
 	if l.WidthPX < stopPart*t.limitPX {
 		t.badPX += l.LengthPX

@@ -41,6 +41,7 @@ func overLimit(s *scene) ([]*Finding, error) {
 const (
 	leastFaintMM2   = 1
 	leastFaintShare = 0.0005
+	lossyTone       = 6 // of 255
 )
 
 // faintTint looks for parts on which even the strongest toner is under the
@@ -53,6 +54,10 @@ func faintTint(s *scene) ([]*Finding, error) {
 	}
 	w, h := s.Art.Width, s.Art.Height
 	top := uint8(math.Min(254, math.Ceil(limit)-1))
+	noise := uint8(0) // tones that compression leaves on bare paper
+	if s.lossy() {
+		noise = lossyTone
+	}
 	var presence []uint8 // nil if the art is all there
 	if s.Art.HasAlpha {
 		presence = s.presence()
@@ -64,7 +69,7 @@ func faintTint(s *scene) ([]*Finding, error) {
 		beside := 0
 		for x, v := range row {
 			// What is half clear is a fade, and faint for that.
-			if v == 0 || v > top || (presence != nil && presence[y*w+x] <= 247) {
+			if v <= noise || v > top || (presence != nil && presence[y*w+x] <= 247) {
 				row[x], beside = 0, 0
 				continue
 			}

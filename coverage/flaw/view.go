@@ -28,7 +28,7 @@ func (s *scene) bareAround() colour.Lab {
 
 // view is the art as designed, laid on what is bare around it, at the resolution at
 // which shapes are measured: its own, or if that is very fine a whole fraction of it,
-// for widths are told to a part of a pixel anyway. It is not changed once it is made.
+// for widths are told to a part of a pixel anyway; repeated pixels are taken for one. It is not changed once it is made.
 type view struct {
 	stroke.Picture
 	bare    codes // what is bare
@@ -53,6 +53,9 @@ func codesOf(c colour.Lab) codes {
 // art that is reduced is let go.
 func newView(s *scene) *view {
 	n := max(1, int(unit.MMPerInch/s.PixelMM/viewPPI*1.001))
+	if k := s.past().repeats; k == math.Trunc(k) {
+		n = max(n, int(k))
+	}
 	if s.Art.Width < 2*n || s.Art.Height < 2*n {
 		n = 1
 	}

@@ -20,6 +20,7 @@ func (d Dot) SizePX() float64 { return max(d.WidthPX, d.HeightPX) }
 // dots finds the islands of at most a size among the spans of rows.
 func (p Picture) dots(all []span, o Options) (out []Dot) {
 	rows := int(o.DotPX) + 2
+	seen := map[[2]int]bool{}
 	for i := range all {
 		if all[i].linked {
 			continue
@@ -41,19 +42,13 @@ func (p Picture) dots(all []span, o Options) (out []Dot) {
 			continue
 		}
 		d, ok := p.dot(strongest.before, strongest.after, strongest.ink, int(strongest.middle()), int(strongest.line), o)
-		if ok && !slices.ContainsFunc(out[max(0, len(out)-recent):], d.meets) {
+		if at := [2]int{d.X0 + d.X1, d.Y0 + d.Y1}; ok && !seen[at] { // it may be found from two of its chains
+			seen[at] = true
 			out = append(out, d)
 		}
 	}
 	return out
 }
-
-// meets reports whether two dots are one, found from two of its chains.
-func (d Dot) meets(o Dot) bool { return d.X0 <= o.X1 && o.X0 <= d.X1 && d.Y0 <= o.Y1 && o.Y0 <= d.Y1 }
-
-// recent is how many of the dots found last may be the same as the next: those of a
-// few rows.
-const recent = 2000
 
 // How much of a dot's colour, of what it has where it is strongest, a pixel shows at
 // least that belongs to it, and how far from the way between the dot's colour and
