@@ -84,7 +84,8 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	return []*Finding{f}, nil
 }
 
-// groundPrints reports whether a ground's own colour lays down toner.
+// groundPrints reports whether a ground's own colour lays down toner anywhere: the choke
+// keeps white back from its rim.
 func (s *scene) groundPrints(g *background.Ground) bool {
 	for i, v := range g.Where {
 		if v != background.Edge || s.Art.Device(i) != g.Device {
@@ -95,9 +96,8 @@ func (s *scene) groundPrints(g *background.Ground) bool {
 				return true
 			}
 		}
-		return false
 	}
-	return true
+	return false
 }
 
 // printing is the tone value, of 255, from which a pixel of a ground is more than noise of compression.

@@ -365,6 +365,13 @@ func corpus() (out []known) {
 			}
 			rng := rand.New(rand.NewPCG(uint64(dpi), uint64(deg)))
 			add("white box", []Kind{BackgroundBox}, nil, under, 26, 26, shapes(white))
+			add("white box with choked white", []Kind{BackgroundBox}, nil, little, 26, 26, shapes(white))
+			add("white box, pale art and no white", nil, []Kind{FaintTint}, none, 26, 26, func(x, y float64) color.NRGBA {
+				if math.Abs(x) < 6 && math.Abs(y) < 6 { // within ΔE 4 of the ground
+					return color.NRGBA{246, 246, 246, 255}
+				}
+				return shapes(white)(x-12, y-12)
+			})
 			add("noisy off-white box", []Kind{BackgroundBox}, []Kind{FaintTint}, none, 26, 26, func(x, y float64) color.NRGBA {
 				c := shapes(color.NRGBA{248, 246, 240, 255})(x, y)
 				if c.R == 248 {
