@@ -104,8 +104,7 @@ const leastLossyInk = 50
 // grounds are the colours that letters may stand on: those that the picture has most
 // of, and what is bare.
 func (v *view) grounds() (out []codes) {
-	out = v.flats
-	out = out[:min(len(out), mostGrounds)]
+	out = slices.Clone(v.flats[:min(len(v.flats), mostGrounds)])
 	if !slices.Contains(out, v.bare) {
 		out = append(out, v.bare)
 	}

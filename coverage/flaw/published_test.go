@@ -9,6 +9,7 @@ import (
 	"image/png"
 	"math"
 	"os"
+	"slices"
 	"testing"
 
 	"laydown/colour/reference"
@@ -230,5 +231,18 @@ func TestPhotographIsClean(t *testing.T) {
 				t.Errorf("quality %d: %s at %+v", quality, f.Kind, f.Boxes)
 			}
 		}
+	}
+}
+
+// TestViewStays holds looking for letters to leave the view as it was: on art with more
+// flats than letters are looked for on, none of which is bare film.
+func TestViewStays(t *testing.T) {
+	s := newScene(scan(t, openPNG(t, "eye"), 300, plate.WhiteOptions{Rule: plate.Under, DensityPercent: 100}))
+	v := s.view()
+	v.flats = append(v.flats[:0:0], codes{1}, codes{2}, codes{3}, codes{4}, codes{5}, codes{6})
+	before := slices.Clone(v.flats)
+	s.lines()
+	if !slices.Equal(v.flats, before) {
+		t.Errorf("flats %v, before %v", v.flats, before)
 	}
 }
