@@ -18,17 +18,7 @@ func gridOf(t []uint8, w, h int) *grid {
 		return nil
 	}
 	g := &grid{}
-	cores.Each(2, func(i int) {
-		if i == 0 {
-			g.along[i] = stepsAlong(w, h, func(i int, buf []uint8) { copy(buf, t[i*w:(i+1)*w]) })
-		} else {
-			g.along[i] = stepsAlong(h, w, func(i int, buf []uint8) {
-				for y := range buf {
-					buf[y] = t[y*w+i]
-				}
-			})
-		}
-	})
+	cores.Each(2, func(i int) { g.along[i] = stepsAlong(linesOf(t, w, h, i == 1)) })
 	return g
 }
 

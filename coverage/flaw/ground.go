@@ -19,6 +19,9 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	if s.Art.HasAlpha && !pale {
 		return nil, nil // who cut the art out meant the box that is left
 	}
+	if !s.groundPrints(g) {
+		return nil, nil // pale parts of the art that touch it may print
+	}
 	w, h := s.Art.Width, s.Art.Height
 	const rows = 64
 	parts := make([][plate.Count + 1]uint64, (h+rows-1)/rows) // sums of tone values, and how many pixels print
@@ -41,9 +44,6 @@ func backgroundBox(s *scene) ([]*Finding, error) {
 	})
 	var sum [plate.Count]uint64
 	prints := 0
-	if !s.groundPrints(g) {
-		return nil, nil // pale parts of the art that touch it may print
-	}
 	for _, p := range parts {
 		for k, v := range p[:plate.Count] {
 			sum[k] += v
@@ -100,7 +100,8 @@ func (s *scene) groundPrints(g *background.Ground) bool {
 	return false
 }
 
-// printing is the tone value, of 255, from which a pixel of a ground is more than noise of compression.
+// printing is the tone value, of 255, from which a pixel of a ground is more than noise
+// of compression.
 const printing = 8
 
 // leastGround is the mean tone value in percent from which a ground shows.

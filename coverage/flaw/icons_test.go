@@ -181,15 +181,7 @@ func TestJPEGGround(t *testing.T) {
 		}
 		return color.NRGBA{250, 250, 248, 255}
 	})
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: 70}); err != nil {
-		t.Fatal(err)
-	}
-	back, err := jpeg.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := scan(t, back, 200, plate.WhiteOptions{Rule: plate.Under, DensityPercent: 100})
+	s := scan(t, compressed(t, img, 70), 200, plate.WhiteOptions{Rule: plate.Under, DensityPercent: 100})
 	s.TonerCost = func(sum [plate.Count]uint64) string { return "EUR 1.23" }
 	f := kinds(t, s)[BackgroundBox]
 	want := 100 - math.Pi*81/(40*30)*100 // the hole is not counted, nor what compression left around the ring

@@ -34,7 +34,7 @@ func (s *scene) lines() (boxes []letter, least float64) {
 	var found [][]letter
 	plane := make([]uint8, v.Width*v.Height)
 	for _, ground := range grounds {
-		v.apart(ground, plane)
+		v.differ(ground, plane)
 		both := make([][][]letter, len(inks))
 		cores.Each(len(inks), func(i int) {
 			ink := inks[i]
@@ -77,7 +77,7 @@ func (s *scene) smallText(rows []letter, least float64) *Finding {
 	v := s.view()
 	mm := least * v.pixelMM
 	f := &Finding{Kind: SmallText, Severity: Look, Measured: mm, Limit: s.Limits.SmallestTextMM, Unit: "mm"}
-	if mm < 0.6*f.Limit {
+	if mm < stopPart*f.Limit {
 		f.Severity = Stop
 	}
 	places := places{}
@@ -113,9 +113,9 @@ func (v *view) grounds() (out []codes) {
 
 const mostGrounds = 4
 
-// apart sets plane to how far each pixel's colour is from a ground, codes. What is grainy
+// differ sets plane to how far each pixel's colour is from a ground, codes. What is grainy
 // has no letters.
-func (v *view) apart(ground codes, plane []uint8) {
+func (v *view) differ(ground codes, plane []uint8) {
 	w := v.Width
 	cores.Share(v.Height, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
@@ -129,7 +129,7 @@ func (v *view) apart(ground codes, plane []uint8) {
 				for i := range part {
 					if p := [3]uint8(v.Pix[4*(y*w+x0+i):]); p != last {
 						last = p
-						d = uint8(max(abs(int(p[0])-int(ground[0])), abs(int(p[1])-int(ground[1])), abs(int(p[2])-int(ground[2]))))
+						d = uint8(apart(p, ground))
 					}
 					part[i] = d
 				}

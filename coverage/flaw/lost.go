@@ -67,13 +67,7 @@ func vanishing(s *scene) (*Finding, error) {
 	if s.Look == nil || s.Design == nil || s.Limits.GamutDeltaE <= 0 || s.Foil { // foil is what is seen of such a print
 		return nil, nil
 	}
-	around := s.Item
-	switch {
-	case s.White == plate.All:
-		around = s.Look([4]float64{}, s.WhitePercent/100)
-	case s.OwnWhite:
-		around = s.Look([4]float64{}, 1)
-	}
+	around := s.bareAround()
 	v := s.veil(around)
 	if v.n+v.faded == 0 {
 		return nil, nil

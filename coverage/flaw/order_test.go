@@ -1,11 +1,9 @@
 package flaw
 
 import (
-	"bytes"
 	"fmt"
 	"image"
 	"image/color"
-	"image/jpeg"
 	"math"
 	"math/rand/v2"
 	"reflect"
@@ -54,16 +52,9 @@ func orders(t testing.TB) map[string]Subject {
 			large.SetNRGBA(x, y, small.NRGBAAt(x/3, y/3))
 		}
 	}
-	var hard bytes.Buffer
-	if err := jpeg.Encode(&hard, paint(40, 40, 100, func(x, y float64) color.NRGBA {
+	blocky := compressed(t, paint(40, 40, 100, func(x, y float64) color.NRGBA {
 		return color.NRGBA{uint8(130 + 40*math.Sin(x/9)), uint8(120 + 40*math.Cos(y/7)), uint8(110 + 30*math.Sin((x+y)/11)), 255}
-	}), &jpeg.Options{Quality: 20}); err != nil {
-		t.Fatal(err)
-	}
-	blocky, err := jpeg.Decode(&hard)
-	if err != nil {
-		t.Fatal(err)
-	}
+	}), 20)
 	m := map[string]Subject{
 		"cut out":   scan(t, paint(26, 26, 300, badge(clear0)), 300, under),
 		"very fine": scan(t, paint(21, 21, 600, badge(clear0)), 600, under),

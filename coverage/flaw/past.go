@@ -121,6 +121,19 @@ func tone(art *artwork.Art, presence func() []uint8) []uint8 {
 	return t
 }
 
+// linesOf are a plane's rows, or its columns: how many pixels each has, how many there
+// are, and what copies one.
+func linesOf(t []uint8, w, h int, columns bool) (n, lines int, line func(i int, buf []uint8)) {
+	if !columns {
+		return w, h, func(i int, buf []uint8) { copy(buf, t[i*w:(i+1)*w]) }
+	}
+	return h, w, func(i int, buf []uint8) {
+		for y := range buf {
+			buf[y] = t[y*w+i]
+		}
+	}
+}
+
 // noise is the standard deviation of noise in a plane of tones: of all pieces of 16 pixels
 // along rows in which tones differ by less than 32 codes, the median of what the second
 // difference tells, which a slope does not count in (after Immerkær, "Fast noise variance

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"image"
 	"image/color"
-	"image/jpeg"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -81,15 +80,7 @@ func throughJPEG(t testing.TB, img image.Image, quality int) *image.Gray {
 	if quality == 0 {
 		return grey(img)
 	}
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: quality}); err != nil {
-		t.Fatal(err)
-	}
-	back, err := jpeg.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return grey(back)
+	return grey(compressed(t, img, quality))
 }
 
 func enlargedBy(img image.Image, factor float64, by imaging.ResampleFilter) image.Image {

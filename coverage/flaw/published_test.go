@@ -5,7 +5,6 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
-	"image/jpeg"
 	"image/png"
 	"math"
 	"os"
@@ -45,15 +44,7 @@ func onWhite(t testing.TB, img image.Image, quality int) image.Image {
 	flat := image.NewRGBA(img.Bounds())
 	draw.Draw(flat, flat.Rect, image.NewUniform(color.White), image.Point{}, draw.Src)
 	draw.Draw(flat, flat.Rect, img, img.Bounds().Min, draw.Over)
-	var b bytes.Buffer
-	if err := jpeg.Encode(&b, flat, &jpeg.Options{Quality: quality}); err != nil {
-		t.Fatal(err)
-	}
-	back, err := jpeg.Decode(&b)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return back
+	return compressed(t, flat, quality)
 }
 
 // look finds the flaws of a picture printed at a size.

@@ -68,20 +68,8 @@ type spectrum struct {
 
 // edgesOf looks at the edges of a plane of tones.
 func edgesOf(t []uint8, w, h int) *edges {
-	row := func(i int, buf []uint8) { copy(buf, t[i*w:(i+1)*w]) }
-	column := func(i int, buf []uint8) {
-		for y := range buf {
-			buf[y] = t[y*w+i]
-		}
-	}
 	var found [2]*edges
-	cores.Each(2, func(i int) {
-		if i == 0 {
-			found[i] = edgesAlong(w, h, row)
-		} else {
-			found[i] = edgesAlong(h, w, column)
-		}
-	})
+	cores.Each(2, func(i int) { found[i] = edgesAlong(linesOf(t, w, h, i == 1)) })
 	e := found[0]
 	for i := range e.all.of {
 		e.strong.of[i] += found[1].strong.of[i]

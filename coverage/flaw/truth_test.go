@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"image/jpeg"
 	"image/png"
 	"math"
 	"math/rand/v2"
@@ -52,6 +53,20 @@ func encodePNG(t testing.TB, img image.Image) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
+}
+
+// compressed is a picture after JPEG compression.
+func compressed(t testing.TB, img image.Image, quality int) image.Image {
+	t.Helper()
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, img, &jpeg.Options{Quality: quality}); err != nil {
+		t.Fatal(err)
+	}
+	back, err := jpeg.Decode(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return back
 }
 
 // scan makes a subject of an image the way a proof does.

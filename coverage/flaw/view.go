@@ -28,7 +28,8 @@ func (s *scene) bareAround() colour.Lab {
 
 // view is the art as designed, laid on what is bare around it, at the resolution at
 // which shapes are measured: its own, or if that is very fine a whole fraction of it,
-// for widths are told to a part of a pixel anyway; repeated pixels are taken for one. It is not changed once it is made.
+// for widths are told to a part of a pixel anyway; repeated pixels are taken for one.
+// It is not changed once it is made.
 type view struct {
 	stroke.Picture
 	bare    codes // what is bare
@@ -43,6 +44,11 @@ const viewPPI = 300
 
 // codes is a colour of a view in 8-bit codes.
 type codes = [3]uint8
+
+// apart is the largest difference of two colours' codes.
+func apart(a, b codes) int {
+	return max(abs(int(a[0])-int(b[0])), abs(int(a[1])-int(b[1])), abs(int(a[2])-int(b[2])))
+}
 
 func codesOf(c colour.Lab) codes {
 	v := c.SRGB()
@@ -114,9 +120,7 @@ func (v *view) drawn(ink codes, sides ...codes) bool {
 		return true
 	}
 	for _, c := range append(sides, ink) {
-		if !slices.ContainsFunc(v.flats, func(f codes) bool {
-			return max(abs(int(f[0])-int(c[0])), abs(int(f[1])-int(c[1])), abs(int(f[2])-int(c[2]))) <= nearFlat
-		}) {
+		if !slices.ContainsFunc(v.flats, func(f codes) bool { return apart(f, c) <= nearFlat }) {
 			return false
 		}
 	}

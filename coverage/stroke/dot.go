@@ -60,7 +60,7 @@ const (
 
 // dot measures the island of an ink between two sides that a pixel lies in; ok is false
 // if it is too large, or if something else than one colour is around it.
-func (p Picture) dot(around, after, ink pixel, x, y int, o Options) (d Dot, ok bool) {
+func (p Picture) dot(around, after, ink pixel, cx, cy int, o Options) (d Dot, ok bool) {
 	contrast := apart(ink, around)
 	if apart(around, after) > third*contrast || !o.Seen([3]uint8(ink[:3]), [3]uint8(around[:3])) {
 		return d, false
@@ -68,7 +68,6 @@ func (p Picture) dot(around, after, ink pixel, x, y int, o Options) (d Dot, ok b
 	at := func(x, y int) pixel { return pixel(p.Pix[4*(y*p.Width+x):]) }
 	d = Dot{Ink: [3]uint8(ink[:3]), InkArt: ink[3], Around: [3]uint8(around[:3]), AroundArt: around[3], X0: p.Width, Y0: p.Height}
 	reach := int(o.DotPX) + 3 // on every side of the middle
-	cx, cy := x, y
 	if cx < reach || cy < reach || cx+reach >= p.Width || cy+reach >= p.Height {
 		return d, false
 	}
@@ -126,12 +125,6 @@ func (p Picture) dot(around, after, ink pixel, x, y int, o Options) (d Dot, ok b
 	return d, d.SizePX() <= o.DotPX && d.AreaPX >= math.Max(o.LeastDotPX, noDotPX) && thirds*7 <= rims
 }
 
-// off is how far v lies from the straight line through a and b, codes.
-func off(v, a, b pixel) float64 {
-	d := across(v, a, b)
-	return math.Sqrt(d[0]*d[0] + d[1]*d[1] + d[2]*d[2])
-}
-
 // noDotPX is the area in pixels under which a dot cannot be told from noise.
 const noDotPX = 0.2
 
@@ -158,12 +151,12 @@ func (o Options) part(s *span) float64 {
 	if apart(s.before, s.after) < oneColour {
 		return o.strength(s.before, s.ink)
 	}
-	least, beside := 1.0, across(s.ink, s.before, s.after)
+	least, ink := 1.0, across(s.ink, s.before, s.after)
 	for _, f := range o.Flats {
 		full := across(pixel{f[0], f[1], f[2]}, s.before, s.after)
 		dot, all, own := 0.0, 0.0, 0.0
 		for k := range full {
-			dot, all, own = dot+full[k]*beside[k], all+full[k]*full[k], own+beside[k]*beside[k]
+			dot, all, own = dot+full[k]*ink[k], all+full[k]*full[k], own+ink[k]*ink[k]
 		}
 		if dot <= 0 || dot*dot < sameWay*all*own {
 			continue
@@ -181,12 +174,3 @@ const (
 	oneColour = 30
 	sameWay   = 0.9
 )
-
-// across is what of v lies across the straight line through a and b.
-func across(v, a, b pixel) (d [3]float64) {
-	t := ahead(v, a, b)
-	for k := range d {
-		d[k] = float64(v[k]) - float64(a[k]) - t*(float64(b[k])-float64(a[k]))
-	}
-	return d
-}

@@ -9,8 +9,7 @@ type pixel [4]uint8
 // one colour, to pixel end, the first of the next.
 type edge struct {
 	start, end int32
-	size       float32 // of the change, codes
-	soft       bool    // it takes more pixels than an edge of this picture does
+	soft       bool // it takes more pixels than an edge of this picture does
 }
 
 // steps says how edges are told from what is none.
@@ -63,15 +62,10 @@ func (s *steps) edges(line []pixel, out []edge) []edge {
 		for end-start > 2 && weak(line[end-1], line[end], most) {
 			end--
 		}
-		if !s.seen(line[start], line[end]) {
+		if !s.seen(line[start], line[end]) || s.least != nil && apart(line[start], line[end]) < s.least((start+end)/2) {
 			continue
 		}
-		t, _ := step(line[start], line[end])
-		size64 := length(t)
-		if s.least != nil && size64 < s.least((start+end)/2) {
-			continue
-		}
-		out = append(out, edge{int32(start), int32(end), float32(size64), end-start > s.longest})
+		out = append(out, edge{int32(start), int32(end), end-start > s.longest})
 	}
 	return out
 }
@@ -121,6 +115,22 @@ func ahead(v, a, b pixel) float64 {
 	return float64(dot) / float64(all)
 }
 
+// beside is what of v lies off the straight line through a and b at t of the way.
+func beside(v, a, b pixel, t float64) (d [3]float64) {
+	for k := range d {
+		d[k] = float64(v[k]) - float64(a[k]) - t*(float64(b[k])-float64(a[k]))
+	}
+	return d
+}
+
+func norm(d [3]float64) float64 { return math.Sqrt(d[0]*d[0] + d[1]*d[1] + d[2]*d[2]) }
+
+// across is what of v lies across the straight line through a and b.
+func across(v, a, b pixel) [3]float64 { return beside(v, a, b, ahead(v, a, b)) }
+
+// off is how far v lies from the straight line through a and b, codes.
+func off(v, a, b pixel) float64 { return norm(across(v, a, b)) }
+
 // share is how much of b a pixel shows that mixes a and b, 0–1.
 func share(v, a, b pixel) float64 { return math.Max(0, math.Min(1, ahead(v, a, b))) }
 
@@ -146,10 +156,8 @@ func spans(line []pixel, y int, edges []edge, widest float64, out []span) []span
 		}
 		before, after := line[e.start], line[f.end]
 		ink := line[(e.end+f.start)/2]
-		if f.start-e.end == 1 && apart(line[e.end], before)+apart(line[e.end], after) > apart(ink, before)+apart(ink, after) {
-			ink = line[e.end]
-		} else if f.start-e.end == 1 && apart(line[f.start], before)+apart(line[f.start], after) > apart(ink, before)+apart(ink, after) {
-			ink = line[f.start]
+		if other := line[f.start]; f.start-e.end == 1 && apart(other, before)+apart(other, after) > apart(ink, before)+apart(ink, after) {
+			ink = other // of two pixels the stronger
 		}
 		from, to := float64(e.end)+1, float64(f.start)
 		for x := e.start + 1; x <= e.end; x++ {

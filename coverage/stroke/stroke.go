@@ -46,30 +46,26 @@ type Options struct {
 	Noise   int     // codes by which pixels of one colour may differ
 	EdgePX  int     // pixels that an edge takes at most
 	Ringing float64 // a change of less than this part of an edge near by is its ringing
-	// Skip reports whether nothing is looked for at a pixel; nil for everywhere.
+	// Skip reports whether nothing is looked for at a pixel; nil for everywhere. This and
+	// the other functions are called from two goroutines.
 	Skip func(x, y int) bool
-	// Seen reports whether an edge between two colours is seen. Both are called from
-	// two goroutines.
+	// Seen reports whether an edge between two colours is seen.
 	Seen func(a, b [3]uint8) bool
 }
 
 // Place is one pixel on the middle of a stroke.
-type Place struct {
-	X, Y    int32
-	WidthPX float32
-	Weight  float32 // length of the stroke that it stands for, pixels
-}
+type Place struct{ X, Y int32 }
 
 // Stroke is a run of places of about one colour.
 type Stroke struct {
 	Places         []Place
-	WidthPX        float64  // the median
-	LowPX, HighPX  float64  // the width that a fifth of it stays under, and goes over
-	LengthPX       float64  // along its middle
-	Ink            [3]uint8 // its colour where it is strongest
-	Art            uint8    // how much art it holds there
-	Sides          [2][4]uint8
-	X0, Y0, X1, Y1 int // pixels, the last ones inside
+	WidthPX        float64     // the median
+	LowPX, HighPX  float64     // the width that a fifth of it stays under, and goes over
+	LengthPX       float64     // along its middle
+	Ink            [3]uint8    // its colour where it is strongest
+	Art            uint8       // how much art it holds there
+	Sides          [2][3]uint8 // the colours beside it there
+	X0, Y0, X1, Y1 int         // pixels, the last ones inside
 }
 
 // Find finds the strokes of a picture, in the order of their first places, and its
@@ -107,28 +103,24 @@ func (p Picture) scan(o Options, rings *rings, columns bool) []span {
 	}
 	var all []span
 	var edges []edge
-	last := 0 // first span of the line before
-	for y := 0; y < lines; y++ {
+	y, last := 0, 0 // the line, and the first span of the one before
+	at := func(x int) (int, int) {
+		if columns {
+			return y, x
+		}
+		return x, y
+	}
+	if rings != nil {
+		s.least = func(x int) float64 { return o.Ringing * rings.near(at(x)) }
+	}
+	if o.Skip != nil {
+		s.skip = func(x int) bool { return o.Skip(at(x)) }
+	}
+	for ; y < lines; y++ {
 		if y%block == 0 {
 			p.copy(buf, y, columns)
 		}
 		line := buf[y%block]
-		if rings != nil {
-			s.least = func(x int) float64 {
-				if columns {
-					return o.Ringing * rings.near(y, x)
-				}
-				return o.Ringing * rings.near(x, y)
-			}
-		}
-		if o.Skip != nil {
-			s.skip = func(x int) bool {
-				if columns {
-					return o.Skip(y, x)
-				}
-				return o.Skip(x, y)
-			}
-		}
 		edges = s.edges(line, edges[:0])
 		from := len(all)
 		all = spans(line, y, edges, widest, all)
@@ -199,6 +191,8 @@ func (s *span) like(t *span) bool {
 // place is a place with what gathers it.
 type place struct {
 	Place
+	width  float32 // pixels
+	weight float32 // length of the stroke that it stands for, pixels
 	ink    pixel
 	sides  [2]pixel
 	strong float32 // how far the ink lies from its sides, codes
@@ -274,12 +268,9 @@ func places(all []span, columns bool, o Options) (out []place) {
 				continue
 			}
 			lo, hi := max(0, k-slopeReach), min(len(chain)-1, k+slopeReach)
-			slope, left, right := 0.0, 0.0, 0.0
-			if hi > lo {
-				d := float64(hi - lo)
-				left, right = float64(chain[hi].from-chain[lo].from)/d, float64(chain[hi].to-chain[lo].to)/d
-				slope = (left + right) / 2
-			}
+			d := float64(hi - lo)
+			left, right := float64(chain[hi].from-chain[lo].from)/d, float64(chain[hi].to-chain[lo].to)/d
+			slope := (left + right) / 2
 			if math.Abs(slope) > 1.1 || math.Abs(math.Atan(left)-math.Atan(right)) > widestAngle {
 				continue
 			}
@@ -315,7 +306,7 @@ func places(all []span, columns bool, o Options) (out []place) {
 			if columns {
 				x, y = y, x
 			}
-			out = append(out, place{Place: Place{X: x, Y: y, WidthPX: float32(w * cos), Weight: float32(weight)}, ink: s.ink,
+			out = append(out, place{Place: Place{X: x, Y: y}, width: float32(w * cos), weight: float32(weight), ink: s.ink,
 				sides: [2]pixel{s.before, s.after}, strong: float32(strong[k])})
 		}
 	}
@@ -329,13 +320,7 @@ const widestAngle = 0.5
 // contrast is how far the ink lies from its sides: from the line between them, if
 // they differ.
 func (s *span) contrast() float64 {
-	t := share(s.ink, s.before, s.after)
-	sum := 0.0
-	for k := range 3 {
-		d := float64(s.ink[k]) - float64(s.before[k]) - t*(float64(s.after[k])-float64(s.before[k]))
-		sum += d * d
-	}
-	return math.Sqrt(sum)
+	return norm(beside(s.ink, s.before, s.after, share(s.ink, s.before, s.after)))
 }
 
 // near is how many pixels apart places of one stroke lie at most.
@@ -362,15 +347,17 @@ func gather(all []place, w, h int) (out []Stroke) {
 		seen[start] = true
 		queue := []int32{int32(start)}
 		s := Stroke{X0: w, Y0: h}
+		widths = widths[:0]
 		strong := float32(-1)
 		for n := 0; n < len(queue); n++ {
 			p := &all[queue[n]]
 			s.Places = append(s.Places, p.Place)
-			s.LengthPX += float64(p.Weight)
+			widths = append(widths, float64(p.width))
+			s.LengthPX += float64(p.weight)
 			s.X0, s.Y0, s.X1, s.Y1 = min(s.X0, int(p.X)), min(s.Y0, int(p.Y)), max(s.X1, int(p.X)), max(s.Y1, int(p.Y))
 			if p.strong > strong {
 				strong = p.strong
-				s.Ink, s.Art, s.Sides = [3]uint8(p.ink[:3]), p.ink[3], [2][4]uint8{p.sides[0], p.sides[1]}
+				s.Ink, s.Art, s.Sides = [3]uint8(p.ink[:3]), p.ink[3], [2][3]uint8{[3]uint8(p.sides[0][:3]), [3]uint8(p.sides[1][:3])}
 			}
 			cx, cy := int(p.X)/cellPX, int(p.Y)/cellPX
 			for y := max(0, cy-1); y <= min(rows-1, cy+1); y++ {
@@ -385,10 +372,6 @@ func gather(all []place, w, h int) (out []Stroke) {
 					}
 				}
 			}
-		}
-		widths = widths[:0]
-		for _, p := range s.Places {
-			widths = append(widths, float64(p.WidthPX))
 		}
 		slices.Sort(widths)
 		at := func(part float64) float64 { return widths[int(part*float64(len(widths)-1)+0.5)] }
