@@ -16,15 +16,14 @@ package shop
 import (
 	"bytes"
 	_ "embed"
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
 	"laydown/colour/press"
+	"laydown/coverage/name"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/unit"
@@ -494,59 +493,59 @@ func (s *Shop) Suits(p *Process, material string) bool {
 	return fits(p.Materials) && (err != nil || fits(m.Materials))
 }
 
-func list[T any](of []T, name func(T) string) (n []string) {
+func list[T any](of []T, called func(T) string) (n []string) {
 	for _, v := range of {
-		n = append(n, name(v))
+		n = append(n, called(v))
 	}
 	return n
 }
 
-// printerNames are the names of the printers in the file's order.
-func (s *Shop) printerNames() []string {
+// PrinterNames are the names of the printers in the file's order.
+func (s *Shop) PrinterNames() []string {
 	return list(s.Printers, func(v Printer) string { return v.Name })
 }
 
-// mediaNames are the names of the media in the file's order.
-func (s *Shop) mediaNames() []string { return list(s.Media, func(v Medium) string { return v.Name }) }
+// MediaNames are the names of the media in the file's order.
+func (s *Shop) MediaNames() []string { return list(s.Media, func(v Medium) string { return v.Name }) }
 
-// itemNames are the names of the items in the file's order.
-func (s *Shop) itemNames() []string { return list(s.Items, func(v Item) string { return v.Name }) }
+// ItemNames are the names of the items in the file's order.
+func (s *Shop) ItemNames() []string { return list(s.Items, func(v Item) string { return v.Name }) }
 
-// processNames are the names of the processes in the file's order.
-func (s *Shop) processNames() []string {
+// ProcessNames are the names of the processes in the file's order.
+func (s *Shop) ProcessNames() []string {
 	return list(s.Processes, func(v Process) string { return v.Name })
 }
 
-func find[T any](kind, want string, of []T, name func(T) string) (*T, error) {
-	for i := range of {
-		if name(of[i]) == want {
-			return &of[i], nil
-		}
+// find finds by name, as people write names.
+func find[T any](kind, want string, of []T, called func(T) string) (*T, error) {
+	i, err := name.Find(kind, want, "the shop file", list(of, called))
+	if err != nil {
+		return nil, err
 	}
-	return nil, fmt.Errorf("no %s is called %q: the shop file has %s", kind, want, strings.Join(list(of, name), ", "))
+	return &of[i], nil
 }
 
-// Printer finds a printer by name; the error lists the names there are.
+// Printer finds a printer by name, as [name.Find] does.
 func (s *Shop) Printer(name string) (*Printer, error) {
 	return find("printer", name, s.Printers, func(v Printer) string { return v.Name })
 }
 
-// Medium finds a medium by name; the error lists the names there are.
+// Medium finds a medium by name, as [name.Find] does.
 func (s *Shop) Medium(name string) (*Medium, error) {
 	return find("media", name, s.Media, func(v Medium) string { return v.Name })
 }
 
-// Item finds an item by name; the error lists the names there are.
+// Item finds an item by name, as [name.Find] does.
 func (s *Shop) Item(name string) (*Item, error) {
 	return find("item", name, s.Items, func(v Item) string { return v.Name })
 }
 
-// Process finds a process by name; the error lists the names there are.
+// Process finds a process by name, as [name.Find] does.
 func (s *Shop) Process(name string) (*Process, error) {
 	return find("process", name, s.Processes, func(v Process) string { return v.Name })
 }
 
-// Cover finds a cover sheet by name; the error lists the names there are.
+// Cover finds a cover sheet by name, as [name.Find] does.
 func (s *Shop) Cover(name string) (*Cover, error) {
 	return find("cover", name, s.Covers, func(v Cover) string { return v.Name })
 }
