@@ -26,6 +26,8 @@ type Choices struct {
 	Pick     string   `json:"pick"`
 	PickRule string   `json:"pick_white_rule"`
 	Reason   string   `json:"reason"`
+
+	*Head // nil within a proof, which has its own
 }
 
 // Choice is one process: how far the art will look from its design on the item, beside
@@ -53,7 +55,7 @@ const (
 	asLight = 8.0
 )
 
-// Compare works out the choices for an order; its Process is not looked at.
+// Compare works out the choices for an order; its ProcessName is not looked at.
 // Processes for other materials are left out, and those whose sheet cannot hold
 // the print, unless none is left, which is an error.
 func Compare(o order.Order) (*Choices, error) {
@@ -73,6 +75,9 @@ func Compare(o order.Order) (*Choices, error) {
 	if err == nil && c == nil {
 		err = refused
 	}
+	if err == nil {
+		c.Head = headOf(j, nil)
+	}
 	return c, err
 }
 
@@ -80,10 +85,10 @@ func Compare(o order.Order) (*Choices, error) {
 // returns why the first was refused.
 func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused, err error) {
 	out = &Choices{Currency: j.Shop.Currency, Item: itemFacts(j)}
-	refused = fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.Item.Material, j.Item.Name)
+	refused = unsuited(j)
 	tried := false
 	for _, process := range j.Shop.Processes {
-		if !j.Shop.Suits(&process, j.Item.Material) {
+		if !j.Shop.Suits(&process, j.Item) {
 			continue
 		}
 		rules := []plate.Rule{process.White}

@@ -357,6 +357,13 @@ func (c *checker) item(v Item, t tableAt) {
 	}
 	t.amounts(amount{"price", v.Price})
 	t.sides("printable", v.Printable)
+	switch {
+	case v.Loose && t.has("price"):
+		t.say("price", "loose goods have no blank that costs anything: leave price out")
+	case !v.Loose && t.has("sold_by"):
+		t.say("sold_by", "sold_by is for loose goods: write loose = true as well, or leave it out")
+	}
+	t.oneOf("sold_by", v.SoldBy, soldBy)
 }
 
 // mixed looks at what colours an item has.

@@ -18,6 +18,7 @@ import (
 	_ "embed"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -46,6 +47,11 @@ type Shop struct {
 	Media          []Medium  `toml:"media"`
 	Items          []Item    `toml:"item"`
 	Processes      []Process `toml:"process"`
+
+	// File is the name that the shop was loaded under, and Demo says that it is still the
+	// demo, all of whose figures are invented, whatever the file is called.
+	File string `json:"-"`
+	Demo bool   `json:"-"`
 }
 
 // Layout is how prints are set on a sheet.
@@ -233,6 +239,32 @@ type Item struct {
 	WhiteOnItem Colour `toml:"white_on_item"`
 	// Printable is the area that takes a print; none is no limit.
 	Printable unit.Sheet `toml:"printable"`
+	// Loose goods (transfers, decals, stickers, tattoos) are sold as they are printed: there
+	// is no blank and nobody presses them on here. Colour and Material are then those of what
+	// they will be put on.
+	Loose bool `toml:"loose"`
+	// SoldBy is what a quantity of loose goods counts and a price is for: a piece, cut out,
+	// or a full sheet of them.
+	SoldBy string `toml:"sold_by"`
+	// Unknown says that nothing is known of what the print will be put on: see [NoItem].
+	Unknown bool
+}
+
+// What loose goods are sold by.
+const (
+	ByPiece = "piece"
+	BySheet = "sheet"
+)
+
+var soldBy = []string{ByPiece, BySheet}
+
+// None is the name of the item that is no item.
+const None = "none"
+
+// NoItem is what a print is on that is sold loose, and nobody says for what: no blank, any
+// material, and looks are judged as on white, for want of better.
+func NoItem() *Item {
+	return &Item{Name: None, Colour: Colour{Text: "white", Lab: colour.Lab{L: 100}}, Loose: true, SoldBy: ByPiece, Unknown: true}
 }
 
 // Mixed are the colours that an item is mixed of and their shares, of any sum; of an item of
@@ -295,9 +327,24 @@ var (
 // presses reports whether a step is done under the heat press.
 func (s Step) presses() bool { return s.Do == "marry" || s.Do == "press" || s.Do == "reseal" }
 
-// HeatPressSeconds is how long one piece lies under the heat press.
-func (p *Process) HeatPressSeconds() (sum float64) {
+// Makes reports whether a step makes the transfer; the others put it on, which is the
+// customer's part of loose goods (common practice, no source).
+func (s Step) Makes() bool { return s.Do == "marry" || s.Do == "part" || s.Do == "cut" }
+
+// Here are the steps that are done in the shop for an item: all of them, or of loose goods
+// those that make the transfer; sheets that are sold whole are not cut either.
+func (p *Process) Here(v *Item) (steps []Step) {
 	for _, s := range p.Steps {
+		if !v.Loose || s.Makes() && (s.Do != "cut" || v.SoldBy != BySheet) {
+			steps = append(steps, s)
+		}
+	}
+	return steps
+}
+
+// HeatPressSeconds is how long one piece of an item lies under the heat press.
+func (p *Process) HeatPressSeconds(v *Item) (sum float64) {
+	for _, s := range p.Here(v) {
 		if s.presses() {
 			sum += s.Seconds
 		}
@@ -305,9 +352,9 @@ func (p *Process) HeatPressSeconds() (sum float64) {
 	return sum
 }
 
-// CoveredPresses is how often one piece uses the cover sheet.
-func (p *Process) CoveredPresses() (n int) {
-	for _, s := range p.Steps {
+// CoveredPresses is how often one piece of an item uses the cover sheet.
+func (p *Process) CoveredPresses(v *Item) (n int) {
+	for _, s := range p.Here(v) {
 		if s.Covered {
 			n++
 		}
@@ -346,6 +393,7 @@ func Load(data []byte, name string) (*Shop, error) {
 		return nil, all(found, name, root)
 	}
 	s, found := bind(root)
+	s.File, s.Demo = name, bytes.Equal(data, demo)
 	if len(found) == 0 {
 		s.fill(root)
 		found = check(s, root)
@@ -456,6 +504,9 @@ func (s *Shop) fill(root *node) {
 	}
 	for i := range s.Items {
 		v, in := &s.Items[i], path{"item", i}
+		if v.Loose {
+			orElse(root, in, "sold_by", &v.SoldBy, ByPiece)
+		}
 		switch {
 		case v.Clear:
 			orElse(root, in, "behind", &v.Behind, behindClear)
@@ -485,12 +536,22 @@ func (s *Shop) fill(root *node) {
 	}
 }
 
-// Suits reports whether the process, and the media it prints on, are for items of a
-// material.
-func (s *Shop) Suits(p *Process, material string) bool {
-	fits := func(list []string) bool { return len(list) == 0 || slices.Contains(list, material) }
+// Suits reports whether the process, and the media it prints on, are for an item's
+// material. Any process may be for [NoItem].
+func (s *Shop) Suits(p *Process, v *Item) bool {
+	fits := func(list []string) bool { return len(list) == 0 || v.Unknown || slices.Contains(list, v.Material) }
 	m, err := s.Medium(p.Media)
 	return fits(p.Materials) && (err != nil || fits(m.Materials))
+}
+
+// SuitedTo are the names of the processes that suit an item, in the file's order.
+func (s *Shop) SuitedTo(v *Item) (names []string) {
+	for _, p := range s.Processes {
+		if s.Suits(&p, v) {
+			names = append(names, p.Name)
+		}
+	}
+	return names
 }
 
 func list[T any](of []T, called func(T) string) (n []string) {
@@ -535,8 +596,13 @@ func (s *Shop) Medium(name string) (*Medium, error) {
 	return find("media", name, s.Media, func(v Medium) string { return v.Name })
 }
 
-// Item finds an item by name, as [name.Find] does.
+// Item finds an item by name, as [name.Find] does; none is [NoItem], unless the shop file
+// has an item that is called so.
 func (s *Shop) Item(name string) (*Item, error) {
+	called := func(v Item) bool { return strings.EqualFold(v.Name, None) }
+	if strings.EqualFold(strings.TrimSpace(name), None) && !slices.ContainsFunc(s.Items, called) {
+		return NoItem(), nil
+	}
 	return find("item", name, s.Items, func(v Item) string { return v.Name })
 }
 
