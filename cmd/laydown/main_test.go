@@ -2,13 +2,19 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"flag"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"laydown/colour/press"
+	"laydown/colour/press/presstest"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
@@ -17,10 +23,24 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"laydown": main})
 }
 
+// testWorld is a world with nothing around: no terminal, no environment, no config folder,
+// and a clock that stands.
+func testWorld() (w world, stdout, stderr *bytes.Buffer) {
+	stdout, stderr = new(bytes.Buffer), new(bytes.Buffer)
+	return world{stdout: stdout, stderr: stderr, now: func() time.Time { return time.Date(2026, 3, 14, 15, 0, 0, 0, time.UTC) },
+		ticks:     func(time.Duration) (<-chan time.Time, func()) { return nil, func() {} },
+		getenv:    func(string) string { return "" },
+		configDir: func() (string, error) { return "", errors.New("nobody's") },
+		terminal:  func(io.Writer) bool { return false },
+		standIn:   func(press.Cache) *press.Press { return presstest.StandIn() }, // one for all, without a cache
+	}, stdout, stderr
+}
+
 // TestExitCodes holds what README.md says of exit codes to calls of every sort.
 func TestExitCodes(t *testing.T) {
 	const art = "../../testdata/demo/heron-badge.png"
 	dir := t.TempDir()
+	w, out, err := testWorld()
 	for _, c := range []struct {
 		args string
 		want int
@@ -53,12 +73,13 @@ func TestExitCodes(t *testing.T) {
 		{"ledger fit --printer foo --ledger " + dir + "/l", exitUsage},
 		{"ledger fit --ledger " + dir, exitFailed},
 	} {
-		var out, err bytes.Buffer
+		out.Reset()
+		err.Reset()
 		args := append([]string{"laydown"}, strings.Fields(c.args)...)
 		if args[1] == "coverage" || args[1] == "underbase" {
 			args = append(args, "--cache", dir)
 		}
-		if got := run(args, &out, &err); got != c.want || (c.want == 0) != (err.Len() == 0) {
+		if got := run(args, w); got != c.want || (c.want == 0) != (err.Len() == 0) {
 			t.Errorf("%s: exit code %d, want %d: %s", c.args, got, c.want, err.String())
 		}
 	}

@@ -152,7 +152,7 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 	if was, ok := journal.done(out.Key); ok {
 		was.Line, was.Art = r.Line, out.Art
 		if was.Head != nil {
-			was.ShopFile, was.DemoShop = o.Shop.File, o.Shop.Demo
+			was.ShopFile, was.ShopFound, was.DemoShop = o.Shop.File, o.Shop.Found, o.Shop.Demo
 		}
 		return was, true
 	}

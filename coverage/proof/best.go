@@ -81,7 +81,7 @@ func (c *Choices) because() string {
 	if !ok {
 		why = c.Reason
 	}
-	return strings.TrimSuffix(why, ".")
+	return "it is " + strings.TrimSuffix(why, ".")
 }
 
 // closeCost is how much more than the pick another process may cost, toner and media, and

@@ -15,8 +15,9 @@ type Head struct {
 	Stops []Stop `json:"stops"`
 	// ShopFile is where the shop's figures are from; DemoShop says that they are the demo's,
 	// all of which are invented.
-	ShopFile string `json:"shop_file"`
-	DemoShop bool   `json:"demo_shop,omitempty"`
+	ShopFile  string `json:"shop_file"`
+	ShopFound string `json:"shop_found,omitempty"` // in words, where nobody named it
+	DemoShop  bool   `json:"demo_shop,omitempty"`
 }
 
 // Stop is a finding that stops the print, without its places.
@@ -30,7 +31,7 @@ type Stop struct {
 
 // HeadOf is the head of an answer that is about a shop and no print.
 func HeadOf(s *shop.Shop) *Head {
-	return &Head{Stops: []Stop{}, ShopFile: s.File, DemoShop: s.Demo}
+	return &Head{Stops: []Stop{}, ShopFile: s.File, ShopFound: s.Found, DemoShop: s.Demo}
 }
 
 // headOf is the head of an answer about a job, with findings that were looked for.

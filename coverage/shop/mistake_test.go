@@ -217,7 +217,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "name = \"spare film\"", "name = \"light film\" #!\nsheet = \"A3\"\n[[media]]\nname = \"spare film\"", `media "light film": name: two media are called "light film"`},
 		// [[item]]
 		{"", "[[item]]\nname = \"spare tee\"", "[[item]] #!", `item: an item has no name`},
-		{"", "colour = \"navy\"\nprice = 3", "colour = \"navy\"\nloose = true\nprice = 3 #!", `item "spare tee": price: loose goods have no blank that costs anything: leave price out`},
+		{"", "colour = \"navy\"\nprice = 3", "colour = \"navy\"\nloose = true\nprice = 3 #!", `item "spare tee": loose goods have no blank that costs anything: leave price out`},
 		{"", "colour = \"navy\"", "colour = \"navy\"\nsold_by = \"sheet\" #!", `item "spare tee": sold_by is for loose goods: write loose = true as well, or leave it out`},
 		{"", "colour = \"navy\"\nprice = 3", "colour = \"navy\"\nloose = true\nsold_by = \"dozen\" #!", `item "spare tee": sold_by = "dozen": choose one of piece, sheet`},
 		{"", "name = \"spare tee\"", "name = \"white tee\" #!", `item "white tee": name: two items are called "white tee"`},

@@ -51,7 +51,9 @@ type Shop struct {
 	// File is the name that the shop was loaded under, and Demo says that it is still the
 	// demo, all of whose figures are invented, whatever the file is called.
 	File string `json:"-"`
-	Demo bool   `json:"-"`
+	// Found says in words where the file was found, if nobody named it.
+	Found string `json:"-"`
+	Demo  bool   `json:"-"`
 }
 
 // Layout is how prints are set on a sheet.
@@ -380,6 +382,9 @@ func (c *Colour) UnmarshalText(b []byte) error {
 
 //go:embed demo.toml
 var demo []byte
+
+// BuiltIn is the name that the built-in shop file goes by where no other answers.
+const BuiltIn = "built-in demo shop"
 
 // Demo is the built-in shop file, commented: an invented shop to start from.
 func Demo() []byte { return bytes.Clone(demo) }

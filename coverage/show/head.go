@@ -7,6 +7,7 @@ import (
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/proof"
+	"laydown/coverage/shop"
 )
 
 // Assumed says, a line each, what was taken where the order says nothing; "" if nothing was.
@@ -26,27 +27,37 @@ func Stops(h *proof.Head, s Style) string {
 	return s.paint(text.FgHiRed, strings.TrimSuffix(indent("Do not print: "+stopWords(h.Stops)+".", ""), "\n")) + "\n"
 }
 
-// stopWords names the findings that stop a print, each with its figure; those that are about
-// the whole order with their advice.
+// stopWords names the findings that stop a print; those that are about the whole order with
+// the first words of their advice.
 func stopWords(stops []proof.Stop) string {
 	var parts []string
 	for _, v := range stops {
-		part := string(v.Kind) + " (" + amount(flaw.Finding{Measured: v.Measured, Limit: v.Limit, Unit: v.Unit}) + ")"
+		part := string(v.Kind)
 		if v.Kind == flaw.WrongItem || v.Kind == flaw.TooLarge {
 			advice, _, _ := strings.Cut(v.Advice, ":")
-			part = string(v.Kind) + " (" + strings.ToLower(advice[:1]) + advice[1:] + ")"
+			part += " (" + strings.ToLower(advice[:1]) + advice[1:] + ")"
 		}
 		parts = append(parts, part)
 	}
-	return strings.Join(parts, "; ")
+	return strings.Join(parts, ", ")
 }
 
-// Invented says that the figures are the demo shop's, in the first and in the last line of
-// an answer; "" if they are a shop's own.
+// Invented says whose prices these are: in the first line of an answer where nobody named
+// the shop file, or where the figures are the demo shop's, and then in the last line too; ""
+// where there is nothing to say.
 func Invented(h *proof.Head) (first, last string) {
-	if !h.DemoShop {
-		return "", ""
+	const below = "All prices and limits above are invented: they are the demo shop's.\n"
+	found := ""
+	if h.ShopFound != "" {
+		found = ", found " + h.ShopFound
 	}
-	return "These are the demo shop's prices and limits, all invented (" + h.ShopFile + ").\n",
-		"All prices and limits above are invented: they are the demo shop's.\n"
+	switch {
+	case h.DemoShop && h.ShopFile == shop.BuiltIn:
+		return indent("Demo shop, no shop file is named or found: all prices and limits are invented.", ""), below
+	case h.DemoShop:
+		return indent(h.ShopFile+found+": it is the demo shop as it came, and all prices and limits are invented.", ""), below
+	case found != "":
+		return indent("shop file not named: "+h.ShopFile+found, ""), ""
+	}
+	return "", ""
 }
