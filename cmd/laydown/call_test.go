@@ -28,7 +28,7 @@ func atBench(t *testing.T) {
 	}
 	for file, text := range map[string]string{
 		"orders.csv": "art,quantity,item,process,width\nbadge.png,24,white tee,,60mm\nbadge.png,24,enamel mug,temporary tattoo,60mm\n",
-		"pieces.csv": "name,width,height,quantity\nbadge,80mm,80mm,12\nlabel,60mm,25mm,30\n",
+		"pieces.csv": "name,width,height,quantity\nbadge,80mm,80mm,3\nlabel,60mm,25mm,300\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, file), []byte(text), 0o600); err != nil {
 			t.Fatal(err)
@@ -82,7 +82,7 @@ func TestSaid(t *testing.T) {
 		{`ledger add badge.png -i enamel -p temp -w 60mm --sheets 2 --ledger l.db`, []string{`(?m)^Do not print: wrong-item`}},
 		{`preflight badge.png -i enamel -p temp -w 60mm`, []string{`stop: wrong-item`}},
 		{`proof badge.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
-		{`ticket badge.png -i enamel -p temp -w 60mm`, []string{`(?ms)^Do not print: wrong-item [^.]*, fade-out\.$`}},
+		{`ticket badge.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: wrong-item [^.]*,\s+fade-out\.$`}},
 		{`ticket badge.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
 		{`quote badge.png -i enamel -w 120mm -s A3`, []string{`(?m)^Do not print: too-large \(the print is 120 × 120 mm and the item takes 200 × 85 mm\)`}},
 		{`quote badge.png -i enamel -w 120mm -s A3 -j`, []string{`"kind": "too-large"`}},

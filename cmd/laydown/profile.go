@@ -17,7 +17,7 @@ func profileCommand() *cli.Command {
 			fileFlag("picture", "draw the gamut in a*b* to `FILE`.svg or .png"),
 			&cli.StringFlag{Name: "art", Usage: "show the colours of this art `FILE` in the picture"},
 			&cli.StringFlag{Name: "process", Aliases: []string{"p"}, Category: groupOn, Usage: "process `NAME` of the shop file, for its toner limit (default: the shop's own default)"},
-		}, shared("drop-background", "drop-holes", "ignore-profile", "shop", "press", "intent", "no-bpc", "tac", "black", "pure-black", "json", "cache")...),
+		}, shared("drop-background", "drop-holes", "ignore-profile", "shop", "press", "no-bpc", "tac", "black", "pure-black", "json", "cache")...),
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() > 1 {
 				return usageError{errors.New("name one profile or data set")}
@@ -33,7 +33,7 @@ func profileCommand() *cli.Command {
 				return usageError{fault.In("picture", errors.New("name a file that ends in .svg or .png"))}
 			}
 			if c.String("art") == "" {
-				if err := without(c, "is about the art of a picture: name it with --art", "drop-background", "drop-holes", "ignore-profile"); err != nil {
+				if err := without(c, "is about the art of a picture: name it with --art", "drop-background", "drop-holes", "ignore-profile", "no-bpc", "pure-black"); err != nil {
 					return err
 				}
 			}
