@@ -103,7 +103,7 @@ const helpWidth = 80
 // welcome is what the program says when it is called alone.
 func welcome(app *cli.App) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "laydown: %s.\n\n", app.Usage)
+	b.WriteString(wrapped("laydown: "+app.Usage+".", "") + "\n")
 	for _, q := range questions {
 		fmt.Fprintf(&b, "%s\n    %s\n", q.tells, q.line)
 	}
@@ -140,7 +140,7 @@ func commandHelp(name string, c *cli.Command) string {
 	if len(c.Subcommands) > 0 {
 		usage += " COMMAND"
 	}
-	if len(c.Flags) > 0 || len(c.Subcommands) > 0 {
+	if len(c.Subcommands) > 0 || slices.ContainsFunc(c.Flags, func(f cli.Flag) bool { return f.Names()[0] != "help" }) {
 		usage += " [options]"
 	}
 	if c.ArgsUsage != "" {

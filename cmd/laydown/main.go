@@ -33,6 +33,9 @@ func main() { os.Exit(run(os.Args, theWorld())) }
 
 func run(args []string, w world) int {
 	app := newApp(w)
+	if len(args) == 3 && args[1] == "help" && (args[2] == "--help" || args[2] == "-h") {
+		args = []string{args[0], "help", "help"} // the parser takes a command of this name for its own
+	}
 	err := unknown(app, args)
 	cmd, _ := called(app, args) // running adds commands of the parser's own
 	if err == nil {
@@ -92,14 +95,18 @@ func newApp(w world) *cli.App {
 		HideVersion:    true,
 		// Help is the program's own, and so is its list of commands.
 		HideHelpCommand: true,
-		Flags:           []cli.Flag{&cli.BoolFlag{Name: "version", Aliases: []string{"v"}, Usage: "say which laydown this is"}},
+		Flags: []cli.Flag{&cli.BoolFlag{Name: "help", Aliases: []string{"h"}, Usage: "show help; behind a command, of that command"},
+			&cli.BoolFlag{Name: "version", Aliases: []string{"v"}, Usage: "say which laydown this is"}},
 		// A colour may hold commas.
 		DisableSliceFlagSeparator: true,
 		Commands: []*cli.Command{proofCommand(), coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), quoteCommand(), ticketCommand(),
 			gangCommand(), separateCommand(), profileCommand(), ledgerCommand(), listCommand(), initCommand(), completionCommand(), completeCommand(), manCommand(), helpCommand()},
 		Action: func(c *cli.Context) error {
 			text := welcome(c.App)
-			if c.Bool("version") {
+			switch {
+			case c.Bool("help"):
+				text = appHelp(c.App)
+			case c.Bool("version"):
 				text = version(worldOf(c).build) + "\n"
 			}
 			_, err := fmt.Fprint(c.App.Writer, text)

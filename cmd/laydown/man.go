@@ -27,12 +27,14 @@ func manCommand() *cli.Command {
 	}
 }
 
+// manualDate is when the options last changed: the page of one program is always the same.
+const manualDate = "2026-11-26"
+
 // manual is the manual page in the man macros of roff.
 func manual(app *cli.App) string {
 	var b strings.Builder
 	line := func(format string, v ...any) { fmt.Fprintf(&b, format+"\n", v...) }
-	// The page has no date: the same program writes the same page.
-	line(`.TH LAYDOWN 1 "" "laydown" "User Commands"`)
+	line(`.TH LAYDOWN 1 "%s" "laydown" "User Commands"`, manualDate)
 	line(".SH NAME\nlaydown \\- %s", roff(app.Usage))
 	line(".SH SYNOPSIS\n.B laydown\n.I command\n[options] [files]")
 	line(".SH DESCRIPTION\n%s", roff("Garment and promo decorators print short runs on a colour laser printer with a fifth, white, toner. laydown takes the artwork and the shop's own figures and answers what a sheet will lay down and cost, what will print badly and where, which brand colours cannot be matched, and whether the item needs white."))
