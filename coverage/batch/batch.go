@@ -38,6 +38,8 @@ type Result struct {
 	Error      string `json:"error,omitempty"`
 	// Key names everything that the result follows from.
 	Key string `json:"key"`
+	// ItemSaid is the item as [proof.Item.Said] says it, "" for a row that failed.
+	ItemSaid string `json:"item_said,omitempty"`
 
 	*proof.Head // nil for a row that failed
 }
@@ -165,7 +167,7 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 		return fail(err)
 	}
 	q := p.Quoted.Quantities[0]
-	out.Head = p.Head
+	out.Head, out.ItemSaid = p.Head, p.Item.Said()
 	out.Item, out.Process, out.Currency = p.Item.Name, p.Process.Name, p.Quoted.Currency
 	out.Sheets, out.CostEach, out.CostTotal = q.Sheets, q.CostEach.Total.StringFixed(price.Places), q.CostTotal.Total.StringFixed(price.Places)
 	out.PriceEach, out.PriceTotal, out.Margin = q.PriceEach, q.PriceTotal, q.Margin

@@ -15,7 +15,8 @@ type QuoteFacts struct {
 	Artwork    string          `json:"artwork"`
 	Process    string          `json:"process"`
 	Item       string          `json:"item"`
-	Placed     string          `json:"-"` // as [Item.Placed] says it
+	ItemSaid   string          `json:"item_said"` // as [Item.Said] says it
+	Placed     string          `json:"-"`         // as [Item.Placed] says it
 	SheetName  string          `json:"sheet"`
 	Copies     int             `json:"copies_on_sheet"`
 	SoldBy     string          `json:"sold_by,omitempty"` // what a quantity of loose goods counts: piece or sheet
@@ -112,7 +113,7 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 	}
 	in := p.Laid.inputs()
 	uses := [plate.Count]bool{true, true, true, true, j.Process.White != plate.NoWhite}
-	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, Placed: p.Item.Placed(), SheetName: p.Sheet.Name, Copies: p.Laid.Layout.Copies(), SoldBy: j.Item.SoldBy}
+	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), Placed: p.Item.Placed(), SheetName: p.Sheet.Name, Copies: p.Laid.Layout.Copies(), SoldBy: j.Item.SoldBy}
 	for _, q := range quantities {
 		c, err := in.Cost(q)
 		if err != nil {

@@ -12,7 +12,7 @@ import (
 type Ticket struct {
 	Artwork  string       `json:"artwork"`
 	Item     string       `json:"item"`
-	ItemSaid string       `json:"-"` // as [Item.Said] says it
+	ItemSaid string       `json:"item_said"` // as [Item.Said] says it
 	Process  string       `json:"process"`
 	Media    string       `json:"media"`
 	Quantity int          `json:"quantity,omitempty"`

@@ -2,6 +2,7 @@ package show
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
@@ -41,7 +42,7 @@ func Batch(results []batch.Result) string {
 				note("do not print: "+stopWords(h.Stops), r.Line)
 			}
 		}
-		t.AppendRow(table.Row{r.Line, r.Art, r.Item, r.Process, r.Quantity, r.Sheets, r.CostEach, r.PriceEach, r.Currency + " " + r.PriceTotal, r.Margin + " %"})
+		t.AppendRow(table.Row{r.Line, r.Art, cmp.Or(r.ItemSaid, r.Item), r.Process, r.Quantity, r.Sheets, r.CostEach, r.PriceEach, r.Currency + " " + r.PriceTotal, r.Margin + " %"})
 	}
 	out := first + t.Render() + "\n"
 	if len(notes) > 0 {
@@ -64,7 +65,7 @@ func Batch(results []batch.Result) string {
 func BatchCSV(results []batch.Result) ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error", "stops", "assumed", "demo_shop"}}
+	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error", "stops", "assumed", "demo_shop", "item_said"}}
 	for _, r := range results {
 		var stops, assumed []string
 		demo := ""
@@ -81,7 +82,7 @@ func BatchCSV(results []batch.Result) ([]byte, error) {
 		}
 		rows = append(rows, []string{strconv.Itoa(r.Line), r.Art, r.Item, r.Process, strconv.Itoa(r.Quantity), strconv.Itoa(r.Sheets), r.Currency,
 			r.CostEach, r.CostTotal, r.PriceEach, r.PriceTotal, r.Margin, r.Error,
-			strings.Join(stops, "; "), strings.Join(assumed, "; "), demo})
+			strings.Join(stops, "; "), strings.Join(assumed, "; "), demo, r.ItemSaid})
 	}
 	err := w.WriteAll(rows)
 	return b.Bytes(), err

@@ -19,9 +19,9 @@ func TestBatch(t *testing.T) {
 		{Line: 3, Error: `art is empty: write <art>`},
 	}
 	csv, err := BatchCSV(results)
-	if want := "line,art,item,process,quantity,sheets,currency,cost_each,cost_total,price_each,price_total,margin_percent,error,stops,assumed,demo_shop\n" +
-		"2,\"a, b.png\",tee,film,3,1,EUR,1.0000,3.0000,2.00,6.00,50.00,,too-large; fine-line,\"item not named: tee, because it is ours; about as good: mug\",yes\n" +
-		"3,,,,0,0,,,,,,,art is empty: write <art>,,,\n"; err != nil || string(csv) != want {
+	if want := "line,art,item,process,quantity,sheets,currency,cost_each,cost_total,price_each,price_total,margin_percent,error,stops,assumed,demo_shop,item_said\n" +
+		"2,\"a, b.png\",tee,film,3,1,EUR,1.0000,3.0000,2.00,6.00,50.00,,too-large; fine-line,\"item not named: tee, because it is ours; about as good: mug\",yes,\n" +
+		"3,,,,0,0,,,,,,,art is empty: write <art>,,,,\n"; err != nil || string(csv) != want {
 		t.Errorf("%s, %v, want\n%s", csv, err, want)
 	}
 	lines, err := BatchJSON(results)

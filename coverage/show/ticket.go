@@ -76,7 +76,8 @@ func TicketPage(t *proof.Ticket) ([]byte, error) {
 	var b bytes.Buffer
 	err := ticketPage.Execute(&b, struct {
 		*proof.Ticket
-		Facts [][2]string
-	}{t, ticketFacts(t)})
+		Facts     [][2]string
+		StopWords string
+	}{t, ticketFacts(t), stopWords(t.Stops)})
 	return b.Bytes(), err
 }
