@@ -4,24 +4,44 @@ import (
 	"bytes"
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"laydown/colour/press"
-	"laydown/colour/press/presstest"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
 
-func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"laydown": main})
+// cacheHome keeps the tables of all the tests that run the program.
+var cacheHome string
+
+// tests are all of them, with a cache around.
+type tests struct{ *testing.M }
+
+func (m tests) Run() int {
+	var err error
+	if cacheHome, err = os.MkdirTemp("", "laydown-test"); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	defer os.RemoveAll(cacheHome)
+	return m.M.Run()
 }
+
+func TestMain(m *testing.M) {
+	testscript.Main(tests{m}, map[string]func(){"laydown": main})
+}
+
+// sharedStandIn is one built-in press for all that runs in this process.
+var sharedStandIn = sync.OnceValue(func() *press.Press { return press.StandIn(press.Cache{Dir: filepath.Join(cacheHome, "laydown")}) })
 
 // testWorld is a world with nothing around: no terminal, no environment, no config folder,
 // and a clock that stands.
@@ -32,7 +52,7 @@ func testWorld() (w world, stdout, stderr *bytes.Buffer) {
 		getenv:    func(string) string { return "" },
 		configDir: func() (string, error) { return "", errors.New("nobody's") },
 		terminal:  func(io.Writer) bool { return false },
-		standIn:   func(press.Cache) *press.Press { return presstest.StandIn() }, // one for all, without a cache
+		standIn:   func(press.Cache) *press.Press { return sharedStandIn() },
 	}, stdout, stderr
 }
 
@@ -92,13 +112,12 @@ func TestScripts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cache := t.TempDir()
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
 		UpdateScripts: *update,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("DEMO", demo)
-			e.Setenv("XDG_CACHE_HOME", cache)
+			e.Setenv("XDG_CACHE_HOME", cacheHome)
 			return os.MkdirAll(filepath.Join(e.WorkDir, "out"), 0o755)
 		},
 	})
