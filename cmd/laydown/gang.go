@@ -54,7 +54,11 @@ func gangCommand() *cli.Command {
 			if c.Bool("one-layout") {
 				set = room.OneLayout
 			}
+			step, stop := progress(c)
+			defer stop()
+			step("setting the pieces of " + file)
 			g, err := set(pieces)
+			stop()
 			if err != nil {
 				return named(file, err)
 			}

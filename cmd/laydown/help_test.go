@@ -222,8 +222,23 @@ func TestProgress(t *testing.T) {
 			t.Errorf("terminal %t: %q, want %q", terminal, got, want)
 		}
 	}
-	// What is quick says nothing, also on a terminal.
+	// A list counts its rows.
 	w, out, errs := testWorld()
+	begun, ticks := w.now(), make(chan time.Time)
+	w.now = func() time.Time { defer func() { begun = begun.Add(3 * time.Second) }(); return begun }
+	w.ticks = func(time.Duration) (<-chan time.Time, func()) { return ticks, func() {} }
+	w.terminal = func(io.Writer) bool { return true }
+	step, stop := counting(cli.NewContext(newApp(w), nil, nil), 12)
+	step()
+	step()
+	ticks <- begun
+	stop()
+	if want := "\r\x1b[Kquoting, 2 of 12 done … 3 s\r\x1b[K"; errs.String() != want {
+		t.Errorf("a list: %q, want %q", errs, want)
+	}
+
+	// What is quick says nothing, also on a terminal.
+	w, out, errs = testWorld()
 	w.terminal = func(io.Writer) bool { return true }
 	if code := run([]string{"laydown", "coverage", "../../testdata/demo/heron-badge.png", "-p", "dark"}, w); code != 0 || out.Len() == 0 || errs.Len() > 0 {
 		t.Errorf("%d, %q", code, errs)

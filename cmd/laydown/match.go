@@ -25,7 +25,11 @@ func matchCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
+				step, stop := progress(c)
+				defer stop()
+				step("matching colours")
 				found, err := proof.MatchSwatches(o)
+				stop()
 				if err != nil {
 					return err
 				}

@@ -26,7 +26,11 @@ func preflightCommand() *cli.Command {
 				return err
 			}
 			if to != "" {
+				step, stop := progress(c)
+				defer stop()
+				step("drawing " + to)
 				b, err := show.Marked(all[0])
+				stop()
 				if err != nil {
 					return err
 				}

@@ -34,7 +34,11 @@ func proofCommand() *cli.Command {
 				return err
 			}
 			if to != "" {
+				step, stop := progress(c)
+				defer stop()
+				step("drawing " + to)
 				b, err := show.Page(all[0], c.Bool("customer"))
+				stop()
 				if err != nil {
 					return err
 				}

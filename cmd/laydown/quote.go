@@ -3,9 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
-	"time"
 
-	bar "github.com/jedib0t/go-pretty/v6/progress"
 	"github.com/urfave/cli/v2"
 
 	"laydown/coverage/batch"
@@ -54,7 +52,7 @@ func quoteList(c *cli.Context, file string) error {
 		return err
 	}
 	journal := c.String("resume")
-	results, err := batch.Quote(o, file, journal, func(rows int) (step, stop func()) { return progressBar(c, rows) })
+	results, err := batch.Quote(o, file, journal, func(rows int) (step, stop func()) { return counting(c, rows) })
 	if err != nil {
 		return err
 	}
@@ -82,26 +80,13 @@ func quoteList(c *cli.Context, file string) error {
 	return nil
 }
 
-// progressBar shows how far a list is, on a terminal that is not the place of the
-// results.
-func progressBar(c *cli.Context, rows int) (step, stop func()) {
-	around := worldOf(c)
-	if !around.terminal(around.stderr) {
-		return func() {}, func() {}
-	}
-	w := bar.NewWriter()
-	w.SetOutputWriter(around.stderr)
-	w.SetUpdateFrequency(200 * time.Millisecond)
-	w.SetAutoStop(false)
-	w.Style().Visibility.Speed = false
-	t := &bar.Tracker{Message: "quoting", Total: int64(rows)}
-	w.AppendTracker(t)
-	go w.Render()
-	return func() { t.Increment(1) }, func() {
-		t.MarkAsDone()
-		for w.IsRenderInProgress() && w.LengthActive() > 0 {
-			time.Sleep(20 * time.Millisecond)
-		}
-		w.Stop()
-	}
+// counting is the progress of a list of so many rows.
+func counting(c *cli.Context, rows int) (step, stop func()) {
+	say, end := progress(c)
+	done := 0
+	say(fmt.Sprintf("quoting, 0 of %d done", rows))
+	return func() {
+		done++
+		say(fmt.Sprintf("quoting, %d of %d done", done, rows))
+	}, end
 }

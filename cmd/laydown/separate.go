@@ -28,6 +28,9 @@ func separateCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			step, stop := progress(c)
+			defer stop()
+			step("writing plates into " + dir)
 			var files []show.File
 			for _, p := range all {
 				f, err := show.Plates(p.Laid)
@@ -42,6 +45,7 @@ func separateCommand() *cli.Command {
 			if err := writeFiles(dir, files, c.Args().Slice()); err != nil {
 				return err
 			}
+			stop()
 			if c.Bool("json") {
 				return printAll(c, all, nil, func(p *proof.Proof) any { return p.Coverage() }, false, "")
 			}
