@@ -223,7 +223,7 @@ func TestProgress(t *testing.T) {
 		}
 	}
 	// A list counts its rows.
-	w, out, errs := testWorld()
+	w, _, errs := testWorld()
 	begun, ticks := w.now(), make(chan time.Time)
 	w.now = func() time.Time { defer func() { begun = begun.Add(3 * time.Second) }(); return begun }
 	w.ticks = func(time.Duration) (<-chan time.Time, func()) { return ticks, func() {} }
@@ -238,7 +238,7 @@ func TestProgress(t *testing.T) {
 	}
 
 	// What is quick says nothing, also on a terminal.
-	w, out, errs = testWorld()
+	w, out, errs := testWorld()
 	w.terminal = func(io.Writer) bool { return true }
 	if code := run([]string{"laydown", "coverage", "../../testdata/demo/heron-badge.png", "-p", "dark"}, w); code != 0 || out.Len() == 0 || errs.Len() > 0 {
 		t.Errorf("%d, %q", code, errs)

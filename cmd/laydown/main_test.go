@@ -66,6 +66,23 @@ func TestExitCodes(t *testing.T) {
 		want int
 	}{
 		{"init", 0},
+		{"", 0},
+		{"--version", 0},
+		{"--help", 0},
+		{"help ledger fit", 0},
+		{"list --json", 0},
+		{"completion zsh", 0},
+		{"man", 0},
+		{"init a b", exitUsage},
+		{"help frobnicate", exitUsage},
+		{"completion", exitUsage},
+		{"list frobnicates", exitUsage},
+		{"--frobnicate", exitUsage},
+		{"ledger frobnicate", exitUsage},
+		{"proof " + art + " --html " + dir + "/gone/a.html", exitFailed},
+		{"proof " + art + " --html " + art, exitFailed},
+		{"quote " + art + " --item none", exitUsage},
+		{"underbase " + art + " --item none", exitUsage},
 		{"gang nothing.csv", exitFailed},
 		{"coverage missing.png", exitFailed},
 		{"coverage " + art + " --width 900mm", exitFailed},
@@ -96,7 +113,7 @@ func TestExitCodes(t *testing.T) {
 		out.Reset()
 		err.Reset()
 		args := append([]string{"laydown"}, strings.Fields(c.args)...)
-		if args[1] == "coverage" || args[1] == "underbase" {
+		if len(args) > 1 && (args[1] == "coverage" || args[1] == "underbase") {
 			args = append(args, "--cache", dir)
 		}
 		if got := run(args, w); got != c.want || (c.want == 0) != (err.Len() == 0) {

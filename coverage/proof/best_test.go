@@ -78,6 +78,9 @@ func TestUnnamedProcessOf(t *testing.T) {
 	if got := fault.Words(err, strings.ToUpper); err == nil || !strings.HasPrefix(got, "PROCESS: without an item") {
 		t.Errorf("no item, no process: %v", err)
 	}
+	if _, err := Compare(none); err == nil || !strings.HasPrefix(err.Error(), "item: nobody can say") {
+		t.Errorf("a comparison for no item: %v", err)
+	}
 	steel := unnamed(t, "black tee")
 	steel.Shop.Items[0].Material = "granite"
 	if _, err := Make(steel, 0); err == nil || !strings.Contains(err.Error(), "no process of the shop file is for granite") {

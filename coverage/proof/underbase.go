@@ -11,6 +11,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/cores"
+	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
@@ -57,11 +58,14 @@ const (
 
 // Compare works out the choices for an order; its ProcessName is not looked at.
 // Processes for other materials are left out, and those whose sheet cannot hold
-// the print, unless none is left, which is an error.
+// the print, unless none is left, which is an error; so is an order for no item.
 func Compare(o order.Order) (*Choices, error) {
 	j, err := o.Resolve()
 	if err != nil {
 		return nil, err
+	}
+	if j.Item.Unknown {
+		return nil, fault.In("item", errors.New("nobody can say which process suits no item: name the item, or one of the shop file's loose goods"))
 	}
 	opened, err := j.Open()
 	if err != nil {
