@@ -75,7 +75,8 @@ type candidate struct{ word, tells string }
 
 // complete finds what the last word may become.
 func complete(app *cli.App, shell string, words []string) (found []candidate, directive string) {
-	words, before := join(shell, words)
+	before := "" // what of the last word stands before what is completed
+	words = join(shell, words)
 	if len(words) == 0 {
 		words = []string{""}
 	}
@@ -177,26 +178,29 @@ func complete(app *cli.App, shell string, words []string) (found []candidate, di
 	return nil, filesToo
 }
 
-// join puts words together that bash parts at "=", and says what of the last word stands
-// before what it completes.
-func join(shell string, words []string) (joined []string, before string) {
+// join puts words as a shell passes them into the words that are typed: bash parts them at
+// "=", and of PowerShell the last stands behind one.
+func join(shell string, words []string) (joined []string) {
+	if n := len(words); shell == "powershell" && n > 0 {
+		return append(slices.Clone(words[:n-1]), strings.TrimPrefix(words[n-1], "="))
+	}
 	if shell != "bash" {
-		return words, ""
+		return words
 	}
 	for i := 0; i < len(words); i++ {
 		n := len(joined)
-		switch {
-		case words[i] == "=" && n > 0 && strings.HasPrefix(joined[n-1], "--") && i+1 < len(words):
-			i++
-			joined[n-1] = strings.TrimSuffix(joined[n-1], "=") // bash completes the value alone
+		if words[i] != "=" || n == 0 || !strings.HasPrefix(joined[n-1], "--") {
 			joined = append(joined, words[i])
-		case words[i] == "=" && n > 0 && strings.HasPrefix(joined[n-1], "--"):
-			joined = append(joined, "")
-		default:
-			joined = append(joined, words[i])
+			continue
 		}
+		value := "" // bash completes the value alone
+		if i+1 < len(words) {
+			i++
+			value = words[i]
+		}
+		joined = append(joined, value)
 	}
-	return joined, ""
+	return joined
 }
 
 func commandsOf(list []*cli.Command) (out []candidate) {

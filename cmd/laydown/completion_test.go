@@ -67,8 +67,8 @@ func TestComplete(t *testing.T) {
 		{"zsh", []string{"separate", "--out", ""}, ":folders"},
 		{"zsh", []string{"man", "--out", ""}, ":files"},
 		{"zsh", []string{"proof", "--width", ""}, ":none"},
-		{"powershell", []string{"completion", "p"}, "powershell :none"},
-		{"powershell", []string{"list", ""}, "items processes media sheets printers :none"},
+		{"powershell", []string{"completion", "=p"}, "powershell :none"},
+		{"powershell", []string{"list", "="}, "items processes media sheets printers :none"},
 	} {
 		code, out, errs := call(append([]string{"complete-words", c.shell}, c.words...)...)
 		var got []string
@@ -200,7 +200,7 @@ func TestPowerShell(t *testing.T) {
 	_, out, _ := call("completion", "powershell")
 	text := out.String()
 	for _, want := range []string{"Register-ArgumentCompleter -Native -CommandName laydown -ScriptBlock {", "param($wordToComplete, $commandAst, $cursorPosition)",
-		"complete-words powershell @typed", "[System.Management.Automation.CompletionResult]::new("} {
+		"complete-words powershell @typed \"=$wordToComplete\"", "[System.Management.Automation.CompletionResult]::new("} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the script has no %q", want)
 		}
