@@ -10,13 +10,13 @@ import (
 func coverageCommand() *cli.Command {
 	return &cli.Command{
 		Name: "coverage", Usage: "what one print and one sheet lay down, plate by plate, and what the toner costs",
-		ArgsUsage: "ART...", Flags: orderFlags(),
+		ArgsUsage: "ART...", Flags: orderFlags(nil),
 		Action: func(c *cli.Context) error {
 			all, err := proofs(c, 0)
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, show.Coverage, func(p *proof.Proof) any { return p.Coverage() })
+			return printAll(c, all, show.Coverage, func(p *proof.Proof) any { return p.Coverage() }, true, "")
 		},
 	}
 }

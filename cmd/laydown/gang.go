@@ -16,12 +16,12 @@ func gangCommand() *cli.Command {
 	return &cli.Command{
 		Name: "gang", Usage: "set pieces of several sizes and quantities on shared sheets",
 		ArgsUsage: "PIECES.csv", Flags: []cli.Flag{
-			&cli.StringFlag{Name: "sheet", Value: "A4", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm"},
+			&cli.StringFlag{Name: "sheet", Aliases: []string{"s"}, Value: "A4", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm"},
 			&cli.StringFlag{Name: "margin", Value: "5mm", Usage: "`LENGTH` that stays free on every side"},
 			&cli.StringFlag{Name: "gap", Value: "2mm", Usage: "`LENGTH` between pieces"},
-			&cli.StringFlag{Name: "picture", Usage: "draw the layouts to `FILE`.svg"},
+			fileFlag("picture", "draw the layouts to `FILE`.svg"),
 			&cli.BoolFlag{Name: "one-layout", Usage: "a single layout with every piece on it, printed as often as the worst-served piece needs"},
-			&cli.BoolFlag{Name: "json", Usage: "print JSON"},
+			&cli.BoolFlag{Name: "json", Aliases: []string{"j"}, Usage: "print JSON"},
 		},
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() != 1 {
@@ -38,6 +38,9 @@ func gangCommand() *cli.Command {
 			if room.GapMM, err = readFree(c, "gap"); err != nil {
 				return err
 			}
+			if err := writable(c, []string{"picture"}); err != nil {
+				return err
+			}
 			file := c.Args().First()
 			data, err := os.ReadFile(file)
 			if err != nil {
@@ -51,7 +54,11 @@ func gangCommand() *cli.Command {
 			if c.Bool("one-layout") {
 				set = room.OneLayout
 			}
+			step, stop := progress(c)
+			defer stop()
+			step("setting the pieces of " + file)
 			g, err := set(pieces)
+			stop()
 			if err != nil {
 				return named(file, err)
 			}
@@ -60,11 +67,11 @@ func gangCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if err := writeBeside(c, to, b); err != nil {
+				if err := writeOne(to, b); err != nil {
 					return err
 				}
 			}
-			return printOne(c, g, show.Gang(g))
+			return printOne(c, nil, g, show.Gang(g))
 		},
 	}
 }

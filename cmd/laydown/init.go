@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -8,7 +9,6 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"laydown/coverage/shop"
-	"laydown/coverage/show"
 )
 
 func initCommand() *cli.Command {
@@ -16,6 +16,9 @@ func initCommand() *cli.Command {
 		Name: "init", Usage: "write a commented shop file to start from, to FILE or to the terminal",
 		ArgsUsage: "[FILE]",
 		Action: func(c *cli.Context) error {
+			if c.Args().Len() > 1 {
+				return usageError{errors.New("name one file to write")}
+			}
 			if !c.Args().Present() {
 				_, err := c.App.Writer.Write(shop.Demo())
 				return err
@@ -24,7 +27,15 @@ func initCommand() *cli.Command {
 			if _, err := os.Lstat(to); err == nil {
 				return fmt.Errorf("%s: is there already and may hold your figures: choose another name", to)
 			}
-			return writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: shop.Demo()}}, nil)
+			if err := writeOne(to, shop.Demo()); err != nil {
+				return err
+			}
+			how := "name it with --shop " + to
+			if filepath.Clean(to) == shopFile {
+				how = "it is found in this folder without being named"
+			}
+			_, err := fmt.Fprintf(c.App.Writer, "%s is written: put your own figures in; %s.\n", to, how)
+			return err
 		},
 	}
 }

@@ -8,10 +8,11 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"laydown/coverage/ledger"
+	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
 
-func ledgerCommand(now func() time.Time) *cli.Command {
+func ledgerCommand() *cli.Command {
 	file := &cli.StringFlag{Name: "ledger", Usage: "the ledger `FILE`, made if it is not there"}
 	date := &cli.StringFlag{Name: "date", Usage: "`WHEN`, such as 2026-03-14 or 2026-03-14T15:30 (default: now)"}
 	printer := &cli.StringFlag{Name: "printer", Usage: "printer `NAME` of the shop file (default: the default process's)"}
@@ -20,18 +21,24 @@ func ledgerCommand(now func() time.Time) *cli.Command {
 		Subcommands: []*cli.Command{
 			{
 				Name: "add", Usage: "enter a run (ART and --sheets), or a changed cartridge (--cartridge)",
-				ArgsUsage: "[ART]", Flags: orderFlags(file, date, printer,
+				ArgsUsage: "[ART]", Flags: orderFlags([]cli.Flag{
+					file,
 					&cli.IntFlag{Name: "sheets", Usage: "full sheets `N` that were printed, spoilt ones too"},
 					&cli.StringFlag{Name: "job", Usage: "the job's `NAME` (default: the art's)"},
 					&cli.StringFlag{Name: "cartridge", Usage: "the `TONER` that was changed: cyan, magenta, yellow, black or white"},
-					&cli.Float64Flag{Name: "left", Usage: "`PERCENT` that was still in it"}),
-				Action: func(c *cli.Context) error { return ledgerAdd(c, now) },
+					&cli.Float64Flag{Name: "left", Usage: "`PERCENT` that was still in it"},
+					date, printer,
+				}),
+				Action: ledgerAdd,
 			},
 			{
 				Name: "fit", Usage: "each toner's true cost, how sure that is, and corrections for the shop file",
-				Flags: []cli.Flag{file, printer, &cli.StringFlag{Name: "shop", Usage: "shop `FILE` (default: the built-in demo shop)"}, &cli.BoolFlag{Name: "json", Usage: "print JSON"}},
+				Flags: append([]cli.Flag{file, printer}, shared("shop", "json")...),
 				Action: func(c *cli.Context) error {
-					s, err := readShop(c.String("shop"))
+					if c.Args().Present() {
+						return usageError{errors.New("ledger fit reads no art: leave files out")}
+					}
+					s, err := readShop(c)
 					if err != nil {
 						return err
 					}
@@ -40,7 +47,11 @@ func ledgerCommand(now func() time.Time) *cli.Command {
 						if err != nil {
 							return err
 						}
-						return printOne(c, r, show.Ledger(r))
+						h := proof.HeadOf(s)
+						return printOne(c, h, struct {
+							*ledger.Report
+							*proof.Head
+						}{r, h}, show.Ledger(r))
 					})
 				},
 			},
@@ -53,8 +64,8 @@ func ledgerCommand(now func() time.Time) *cli.Command {
 
 // withLedger opens the ledger that is named for as long as f takes.
 func withLedger(c *cli.Context, f func(*ledger.Ledger) error) error {
-	if c.String("ledger") == "" {
-		return usageError{errors.New("name the ledger with --ledger FILE")}
+	if err := ledgerThere(c); err != nil {
+		return err
 	}
 	l, err := ledger.Open(c.String("ledger"))
 	if err != nil {
@@ -64,8 +75,8 @@ func withLedger(c *cli.Context, f func(*ledger.Ledger) error) error {
 	return f(l)
 }
 
-func ledgerAdd(c *cli.Context, now func() time.Time) error {
-	at := now()
+func ledgerAdd(c *cli.Context) error {
+	at := worldOf(c).now()
 	if s := c.String("date"); s != "" {
 		var err error
 		for _, form := range []string{"2006-01-02", "2006-01-02T15:04", "2006-01-02T15:04:05", time.RFC3339} {
@@ -81,7 +92,13 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 		if c.Args().Present() || c.IsSet("sheets") {
 			return usageError{errors.New("a changed cartridge is an entry of its own: leave ART and --sheets out")}
 		}
-		s, err := readShop(c.String("shop"))
+		if err := without(c, "is about a run: enter it by itself, with its ART and --sheets", append(runOptions, artOptions...)...); err != nil {
+			return err
+		}
+		if err := ledgerThere(c); err != nil {
+			return err
+		}
+		s, err := readShop(c)
 		if err != nil {
 			return err
 		}
@@ -92,7 +109,7 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 		if err := withLedger(c, func(l *ledger.Ledger) error { return l.AddChange(change) }); err != nil {
 			return err
 		}
-		return said(c, fmt.Sprintf("Entered: %s cartridge of %s changed.", toner, change.Printer))
+		return said(c, proof.HeadOf(s), fmt.Sprintf("Entered: %s cartridge of %s changed.", toner, change.Printer))
 	}
 	if c.Args().Len() != 1 || c.Int("sheets") <= 0 {
 		return usageError{errors.New("name one art file and how many --sheets were printed, or the --cartridge that was changed")}
@@ -103,6 +120,9 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 	if c.IsSet("printer") {
 		return usageError{errors.New("--printer: a run is on the printer of its process: choose that with --process")}
 	}
+	if err := ledgerThere(c); err != nil {
+		return err
+	}
 	all, err := proofs(c, 0)
 	if err != nil {
 		return err
@@ -111,10 +131,24 @@ func ledgerAdd(c *cli.Context, now func() time.Time) error {
 	if err := withLedger(c, func(l *ledger.Ledger) error { return l.AddRun(run) }); err != nil {
 		return err
 	}
-	return said(c, fmt.Sprintf("Entered: %s, %d sheets on %s.", run.Job, run.Sheets, run.Printer))
+	return said(c, all[0].Head, fmt.Sprintf("Entered: %s, %d sheets on %s.", run.Job, run.Sheets, run.Printer))
+}
+
+// runOptions are those of a run beside [artOptions], which a changed cartridge has not.
+var runOptions = []string{"job", "item", "item-colour", "process", "press", "intent", "no-bpc", "tac", "black", "pure-black", "cache"}
+
+// ledgerThere looks whether a ledger is named and can be there.
+func ledgerThere(c *cli.Context) error {
+	if c.String("ledger") == "" {
+		return usageError{errors.New("name the ledger with --ledger FILE")}
+	}
+	return writable(c, []string{"ledger"})
 }
 
 // said confirms an entry, as an object if JSON was asked for.
-func said(c *cli.Context, words string) error {
-	return printOne(c, map[string]string{"entered": words}, words+"\n")
+func said(c *cli.Context, h *proof.Head, words string) error {
+	return printOne(c, h, struct {
+		Entered string `json:"entered"`
+		*proof.Head
+	}{words, h}, words+"\n")
 }

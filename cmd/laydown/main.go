@@ -5,10 +5,9 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"slices"
-	"time"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -30,23 +29,37 @@ func (e usageError) Unwrap() error { return e.error }
 // errStrict says that --strict met a finding that stops the print.
 var errStrict = errors.New("at least one finding stops this print")
 
-func main() { os.Exit(run(os.Args, os.Stdout, os.Stderr)) }
+func main() { os.Exit(run(os.Args, theWorld())) }
 
-func run(args []string, stdout, stderr io.Writer) int {
-	app := newApp(stdout, stderr)
+func run(args []string, w world) int {
+	app := newApp(w)
+	if len(args) == 3 && args[1] == "help" && (args[2] == "--help" || args[2] == "-h") {
+		args = []string{args[0], "help", "help"} // the parser takes a command of this name for its own
+	}
+	err := unknown(app, args)
 	cmd, _ := called(app, args) // running adds commands of the parser's own
-	err := app.Run(flagsFirst(app, args))
+	if err == nil {
+		err = app.Run(flagsFirst(app, args))
+	}
 	switch {
 	case err == nil:
 		return 0
 	case errors.Is(err, errStrict):
 		return exitStrict
 	case wrongUsage(cmd, err):
-		fmt.Fprintf(stderr, "laydown: %s\nTry laydown help, or laydown COMMAND --help.\n", words(err))
+		fmt.Fprintf(w.stderr, "laydown: %s\nTry %s.\n", words(err), tryHelp(app, args))
 		return exitUsage
 	}
-	fmt.Fprintf(stderr, "laydown: %s\n", words(err))
+	fmt.Fprintf(w.stderr, "laydown: %s\n", words(err))
 	return exitFailed
+}
+
+// tryHelp is the call that explains the command that was called.
+func tryHelp(app *cli.App, args []string) string {
+	if cmd, named := called(app, args); cmd != nil {
+		return strings.Join(append([]string{"laydown"}, args[1:named]...), " ") + " --help"
+	}
+	return "laydown help"
 }
 
 // wrongUsage reports whether an error is about how the command was called: also where a
@@ -69,30 +82,44 @@ func words(err error) string { return fault.Words(err, option) }
 // option names a field as the command line does.
 func option(field string) string { return "--" + field }
 
-func newApp(stdout, stderr io.Writer) *cli.App {
+func newApp(w world) *cli.App {
 	asUsage := func(_ *cli.Context, err error, _ bool) error { return usageError{err} }
 	app := &cli.App{
 		Name:           "laydown",
 		Usage:          "what a transfer print lays down, costs, spoils and misses, before it is printed",
-		Writer:         stdout,
-		ErrWriter:      stderr,
+		Writer:         w.stdout,
+		ErrWriter:      w.stderr,
+		Metadata:       map[string]any{worldKey: w},
 		OnUsageError:   asUsage,
 		ExitErrHandler: func(*cli.Context, error) {},
 		HideVersion:    true,
+		// Help is the program's own, and so is its list of commands.
+		HideHelpCommand: true,
+		Flags: []cli.Flag{&cli.BoolFlag{Name: "help", Aliases: []string{"h"}, Usage: "show help; behind a command, of that command"},
+			&cli.BoolFlag{Name: "version", Aliases: []string{"v"}, Usage: "say which laydown this is"}},
 		// A colour may hold commas.
 		DisableSliceFlagSeparator: true,
-		Commands:                  []*cli.Command{coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), proofCommand(), separateCommand(), profileCommand(), quoteCommand(), ticketCommand(), gangCommand(), ledgerCommand(time.Now), initCommand()},
+		Commands: []*cli.Command{proofCommand(), coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), quoteCommand(), ticketCommand(),
+			gangCommand(), separateCommand(), profileCommand(), ledgerCommand(), listCommand(), initCommand(), completionCommand(), completeCommand(), manCommand(), helpCommand()},
 		Action: func(c *cli.Context) error {
-			if c.Args().Present() {
-				return usageError{fmt.Errorf("there is no command %q", c.Args().First())}
+			text := welcome(c.App)
+			switch {
+			case c.Bool("help"):
+				text = appHelp(c.App)
+			case c.Bool("version"):
+				text = version(worldOf(c).build) + "\n"
 			}
-			return cli.ShowAppHelp(c)
+			_, err := fmt.Fprint(c.App.Writer, text)
+			return err
 		},
 	}
+	app.CustomAppHelpTemplate = literal(appHelp(app))
 	for _, c := range app.Commands {
-		c.OnUsageError = asUsage
+		c.OnUsageError, c.HideHelpCommand = asUsage, true
+		c.CustomHelpTemplate = literal(commandHelp(c.Name, c))
 		for _, sub := range c.Subcommands {
-			sub.OnUsageError = asUsage
+			sub.OnUsageError, sub.HideHelpCommand = asUsage, true
+			sub.CustomHelpTemplate = literal(commandHelp(c.Name+" "+sub.Name, sub))
 		}
 	}
 	return app
@@ -117,14 +144,13 @@ func called(app *cli.App, args []string) (cmd *cli.Command, named int) {
 // flag parser does not read.
 func flagsFirst(app *cli.App, args []string) []string {
 	cmd, named := called(app, args)
-	if cmd == nil {
+	if cmd == nil || cmd.SkipFlagParsing {
 		return args
 	}
 	takesValue := map[string]bool{}
 	for _, f := range cmd.Flags {
-		_, isBool := f.(*cli.BoolFlag)
 		for _, n := range f.Names() {
-			takesValue["-"+n], takesValue["--"+n] = !isBool, !isBool
+			takesValue["-"+n], takesValue["--"+n] = !isSwitch(f), !isSwitch(f)
 		}
 	}
 	flags, files := append([]string(nil), args[:named]...), []string(nil)

@@ -2,30 +2,87 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"flag"
+	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"laydown/colour/press"
 )
 
 var update = flag.Bool("update", false, "rewrite the expected output in testdata/script")
 
+// cacheHome keeps the tables of all the tests that run the program.
+var cacheHome string
+
+// tests are all of them, with a cache around.
+type tests struct{ *testing.M }
+
+func (m tests) Run() int {
+	var err error
+	if cacheHome, err = os.MkdirTemp("", "laydown-test"); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	defer os.RemoveAll(cacheHome)
+	return m.M.Run()
+}
+
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"laydown": main})
+	testscript.Main(tests{m}, map[string]func(){"laydown": main})
+}
+
+// sharedStandIn is one built-in press for all that runs in this process.
+var sharedStandIn = sync.OnceValue(func() *press.Press { return press.StandIn(press.Cache{Dir: filepath.Join(cacheHome, "laydown")}) })
+
+// testWorld is a world with nothing around: no terminal, no environment, no config folder,
+// and a clock that stands.
+func testWorld() (w world, stdout, stderr *bytes.Buffer) {
+	stdout, stderr = new(bytes.Buffer), new(bytes.Buffer)
+	return world{stdout: stdout, stderr: stderr, now: func() time.Time { return time.Date(2026, 3, 14, 15, 0, 0, 0, time.UTC) },
+		ticks:     func(time.Duration) (<-chan time.Time, func()) { return nil, func() {} },
+		getenv:    func(string) string { return "" },
+		configDir: func() (string, error) { return "", errors.New("nobody's") },
+		terminal:  func(io.Writer) bool { return false },
+		standIn:   func(press.Cache) *press.Press { return sharedStandIn() },
+	}, stdout, stderr
 }
 
 // TestExitCodes holds what README.md says of exit codes to calls of every sort.
 func TestExitCodes(t *testing.T) {
 	const art = "../../testdata/demo/heron-badge.png"
 	dir := t.TempDir()
+	w, out, err := testWorld()
 	for _, c := range []struct {
 		args string
 		want int
 	}{
 		{"init", 0},
+		{"", 0},
+		{"--version", 0},
+		{"--help", 0},
+		{"help ledger fit", 0},
+		{"list --json", 0},
+		{"completion zsh", 0},
+		{"man", 0},
+		{"init a b", exitUsage},
+		{"help frobnicate", exitUsage},
+		{"completion", exitUsage},
+		{"list frobnicates", exitUsage},
+		{"--frobnicate", exitUsage},
+		{"ledger frobnicate", exitUsage},
+		{"proof " + art + " --html " + dir + "/gone/a.html", exitFailed},
+		{"proof " + art + " --html " + art, exitFailed},
+		{"quote " + art + " --item none", exitUsage},
+		{"underbase " + art + " --item none", exitUsage},
 		{"gang nothing.csv", exitFailed},
 		{"coverage missing.png", exitFailed},
 		{"coverage " + art + " --width 900mm", exitFailed},
@@ -53,12 +110,13 @@ func TestExitCodes(t *testing.T) {
 		{"ledger fit --printer foo --ledger " + dir + "/l", exitUsage},
 		{"ledger fit --ledger " + dir, exitFailed},
 	} {
-		var out, err bytes.Buffer
+		out.Reset()
+		err.Reset()
 		args := append([]string{"laydown"}, strings.Fields(c.args)...)
-		if args[1] == "coverage" || args[1] == "underbase" {
+		if len(args) > 1 && (args[1] == "coverage" || args[1] == "underbase") {
 			args = append(args, "--cache", dir)
 		}
-		if got := run(args, &out, &err); got != c.want || (c.want == 0) != (err.Len() == 0) {
+		if got := run(args, w); got != c.want || (c.want == 0) != (err.Len() == 0) {
 			t.Errorf("%s: exit code %d, want %d: %s", c.args, got, c.want, err.String())
 		}
 	}
@@ -71,13 +129,12 @@ func TestScripts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cache := t.TempDir()
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
 		UpdateScripts: *update,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("DEMO", demo)
-			e.Setenv("XDG_CACHE_HOME", cache)
+			e.Setenv("XDG_CACHE_HOME", cacheHome)
 			return os.MkdirAll(filepath.Join(e.WorkDir, "out"), 0o755)
 		},
 	})

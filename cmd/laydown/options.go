@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -17,47 +18,17 @@ import (
 	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/proof"
-	"laydown/coverage/shop"
 	"laydown/coverage/unit"
 )
 
-// orderFlags are the options that every command on artwork takes.
-func orderFlags(more ...cli.Flag) []cli.Flag {
-	return append([]cli.Flag{
-		&cli.StringFlag{Name: "shop", Usage: "shop `FILE` (default: the built-in demo shop)"},
-		&cli.StringFlag{Name: "process", Usage: "process `NAME` of the shop file"},
-		&cli.StringFlag{Name: "item", Usage: "item `NAME` of the shop file"},
-		&cli.StringFlag{Name: "item-colour", Usage: "`COLOUR` of the item: #rrggbb, a name, or L,a,b"},
-		&cli.StringFlag{Name: "width", Usage: "width of the print: a `LENGTH` such as 80mm or 3.5in"},
-		&cli.StringFlag{Name: "height", Usage: "height of the print, a `LENGTH`"},
-		&cli.Float64Flag{Name: "dpi", Usage: "pixels per inch, in place of a size"},
-		&cli.StringFlag{Name: "qty", Usage: "quantities to quote: `N`, or N,N,N (default: the shop's)"},
-		&cli.StringFlag{Name: "sheet", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm (default: the media's)"},
-		&cli.StringFlag{Name: "press", Usage: "`FILE` of the press: an ICC profile or a CGATS data set (default: a published stand-in)"},
-		&cli.StringFlag{Name: "intent", Value: "relative", Usage: "rendering `INTENT`: relative, perceptual, saturation or absolute"},
-		&cli.BoolFlag{Name: "no-bpc", Usage: "no black point compensation"},
-		&cli.Float64Flag{Name: "tac", Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's and of a profile's own separation"},
-		&cli.StringFlag{Name: "black", Usage: "black generation `CURVE` in place of the printer's and of a profile's own: none, light, medium, heavy or full"},
-		&cli.BoolFlag{Name: "pure-black", Usage: "print black and neutral greys on the black toner alone"},
-		&cli.StringFlag{Name: "keep-pure", Usage: "`WHAT` stays on its own toner of CMYK art made for another press: none, black, or all solids and tints of one toner (default: black)"},
-		&cli.BoolFlag{Name: "drop-background", Usage: "work it out as if the flat ground that the art stands on were gone"},
-		&cli.BoolFlag{Name: "drop-holes", Usage: "with --drop-background: take its colour out of holes in the art as well"},
-		&cli.BoolFlag{Name: "ignore-profile", Usage: "take the art as if it said nothing of its colours"},
-		&cli.StringFlag{Name: "cache", Usage: "`FOLDER` for computed tables; none keeps nothing (default: the user's cache folder)"},
-		&cli.BoolFlag{Name: "json", Usage: "print JSON"},
-	}, more...)
-}
-
-// readOrder turns the options into an order without its artwork.
+// readOrder turns the options into an order without its artwork: first all that can be
+// refused without a file, then the files.
 func readOrder(c *cli.Context) (order.Order, error) {
 	o := order.Order{ProcessName: c.String("process"), ItemName: c.String("item"), NoBPC: c.Bool("no-bpc"), TACPercent: c.Float64("tac"),
 		Black: c.String("black"), PureBlack: c.Bool("pure-black"), KeepPure: c.String("keep-pure"), IgnoreProfile: c.Bool("ignore-profile"),
 		DropBackground: c.Bool("drop-background") || c.Bool("drop-holes"), DropHoles: c.Bool("drop-holes")}
-	var err error
-	if o.Shop, err = readShop(c.String("shop")); err != nil {
-		return o, err
-	}
 	usage := func(name string, err error) error { return usageError{fault.In(name, err)} }
+	var err error
 	if s := c.String("item-colour"); s != "" {
 		lab, err := colour.Parse(s)
 		if err != nil {
@@ -80,6 +51,12 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if c.IsSet("tac") && !(o.TACPercent > 0 && o.TACPercent <= 400) {
 		return o, usage("tac", errors.New("must be above 0 and at most 400"))
 	}
+	if _, err := press.ParseBlack(o.Black); o.Black != "" && err != nil {
+		return o, usage("black", err)
+	}
+	if _, err := press.ParseKeep(o.KeepPure); o.KeepPure != "" && err != nil {
+		return o, usage("keep-pure", err)
+	}
 	if s := c.String("sheet"); s != "" {
 		v, err := unit.ParseSheet(s)
 		if err != nil {
@@ -87,8 +64,11 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		}
 		o.Sheet = &v
 	}
-	if o.Intent, err = icc.ParseIntent(c.String("intent")); err != nil {
+	if o.Intent, err = icc.ParseIntent(cmp.Or(c.String("intent"), "relative")); err != nil {
 		return o, usage("intent", err)
+	}
+	if o.Intent == icc.Absolute && o.NoBPC {
+		return o, without(c, "absolute colours are never compensated: leave it out", "no-bpc")
 	}
 	var how swatch.Options
 	if s := c.String("measurement"); s != "" {
@@ -99,15 +79,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 			return o, usage("measurement", errors.New("is about a list of brand colours, and none is given"))
 		}
 	}
-	if f := c.String("swatches"); f != "" {
-		b, err := os.ReadFile(f)
-		if err == nil {
-			o.Swatches, o.SwatchesSkipped, err = order.ReadSwatches(b, how)
-		}
-		if err != nil {
-			return o, named(f, err)
-		}
-	}
+	var given []swatch.Swatch
 	for _, text := range c.StringSlice("colour") {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
@@ -118,19 +90,36 @@ func readOrder(c *cli.Context) (order.Order, error) {
 			return o, usage("colour", err)
 		}
 		if ok {
-			o.Swatches = append(o.Swatches, recipe)
+			given = append(given, recipe)
 			continue
 		}
 		lab, err := colour.Parse(value)
 		if err != nil {
 			return o, usage("colour", err)
 		}
-		o.Swatches = append(o.Swatches, swatch.Swatch{Name: name, Lab: lab, Screen: !strings.Contains(value, ",")})
+		given = append(given, swatch.Swatch{Name: name, Lab: lab, Screen: !strings.Contains(value, ",")})
 	}
 	if o.Quantities, err = readQuantities(c); err != nil {
 		return o, err
 	}
-	o.Press, err = readPress(c.String("press"), c.String("cache"))
+
+	if o.Shop, err = readShop(c); err != nil {
+		return o, err
+	}
+	if _, err := o.Resolve(); err != nil {
+		return o, err
+	}
+	if f := c.String("swatches"); f != "" {
+		b, err := os.ReadFile(f)
+		if err == nil {
+			o.Swatches, o.SwatchesSkipped, err = order.ReadSwatches(b, how)
+		}
+		if err != nil {
+			return o, named(f, err)
+		}
+	}
+	o.Swatches = append(o.Swatches, given...)
+	o.Press, err = readPress(worldOf(c), c.String("press"), c.String("cache"))
 	return o, err
 }
 
@@ -178,18 +167,7 @@ func named(file string, err error) error {
 	return fmt.Errorf("%s: %w", file, err)
 }
 
-func readShop(file string) (*shop.Shop, error) {
-	if file == "" {
-		return shop.Load(shop.Demo(), "built-in demo shop")
-	}
-	b, err := os.ReadFile(file)
-	if err != nil {
-		return nil, named(file, err)
-	}
-	return shop.Load(b, file)
-}
-
-func readPress(file, cache string) (*press.Press, error) {
+func readPress(w world, file, cache string) (*press.Press, error) {
 	var keep press.Cache
 	switch cache {
 	case "none":
@@ -201,7 +179,7 @@ func readPress(file, cache string) (*press.Press, error) {
 		keep.Dir = cache
 	}
 	if file == "" {
-		return press.StandIn(keep), nil
+		return w.standIn(keep), nil
 	}
 	b, err := os.ReadFile(file)
 	if err != nil {
@@ -216,15 +194,23 @@ func readPress(file, cache string) (*press.Press, error) {
 
 // proofs works out every art file named on the command line.
 func proofs(c *cli.Context, parts proof.Part) ([]*proof.Proof, error) {
+	if !c.Args().Present() {
+		return nil, usageError{errors.New("name at least one art file")}
+	}
 	o, err := readOrder(c)
 	if err != nil {
 		return nil, err
 	}
-	if !c.Args().Present() {
-		return nil, usageError{errors.New("name at least one art file")}
-	}
+	step, stop := progress(c)
+	defer stop()
+	files := c.Args().Slice()
 	var all []*proof.Proof
-	for _, f := range c.Args().Slice() {
+	for i, f := range files {
+		doing := "working out " + f
+		if len(files) > 1 {
+			doing += fmt.Sprintf(", %d of %d", i+1, len(files))
+		}
+		step(doing)
 		o.ArtPath = f
 		p, err := proof.Make(o, parts)
 		if err != nil {

@@ -28,9 +28,10 @@ func style(c *cli.Context) show.Style {
 	return s
 }
 
-// printAll prints each proof as text, or all as JSON: one object for one file, an
-// array for several.
-func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any) error {
+// printAll prints each proof as text under what its head says, or all as JSON: one object
+// for one file, an array for several. asText may be one of those that repeat what stops the
+// print themselves. note is said behind the text.
+func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, stopsToo bool, note string) error {
 	if c.Bool("json") {
 		var v any
 		if len(all) == 1 {
@@ -45,22 +46,34 @@ func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show
 		return printJSON(c, v)
 	}
 	var b bytes.Buffer
+	first, last := show.Invented(all[0].Head) // one shop for all
+	b.WriteString(first)
 	for i, p := range all {
 		if i > 0 {
 			b.WriteString("\n")
 		}
+		b.WriteString(show.Assumed(p.Head))
+		if stopsToo {
+			b.WriteString(show.Stops(p.Head, style(c)))
+		}
 		b.WriteString(asText(p, style(c)))
 	}
+	b.WriteString(note + last)
 	_, err := c.App.Writer.Write(b.Bytes())
 	return err
 }
 
-// printOne prints one answer as JSON or as text.
-func printOne(c *cli.Context, v any, text string) error {
+// printOne prints one answer under its head as JSON or as text.
+func printOne(c *cli.Context, h *proof.Head, v any, text string) error {
 	if c.Bool("json") {
 		return printJSON(c, v)
 	}
-	_, err := io.WriteString(c.App.Writer, text)
+	first, last := "", ""
+	if h != nil {
+		first, last = show.Invented(h)
+		first += show.Assumed(h) + show.Stops(h, style(c))
+	}
+	_, err := io.WriteString(c.App.Writer, first+text+last)
 	return err
 }
 
@@ -84,10 +97,9 @@ func strict(c *cli.Context, all []*proof.Proof) error {
 	return nil
 }
 
-// writeBeside writes one file that none of the command's inputs may be.
-func writeBeside(c *cli.Context, to string, data []byte) error {
-	inputs := append(c.Args().Slice(), c.String("shop"), c.String("swatches"), c.String("press"), c.String("art"))
-	return writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: data}}, inputs)
+// writeOne writes one file that [writable] has looked at.
+func writeOne(to string, data []byte) error {
+	return writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: data}}, nil)
 }
 
 // writeFiles writes files whole or not at all: under passing names first, then

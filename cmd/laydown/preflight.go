@@ -12,28 +12,33 @@ import (
 func preflightCommand() *cli.Command {
 	return &cli.Command{
 		Name: "preflight", Usage: "what will print badly, where, and what to do about it",
-		ArgsUsage: "ART...", Flags: orderFlags(
-			&cli.StringFlag{Name: "mark", Usage: "draw the findings on the art and write it to `FILE`.png"},
-			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if a finding stops the print"}),
+		ArgsUsage: "ART...", Flags: orderFlags([]cli.Flag{fileFlag("mark", "draw the findings on the art and write it to `FILE`.png"), strictFlag()}),
 		Action: func(c *cli.Context) error {
 			to := c.String("mark")
 			if to != "" && c.Args().Len() > 1 {
 				return usageError{errors.New("--mark is one picture of one art file: name one")}
+			}
+			if err := writable(c, []string{"mark"}); err != nil {
+				return err
 			}
 			all, err := proofs(c, proof.Findings)
 			if err != nil {
 				return err
 			}
 			if to != "" {
+				step, stop := progress(c)
+				defer stop()
+				step("drawing " + to)
 				b, err := show.Marked(all[0])
+				stop()
 				if err != nil {
 					return err
 				}
-				if err := writeBeside(c, to, b); err != nil {
+				if err := writeOne(to, b); err != nil {
 					return err
 				}
 			}
-			if err := printAll(c, all, show.Findings, func(p *proof.Proof) any { return p.Preflight() }); err != nil {
+			if err := printAll(c, all, show.Findings, func(p *proof.Proof) any { return p.Preflight() }, false, ""); err != nil {
 				return err
 			}
 			return strict(c, all)

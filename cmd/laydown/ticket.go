@@ -6,13 +6,15 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
 
 func ticketCommand() *cli.Command {
 	return &cli.Command{
 		Name: "ticket", Usage: "the recipe of an order, step by step, for the person at the heat press",
-		ArgsUsage: "ART", Flags: orderFlags(&cli.StringFlag{Name: "html", Usage: "write one page that prints on one sheet to `FILE`"}),
+		ArgsUsage: "ART", Flags: orderFlags([]cli.Flag{quantityFlag(), fileFlag("html", "write one page that prints on one sheet to `FILE`")},
+			"ignore-profile", "intent", "no-bpc", "black", "pure-black", "keep-pure"), // a recipe has no colours
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() != 1 {
 				return usageError{errors.New("name one art file")}
@@ -24,7 +26,10 @@ func ticketCommand() *cli.Command {
 			if len(quantities) > 1 {
 				return usageError{errors.New("--qty: a ticket is for one quantity")}
 			}
-			all, err := proofs(c, 0)
+			if err := writable(c, []string{"html"}); err != nil {
+				return err
+			}
+			all, err := proofs(c, proof.Findings)
 			if err != nil {
 				return err
 			}
@@ -34,11 +39,11 @@ func ticketCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if err := writeBeside(c, to, b); err != nil {
+				if err := writeOne(to, b); err != nil {
 					return err
 				}
 			}
-			return printOne(c, t, show.Ticket(t))
+			return printOne(c, t.Head, t, show.Ticket(t))
 		},
 	}
 }

@@ -12,7 +12,7 @@ import (
 func underbaseCommand() *cli.Command {
 	return &cli.Command{
 		Name: "underbase", Usage: "which of the shop's processes suits this art on this item: no white, white toner, or a white film",
-		ArgsUsage: "ART", Flags: orderFlags(fullFlag(), &cli.BoolFlag{Name: "rules", Usage: "try every white rule for processes that print white"}),
+		ArgsUsage: "ART", Flags: orderFlags([]cli.Flag{&cli.BoolFlag{Name: "rules", Usage: "try every white rule for processes that print white"}, fullFlag()}, "process"),
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() != 1 {
 				return usageError{errors.New("name one art file")}
@@ -22,11 +22,15 @@ func underbaseCommand() *cli.Command {
 				return err
 			}
 			o.ArtPath, o.EveryRule = c.Args().First(), c.Bool("rules")
+			step, stop := progress(c)
+			defer stop()
+			step("comparing processes for " + o.ArtPath)
 			d, err := proof.Compare(o)
 			if err != nil {
 				return err
 			}
-			return printOne(c, d, show.Choices(d, style(c)))
+			stop()
+			return printOne(c, d.Head, d, show.Choices(d, style(c)))
 		},
 	}
 }

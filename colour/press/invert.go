@@ -3,6 +3,7 @@ package press
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"laydown/colour"
@@ -29,6 +30,9 @@ var blackNames = []string{"none", "light", "medium", "heavy", "full"}
 
 // String is the curve's name.
 func (b Black) String() string { return blackNames[b] }
+
+// Blacks are the curves' names.
+func Blacks() []string { return slices.Clone(blackNames) }
 
 // ParseBlack reads a name that [Black.String] gives.
 func ParseBlack(s string) (Black, error) {

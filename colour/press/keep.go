@@ -3,6 +3,7 @@ package press
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -26,6 +27,9 @@ var keepNames = []string{"none", "black", "all"}
 
 // String is the name of what is kept.
 func (k Keep) String() string { return keepNames[k] }
+
+// Keeps are the names of what can be kept.
+func Keeps() []string { return slices.Clone(keepNames) }
 
 // ParseKeep reads a name that [Keep.String] gives.
 func ParseKeep(s string) (Keep, error) {

@@ -38,6 +38,10 @@ type Result struct {
 	Error      string `json:"error,omitempty"`
 	// Key names everything that the result follows from.
 	Key string `json:"key"`
+	// ItemSaid is the item as [proof.Item.Said] says it, "" for a row that failed.
+	ItemSaid string `json:"item_said,omitempty"`
+
+	*proof.Head // nil for a row that failed
 }
 
 // Quote works out a list of orders, a CSV file with the columns art and quantity, and as
@@ -146,9 +150,12 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 	if err != nil {
 		return fail(named(r.Art, err))
 	}
-	out.Key = fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "%x|%x|%s|%s|%+v|%d", same, sha256.Sum256(data), r.Item, r.Process, r.Wish, r.Quantity)))
+	out.Key = fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "2|%x|%x|%s|%s|%+v|%d", same, sha256.Sum256(data), r.Item, r.Process, r.Wish, r.Quantity)))
 	if was, ok := journal.done(out.Key); ok {
-		was.Line = r.Line
+		was.Line, was.Art = r.Line, out.Art
+		if was.Head != nil {
+			was.ShopFile, was.ShopFound, was.DemoShop = o.Shop.File, o.Shop.Found, o.Shop.Demo
+		}
 		return was, true
 	}
 	o.ArtPath, o.ItemName, o.ProcessName, o.Quantities = r.Art, item, process, []int{r.Quantity}
@@ -160,6 +167,7 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 		return fail(err)
 	}
 	q := p.Quoted.Quantities[0]
+	out.Head, out.ItemSaid = p.Head, p.Item.Said()
 	out.Item, out.Process, out.Currency = p.Item.Name, p.Process.Name, p.Quoted.Currency
 	out.Sheets, out.CostEach, out.CostTotal = q.Sheets, q.CostEach.Total.StringFixed(price.Places), q.CostTotal.Total.StringFixed(price.Places)
 	out.PriceEach, out.PriceTotal, out.Margin = q.PriceEach, q.PriceTotal, q.Margin

@@ -70,7 +70,7 @@ func TestRun(t *testing.T) {
 		t.Errorf("went on with %q, %v; want one row anew", more.String(), err)
 	}
 	for i := range got {
-		if again[i] != got[i] {
+		if !reflect.DeepEqual(again[i], got[i]) {
 			t.Errorf("row %d is %+v, was %+v", i, again[i], got[i])
 		}
 	}

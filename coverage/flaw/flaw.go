@@ -110,9 +110,11 @@ type Subject struct {
 	WhitePercent, ChokeMM float64
 	// HardWhite says that white is solid or nothing, not screened by alpha.
 	HardWhite bool
-	// Material is the item's, and Unsuited says that the process is not for it.
+	// Material is the item's, and Unsuited says that the process is not for it; Suited are
+	// the names of those that are.
 	Material string
 	Unsuited bool
+	Suited   []string
 	// Foil says that foil goes over the black toner.
 	Foil   bool
 	Limits Limits
@@ -149,10 +151,17 @@ func checks() []check {
 // Find runs every check and returns the findings, worst first. An error means
 // that a check could not be made, not that the art is bad. The subject is only read:
 // several goroutines may look at one at once.
-func Find(subject Subject) ([]Finding, error) {
+func Find(subject Subject) ([]Finding, error) { return find(subject, checks()) }
+
+// Fits runs the checks that look at no pixel, and so take no time: whether process and
+// item go together, and the print's size. Of the subject they need the art's own size, that
+// of a pixel, material and limits.
+func Fits(subject Subject) ([]Finding, error) { return find(subject, []check{wrongItem, tooLarge}) }
+
+func find(subject Subject, checks []check) ([]Finding, error) {
 	s := newScene(subject)
 	found := []Finding{}
-	for _, c := range checks() {
+	for _, c := range checks {
 		list, err := s.run(c)
 		if err != nil {
 			return nil, err

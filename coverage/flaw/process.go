@@ -1,8 +1,10 @@
 package flaw
 
 import (
+	"cmp"
 	"fmt"
 
+	"laydown/coverage/name"
 	"laydown/coverage/plate"
 )
 
@@ -12,7 +14,8 @@ func wrongItem(s *scene) ([]*Finding, error) {
 		return nil, nil
 	}
 	return []*Finding{{Kind: WrongItem, Severity: Stop, Measured: 1, Unit: "items",
-		Advice: fmt.Sprintf("This process is not for %s: the media does not bond to it, or not safely. Choose another process, or the item that is meant.", s.Material)}}, nil
+		Advice: fmt.Sprintf("This process is not for %s: the media does not bond to it, or not safely. Choose %s, or the item that is meant.",
+			cmp.Or(s.Material, "an item of no stated material"), cmp.Or(name.Or(s.Suited), "another process"))}}, nil
 }
 
 // tooLarge compares the print with the item's printable area.

@@ -125,12 +125,10 @@ func (c *Colours) workOutDesign() (ToLab, error) {
 // printedBlack is the neutral black, relative to paper, that the press prints for
 // black by the order's own separation.
 func (j *Job) printedBlack(m *press.Model) (colour.XYZ, error) {
-	sep, err := j.Press.Separate(icc.SRGB(), j.Options)
+	tones, err := j.Press.Black(j.Options)
 	if err != nil {
 		return colour.XYZ{}, err
 	}
-	var tones [4]float64
-	sep.Eval(tones[:], make([]float64, 3))
 	paper := m.Lab([4]float64{}).XYZ(colour.D50)
 	c := m.Lab(tones).XYZ(colour.D50).Scale(colour.D50, paper).Lab(colour.D50)
 	return colour.Lab{L: c.L}.XYZ(colour.D50), nil

@@ -27,8 +27,8 @@ type Order struct {
 	IgnoreProfile bool // take the art as if it said nothing of its colours
 
 	Shop        *shop.Shop
-	ProcessName string      // "" for the shop's default
-	ItemName    string      // "" for the shop's default
+	ProcessName string      // "" for the best for the item, which package proof finds
+	ItemName    string      // "" for the shop's default, "none" for no item
 	ItemColour  *colour.Lab // in place of the item's own
 	Wish        artwork.Wish
 	Sheet       *unit.Sheet // nil for the media's own
@@ -64,10 +64,13 @@ type Job struct {
 	Colour  colour.Lab
 	Limit   float64       // on C+M+Y+K, percent
 	Options press.Options // how colours become tone values
+	// Assumed is what was taken where the order says nothing and an answer depends on it.
+	Assumed []Assumption
 }
 
-// Resolve looks the order's names up. An error is about one field, process, item,
-// tac, black or keep-pure, and says what it may be.
+// Resolve looks the order's names up. A process that is not named is the shop's default
+// until a better one is known: see [Job.Named]. An error is about one field, process,
+// item, tac, black or keep-pure, and says what it may be.
 func (o Order) Resolve() (*Job, error) {
 	j := &Job{Order: o}
 	var err error
@@ -84,6 +87,7 @@ func (o Order) Resolve() (*Job, error) {
 		return nil, fault.In("item", err)
 	}
 	j.Colour = j.Facing(facesBoth)
+	j.assumeItem()
 	j.Limit = orElse(o.TACPercent, j.Printer.TACPercent(j.Medium))
 	if !(j.Limit > 0 && j.Limit <= 400) {
 		return nil, fault.In("tac", fmt.Errorf("a limit of %g %% makes no sense: it is above 0 and at most 400", j.Limit))

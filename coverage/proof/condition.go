@@ -25,6 +25,7 @@ type Condition struct {
 	TACPercent        float64            `json:"tac_percent"`
 	GamutVolume       float64            `json:"gamut_volume"`
 	Neutral           []ConditionGrey    `json:"neutral_axis"`
+	*Head
 
 	job     *order.Job
 	gamut   *press.Gamut
@@ -70,7 +71,10 @@ func Describe(o order.Order) (*Condition, error) {
 	}
 	c := &Condition{Name: d.Name, Origin: d.Origin, Kind: d.Kind, StandIn: o.Press.StandIn, Patches: d.Patches, YuleNielsenN: d.N,
 		PaperLab: lab3(d.Paper), DarkestNeutralLab: lab3(d.Dark), TACPercent: to(d.TACPercent, 1), GamutVolume: to(d.Gamut.Volume(), -3),
-		job: j, gamut: d.Gamut, options: j.Options}
+		Head: HeadOf(j.Shop), job: j, gamut: d.Gamut, options: j.Options}
+	if o.ProcessName == "" { // no item is asked about, so none can be the best for it
+		c.Assumed = []order.Assumption{{Field: "process", Value: j.Process.Name, Because: "it is the shop's default; its printer and media set the toner limit"}}
+	}
 	c.options.TAC = d.TACPercent / 100
 	if h := d.HeldOut; h != (press.HeldOut{}) {
 		c.HeldOut = &press.HeldOut{Patches: h.Patches, Median: to(h.Median, 3), P95: to(h.P95, 3), Worst: to(h.Worst, 3)}

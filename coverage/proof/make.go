@@ -18,7 +18,7 @@ const (
 	Findings Part = 1 << iota
 	Matches
 	Comparison
-	Quotation
+	Quotation  // looks for findings as well: a quote repeats what stops the print
 	Everything = Findings | Matches | Comparison | Quotation
 )
 
@@ -29,26 +29,16 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 	if err != nil {
 		return nil, err
 	}
-	opened, err := j.Open()
+	p, art, known, err := start(j)
 	if err != nil {
 		return nil, err
 	}
-	pl, err := newPlan(j, opened.File.Info, opened.Colours)
-	if err != nil {
-		return nil, err
-	}
-	art, plates, err := opened.DecodeBeside(pl.sep)
-	if err != nil {
-		return nil, err
-	}
-	p, err := begin(pl, art, plates)
-	if err != nil {
-		return nil, err
-	}
-	if parts&Findings != 0 {
+	j = p.Laid.Job
+	if parts&(Findings|Quotation) != 0 {
 		if p.Findings, err = p.Laid.flaws(); err != nil {
 			return nil, err
 		}
+		p.Stops = stopsOf(p.Findings)
 	}
 	if parts&Matches != 0 {
 		if p.White, p.Swatches, p.Main, err = p.Laid.matches(); err != nil {
@@ -62,14 +52,50 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 	}
 	if parts&Comparison != 0 {
 		// A proof says nothing of processes where none suits.
-		if p.Underbase, _, err = compare(j, art, p); err != nil {
-			return nil, err
+		if p.Underbase = known; known == nil || o.EveryRule {
+			if p.Underbase, _, err = compare(j, art, p); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return p, nil
 }
 
-// begin makes plates, coverage and the cost of toner.
+// start opens a job's art, settles on a process and begins the proof. Where the processes
+// were compared for that, it returns the choices as well.
+func start(j *order.Job) (*Proof, *order.Art, *Choices, error) {
+	opened, err := j.Open()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if j.ProcessName == "" {
+		if err := fits(j, opened.File.Info, opened.Colours); err != nil {
+			return nil, nil, nil, err
+		}
+		art, err := opened.Decode()
+		if err != nil {
+			return nil, nil, nil, err
+		}
+		j, known, err := settle(j, art)
+		if err != nil {
+			return nil, nil, nil, err
+		}
+		p, err := beginAs(j, art)
+		return p, art, known, err
+	}
+	pl, err := newPlan(j, opened.File.Info, opened.Colours)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	art, plates, err := opened.DecodeBeside(pl.sep)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	p, err := begin(pl, art, plates)
+	return p, art, nil, err
+}
+
+// begin makes plates, coverage, the cost of toner and the findings that the order alone tells.
 func begin(pl plan, art *order.Art, plates *plate.Plates) (*Proof, error) {
 	l, err := pl.lay(art, plates)
 	if err != nil {
@@ -85,7 +111,11 @@ func begin(pl plan, art *order.Art, plates *plate.Plates) (*Proof, error) {
 	p.Process, p.Item = processFacts(j), itemFacts(j)
 	p.Plates, p.TAC = l.coverage()
 	p.Cautions = cautions(j.Process)
-	p.Toner, err = l.tonerCost()
+	if p.Toner, err = l.tonerCost(); err != nil {
+		return nil, err
+	}
+	found, err := l.misfits()
+	p.Head = headOf(j, found)
 	return p, err
 }
 
@@ -94,7 +124,7 @@ func processFacts(j *order.Job) Process {
 }
 
 func itemFacts(j *order.Job) Item {
-	v := Item{Name: j.Item.Name, Colour: j.Colour.Hex()}
+	v := Item{Name: j.Item.Name, Colour: j.Colour.Hex(), Loose: j.Item.Loose, Unknown: j.Item.Unknown}
 	v.GivenColour = j.ItemColour != nil && v.Colour != j.Item.Colour.Lab.Hex()
 	if j.Item.Clear {
 		v.Seen = j.Item.Seen
@@ -137,9 +167,29 @@ func (l *Laid) tonerCost() (t Toner, err error) {
 	return t, err
 }
 
+// subjectOf is what the order alone tells of what is looked at for findings.
+func subjectOf(j *order.Job) flaw.Subject {
+	m := j.Medium
+	return flaw.Subject{White: j.Process.White, WhitePercent: j.Process.WhiteDensity, ChokeMM: j.Process.Choke.MM(), HardWhite: j.Process.WhiteThreshold > 0, Foil: j.Process.Foil,
+		Material: j.Item.Material, Unsuited: !j.Shop.Suits(j.Process, j.Item), Suited: j.Shop.SuitedTo(j.Item),
+		Item: j.Colour, OwnWhite: m.OwnWhite,
+		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
+			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),
+			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: j.Limit, HeavyPercent: m.HeavyPercent, HeavyWidthMM: m.HeavyWidth.MM(),
+			BandDeltaE: m.BandDeltaE, GamutDeltaE: j.Shop.Match.Visible, GamutNearDeltaE: j.Shop.Match.Near,
+			PrintableWidthMM: j.Item.Printable.WidthMM, PrintableHeightMM: j.Item.Printable.HeightMM}}
+}
+
+// misfits are the findings that the order and the art's size alone tell.
+func (l *Laid) misfits() ([]flaw.Finding, error) {
+	s := subjectOf(l.Job)
+	s.Art, s.PixelMM = l.Art, l.PixelMM
+	return flaw.Fits(s)
+}
+
 // flaws looks for what will print badly.
 func (l *Laid) flaws() ([]flaw.Finding, error) {
-	j, m := l.Job, l.Job.Medium
+	j := l.Job
 	model, err := j.Press.Model()
 	if err != nil {
 		return nil, err
@@ -156,23 +206,17 @@ func (l *Laid) flaws() ([]flaw.Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	return flaw.Find(flaw.Subject{Art: l.Art, Plates: l.Plates, PixelMM: l.PixelMM,
-		White: j.Process.White, WhitePercent: j.Process.WhiteDensity, ChokeMM: j.Process.Choke.MM(), HardWhite: j.Process.WhiteThreshold > 0, Foil: j.Process.Foil,
-		Material: j.Item.Material, Unsuited: !j.Shop.Suits(j.Process, j.Item.Material),
-		ColourName: func(d artwork.Device) string { return relative(d.Fractions()).Hex() },
-		Design:     design, Printed: model.Lab, TonerCost: l.sumCost,
-		Look: func(tones [4]float64, white float64) colour.Lab {
-			if j.Medium.OwnWhite {
-				white = 1
-			}
-			return stack.Look(model.Lab(tones), white)
-		},
-		Item: j.Colour, OwnWhite: j.Medium.OwnWhite,
-		Limits: flaw.Limits{SmallestLineMM: m.SmallestLine.MM(), SmallestGapMM: m.SmallestGap.MM(), SmallestDotMM: m.SmallestDot.MM(),
-			SmallestTextMM: m.SmallestText.MM(), SmallestTonePercent: m.SmallestTonePerc, FadeWidthMM: m.FadeWidth.MM(), SoftEdgeMM: m.SoftEdge.MM(),
-			GoodPPI: m.GoodPPI, LeastPPI: m.LeastPPI, TACPercent: j.Limit, HeavyPercent: m.HeavyPercent, HeavyWidthMM: m.HeavyWidth.MM(),
-			BandDeltaE: m.BandDeltaE, GamutDeltaE: j.Shop.Match.Visible, GamutNearDeltaE: j.Shop.Match.Near,
-			PrintableWidthMM: j.Item.Printable.WidthMM, PrintableHeightMM: j.Item.Printable.HeightMM}})
+	s := subjectOf(j)
+	s.Art, s.Plates, s.PixelMM = l.Art, l.Plates, l.PixelMM
+	s.ColourName = func(d artwork.Device) string { return relative(d.Fractions()).Hex() }
+	s.Design, s.Printed, s.TonerCost = design, model.Lab, l.sumCost
+	s.Look = func(tones [4]float64, white float64) colour.Lab {
+		if j.Medium.OwnWhite {
+			white = 1
+		}
+		return stack.Look(model.Lab(tones), white)
+	}
+	return flaw.Find(s)
 }
 
 // cautions are the usual ones, common practice with no source; the media

@@ -9,6 +9,7 @@ import (
 	"laydown/colour/layer"
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
+	"laydown/coverage/flaw"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
@@ -271,6 +272,9 @@ func MatchSwatches(o order.Order) (*SwatchFacts, error) {
 	if err != nil {
 		return nil, err
 	}
+	if j, _, err = settle(j, nil); err != nil {
+		return nil, err
+	}
 	m, err := newMatcher(j)
 	if err != nil {
 		return nil, err
@@ -279,7 +283,18 @@ func MatchSwatches(o order.Order) (*SwatchFacts, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), White: m.printWhite(), Swatches: found, SwatchesSkipped: j.SwatchesSkipped}, nil
+	misfits, err := flaw.Fits(withoutArt(j))
+	if err != nil {
+		return nil, err
+	}
+	return &SwatchFacts{Process: processFacts(j), Item: itemFacts(j), White: m.printWhite(), Swatches: found, SwatchesSkipped: j.SwatchesSkipped, Head: headOf(j, misfits)}, nil
+}
+
+// withoutArt is the subject of an order without art, which has no size.
+func withoutArt(j *order.Job) flaw.Subject {
+	s := subjectOf(j)
+	s.Art = &artwork.Art{}
+	return s
 }
 
 // swatches matches the order's swatches. One that the list gives as CMYK is a recipe

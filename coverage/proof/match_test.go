@@ -304,7 +304,7 @@ func TestHalfClearHasColours(t *testing.T) {
 // contradicts.
 func TestGivenColour(t *testing.T) {
 	for hex, want := range map[string][2]string{
-		"#ffd000": {"black tee, coloured #ffd000 for this order", "black tee, coloured #ffd000 for this order"},
+		"#ffd000": {"tee in #ffd000", "tee in #ffd000"},
 		"#17171a": {"black tee", "black tee (#17171a)"}, // its own
 	} {
 		o := ordertest.Badge(t)
@@ -320,8 +320,8 @@ func TestGivenColour(t *testing.T) {
 		if got := [2]string{p.Item.Said(), p.Item.SaidInFull()}; got != want {
 			t.Errorf("%s: %q, want %q", hex, got, want)
 		}
-		if ticket := p.Ticket(0); ticket.ItemSaid != want[0] || ticket.Item != "black tee" || p.Quoted.ItemSaid != want[0] || p.Quoted.Item != "black tee" {
-			t.Errorf("%s: ticket for %q, quote for %q", hex, ticket.ItemSaid, p.Quoted.ItemSaid)
+		if ticket := p.Ticket(0); ticket.ItemSaid != want[0] || ticket.Item != "black tee" || p.Quoted.Placed != "on "+want[0] || p.Quoted.Item != "black tee" {
+			t.Errorf("%s: ticket for %q, quote for %q", hex, ticket.ItemSaid, p.Quoted.Placed)
 		}
 		choice, err := Compare(o)
 		if err != nil || !strings.Contains(choice.Reason, "best look on "+want[0]+" (mean") {

@@ -9,6 +9,8 @@ package proof
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"laydown/colour"
 	"laydown/colour/swatch"
@@ -40,6 +42,8 @@ type Proof struct {
 	Underbase *Choices    `json:"underbase,omitempty"`
 	Quoted    *QuoteFacts `json:"quote,omitempty"`
 	Cautions  []string    `json:"cautions"`
+
+	*Head
 
 	// Laid is the print itself, for pictures of it.
 	Laid *Laid `json:"-"`
@@ -86,6 +90,10 @@ type Item struct {
 	Colour string `json:"colour"` // #rrggbb; of mixed colours their mean, of a clear item what lies behind
 	// GivenColour says that Colour is the order's, in place of the item's own.
 	GivenColour bool `json:"given_colour,omitempty"`
+	// Loose goods have no blank and are not pressed on here; Unknown says that nobody knows
+	// what they will be put on.
+	Loose   bool `json:"loose,omitempty"`
+	Unknown bool `json:"unknown,omitempty"`
 	// Mixed are the colours of a mixed item.
 	Mixed []MixedPart `json:"mixed,omitempty"`
 	// Seen is the side that a clear item is seen from: front, the print's, or through.
@@ -95,13 +103,17 @@ type Item struct {
 	Facing *FacingColour `json:"facing,omitempty"`
 }
 
-// Said is the item's name; with a colour that the order gives in place of its own, which
-// the name may contradict, that too.
+// Said is the item's name; with a colour that the order gives in place of its own, its
+// name without words for colours, such as "tee in #c19a6b", and that.
 func (v Item) Said() string {
-	if v.GivenColour {
-		return v.Name + ", coloured " + v.Colour + " for this order"
+	name := v.Name
+	if v.Unknown {
+		name = "no item"
 	}
-	return v.Name
+	if v.GivenColour {
+		return uncoloured(name) + " in " + v.Colour
+	}
+	return name
 }
 
 // SaidInFull is the item's name and colour.
@@ -109,8 +121,40 @@ func (v Item) SaidInFull() string {
 	if v.GivenColour {
 		return v.Said()
 	}
-	return v.Name + " (" + v.Colour + ")"
+	return v.Said() + " (" + v.Colour + ")"
 }
+
+// Placed says where the print goes, such as "on black tee", or as what it is sold loose.
+func (v Item) Placed() string {
+	switch {
+	case v.Unknown && v.GivenColour:
+		return "loose, for something in " + v.Colour
+	case v.Unknown:
+		return "loose, on no item"
+	case v.Loose:
+		return "as " + v.Said()
+	}
+	return "on " + v.Said()
+}
+
+// uncoloured is a name without its words for colours; "item" if it has no others.
+func uncoloured(name string) string {
+	var rest []string
+	for _, w := range strings.Fields(name) {
+		bare := strings.Trim(w, ",;:()")
+		if _, err := colour.Parse(strings.ReplaceAll(bare, "-", "")); err != nil && !slices.Contains(shades, strings.ToLower(bare)) {
+			rest = append(rest, w)
+		}
+	}
+	if len(rest) == 0 {
+		return "item"
+	}
+	return strings.Join(rest, " ")
+}
+
+// shades are words for colours in the names of items that no list of named colours has, and
+// those that say how light one is.
+var shades = []string{"dark", "light", "pale", "bright", "deep", "natural", "heather", "cream", "charcoal", "burgundy", "mustard", "rust", "sand", "stone", "ash", "royal", "sky", "bottle", "forest", "mint", "petrol"}
 
 // FacingColour is a colour of metal where it faces something light and something dark,
 // #rrggbb.
@@ -259,24 +303,41 @@ type CoverageFacts struct {
 	Plates  PlateCoverage `json:"plates"`
 	TAC     plate.TAC     `json:"tac"`
 	Toner   Toner         `json:"toner"`
+	Process Process       `json:"process"`
+	Item    Item          `json:"item"`
+	*Head
 }
 
 // Coverage picks the coverage command's facts.
 func (p *Proof) Coverage() CoverageFacts {
-	return CoverageFacts{p.Artwork, p.Print, p.Sheet, p.Press, p.Plates, p.TAC, p.Toner}
+	return CoverageFacts{p.Artwork, p.Print, p.Sheet, p.Press, p.Plates, p.TAC, p.Toner, p.Process, p.Item, p.Head}
 }
 
 // Preflight picks the preflight command's facts.
-func (p *Proof) Preflight() FindingFacts { return FindingFacts{p.Findings} }
+func (p *Proof) Preflight() FindingFacts {
+	return FindingFacts{p.Findings, p.Artwork, p.Print, p.Process, p.Item, p.Head}
+}
 
 // FindingFacts is what the preflight command prints.
 type FindingFacts struct {
 	Findings []flaw.Finding `json:"findings"`
+	Artwork  Artwork        `json:"artwork"`
+	Print    Print          `json:"print"`
+	Process  Process        `json:"process"`
+	Item     Item           `json:"item"`
+	*Head
+}
+
+// Quotation picks the quote command's facts.
+func (p *Proof) Quotation() *QuoteFacts {
+	q := *p.Quoted
+	q.Head = p.Head
+	return &q
 }
 
 // Matches picks the match command's facts.
 func (p *Proof) Matches() *SwatchFacts {
-	return &SwatchFacts{p.Process, p.Item, p.White, p.Swatches, p.SwatchesSkipped, p.Main}
+	return &SwatchFacts{p.Process, p.Item, p.White, p.Swatches, p.SwatchesSkipped, p.Main, p.Head}
 }
 
 // SwatchFacts is what the match command prints.
@@ -288,6 +349,7 @@ type SwatchFacts struct {
 	// SwatchesSkipped are colours that the brand's list has and that are not read.
 	SwatchesSkipped []swatch.Skipped `json:"swatches_skipped,omitempty"`
 	Main            []MainColour     `json:"main_colours,omitempty"` // with artwork
+	*Head
 }
 
 // to rounds to a number of decimal places; nothing is 0 and never -0.

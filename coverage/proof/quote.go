@@ -5,6 +5,7 @@ import (
 
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
+	"laydown/coverage/shop"
 )
 
 // QuoteFacts is what an order costs and sells for at several quantities. Amounts are
@@ -14,10 +15,14 @@ type QuoteFacts struct {
 	Artwork    string          `json:"artwork"`
 	Process    string          `json:"process"`
 	Item       string          `json:"item"`
-	ItemSaid   string          `json:"-"` // as [Item.Said] says it
+	ItemSaid   string          `json:"item_said"` // as [Item.Said] says it
+	Placed     string          `json:"-"`         // as [Item.Placed] says it
 	SheetName  string          `json:"sheet"`
 	Copies     int             `json:"copies_on_sheet"`
+	SoldBy     string          `json:"sold_by,omitempty"` // what a quantity of loose goods counts: piece or sheet
 	Quantities []QuoteQuantity `json:"quantities"`
+
+	*Head // nil within a proof, which has its own
 }
 
 // QuoteQuantity is one quantity.
@@ -70,18 +75,27 @@ func (l *Laid) inputs() price.Inputs {
 		in.MachineSheet = j.Printer.MachineHour.DivRound(j.Medium.PagesPerMinute.Mul(sixty), 16)
 	}
 	in.SheetSeconds = in.SheetSeconds.Mul(passes)
-	if seconds := j.Process.HeatPressSeconds(); seconds > 0 {
+	if seconds := j.Process.HeatPressSeconds(j.Item); seconds > 0 {
 		pressing := decimal.NewFromFloat(seconds)
 		in.PieceSeconds = in.PieceSeconds.Add(pressing).Add(lab.HeatPressSeconds)
 		in.MachinePiece = j.Shop.Costs.HeatPressHour.Mul(pressing).DivRound(anHour, 16)
 	}
 	if j.Process.Cover != "" {
 		if c, err := j.Shop.Cover(j.Process.Cover); err == nil { // the shop file was checked
-			in.CoverPiece = price.PerUse(c.Price, c.Uses).Mul(decimal.NewFromInt(int64(j.Process.CoveredPresses())))
+			in.CoverPiece = price.PerUse(c.Price, c.Uses).Mul(decimal.NewFromInt(int64(j.Process.CoveredPresses(j.Item))))
 		}
+	}
+	if l.soldBySheet() { // the piece is a sheet, with all that lies on it
+		for k := range in.Laid {
+			in.Laid[k].AreaMM2 *= float64(in.Copies)
+		}
+		in.PieceSeconds, in.Copies = in.PieceSeconds.Sub(lab.WeedSeconds), 1
 	}
 	return in
 }
+
+// soldBySheet reports whether a quantity counts full sheets.
+func (l *Laid) soldBySheet() bool { return l.Job.Item.Loose && l.Job.Item.SoldBy == shop.BySheet }
 
 // mostBreakEven bounds the quantities that are tried.
 const mostBreakEven = 5000
@@ -99,7 +113,7 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 	}
 	in := p.Laid.inputs()
 	uses := [plate.Count]bool{true, true, true, true, j.Process.White != plate.NoWhite}
-	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), SheetName: p.Sheet.Name, Copies: in.Copies}
+	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), Placed: p.Item.Placed(), SheetName: p.Sheet.Name, Copies: p.Laid.Layout.Copies(), SoldBy: j.Item.SoldBy}
 	for _, q := range quantities {
 		c, err := in.Cost(q)
 		if err != nil {

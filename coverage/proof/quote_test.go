@@ -76,7 +76,7 @@ func ExampleProof_Quote() {
 		fmt.Println(err)
 		return
 	}
-	p, err := Make(order.Order{ArtPath: "../../testdata/demo/heron-badge.png", Shop: s, Press: presstest.StandIn(), Intent: icc.Relative}, 0)
+	p, err := Make(order.Order{ArtPath: "../../testdata/demo/heron-badge.png", Shop: s, ProcessName: "dark garment", Press: presstest.StandIn(), Intent: icc.Relative}, 0)
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -116,7 +116,7 @@ func TestBleedAndCutter(t *testing.T) {
 func TestHeatPressSeconds(t *testing.T) {
 	o := ordertest.Trade(t, "dark")
 	dark, err := o.Shop.Process("dark")
-	if err != nil || dark.HeatPressSeconds() != 95 || dark.CoveredPresses() != 1 {
-		t.Errorf("dark: %g s under the heat press, %d covered, %v", dark.HeatPressSeconds(), dark.CoveredPresses(), err)
+	if err != nil || dark.HeatPressSeconds(&shop.Item{}) != 95 || dark.CoveredPresses(&shop.Item{}) != 1 {
+		t.Errorf("dark: %g s under the heat press, %d covered, %v", dark.HeatPressSeconds(&shop.Item{}), dark.CoveredPresses(&shop.Item{}), err)
 	}
 }

@@ -3,6 +3,7 @@ package proof
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"laydown/coverage/shop"
 )
@@ -11,7 +12,7 @@ import (
 type Ticket struct {
 	Artwork  string       `json:"artwork"`
 	Item     string       `json:"item"`
-	ItemSaid string       `json:"-"` // as [Item.Said] says it
+	ItemSaid string       `json:"item_said"` // as [Item.Said] says it
 	Process  string       `json:"process"`
 	Media    string       `json:"media"`
 	Quantity int          `json:"quantity,omitempty"`
@@ -22,7 +23,11 @@ type Ticket struct {
 	White    string       `json:"white_rule"`
 	Cover    string       `json:"cover,omitempty"`
 	Steps    []TicketStep `json:"steps"`
+	Customer []TicketStep `json:"customer_steps,omitempty"` // of loose goods: those that are not done here
+	SoldBy   string       `json:"sold_by,omitempty"`        // as [QuoteFacts.SoldBy]
 	Cautions []string     `json:"cautions"`
+
+	*Head
 
 	Shop string `json:"-"` // its name
 	Pair bool   `json:"-"` // two sheets make one transfer
@@ -39,12 +44,23 @@ func (p *Proof) Ticket(quantity int) *Ticket {
 	j := p.Laid.Job
 	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, ItemSaid: p.Item.Said(), Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
 		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.Process.Cover,
-		Steps: []TicketStep{}, Cautions: p.Cautions, Shop: j.Shop.Name, Pair: j.Medium.PerTransfer == 2}
+		Steps: []TicketStep{}, SoldBy: j.Item.SoldBy, Cautions: p.Cautions, Head: p.Head, Shop: j.Shop.Name, Pair: j.Medium.PerTransfer == 2}
 	if quantity > 0 {
 		t.Sheets = p.Laid.Layout.Sheets(quantity)
+		if p.Laid.soldBySheet() {
+			t.Sheets = quantity
+		}
 	}
-	for _, s := range j.Process.Steps {
+	here := j.Process.Here(j.Item)
+	for _, s := range here {
 		t.Steps = append(t.Steps, TicketStep{s, stepWords(s, j.Process.Cover)})
+	}
+	if j.Item.Loose {
+		for _, s := range j.Process.Steps {
+			if !slices.Contains(here, s) {
+				t.Customer = append(t.Customer, TicketStep{s, stepWords(s, j.Process.Cover)})
+			}
+		}
 	}
 	return t
 }

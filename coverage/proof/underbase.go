@@ -11,6 +11,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/cores"
+	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
 	"laydown/coverage/plate"
@@ -26,6 +27,8 @@ type Choices struct {
 	Pick     string   `json:"pick"`
 	PickRule string   `json:"pick_white_rule"`
 	Reason   string   `json:"reason"`
+
+	*Head // nil within a proof, which has its own
 }
 
 // Choice is one process: how far the art will look from its design on the item, beside
@@ -53,13 +56,16 @@ const (
 	asLight = 8.0
 )
 
-// Compare works out the choices for an order; its Process is not looked at.
+// Compare works out the choices for an order; its ProcessName is not looked at.
 // Processes for other materials are left out, and those whose sheet cannot hold
-// the print, unless none is left, which is an error.
+// the print, unless none is left, which is an error; so is an order for no item.
 func Compare(o order.Order) (*Choices, error) {
 	j, err := o.Resolve()
 	if err != nil {
 		return nil, err
+	}
+	if j.Item.Unknown {
+		return nil, fault.In("item", errors.New("nobody can say which process suits no item: name the item, or one of the shop file's loose goods"))
 	}
 	opened, err := j.Open()
 	if err != nil {
@@ -73,6 +79,9 @@ func Compare(o order.Order) (*Choices, error) {
 	if err == nil && c == nil {
 		err = refused
 	}
+	if err == nil {
+		c.Head = headOf(j, nil)
+	}
 	return c, err
 }
 
@@ -80,10 +89,10 @@ func Compare(o order.Order) (*Choices, error) {
 // returns why the first was refused.
 func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused, err error) {
 	out = &Choices{Currency: j.Shop.Currency, Item: itemFacts(j)}
-	refused = fmt.Errorf("no process of the shop file is for %s, the material of %s: add it to a process's materials", j.Item.Material, j.Item.Name)
+	refused = unsuited(j)
 	tried := false
 	for _, process := range j.Shop.Processes {
-		if !j.Shop.Suits(&process, j.Item.Material) {
+		if !j.Shop.Suits(&process, j.Item) {
 			continue
 		}
 		rules := []plate.Rule{process.White}

@@ -171,7 +171,7 @@ func (c *checker) names(kind, one, plural string, needed bool, names []string) {
 	for i, n := range names {
 		if t := c.table(kind, i); n == "" {
 			t.say("name", "%s has no name", one)
-		} else if slices.Contains(names[:i], n) {
+		} else if slices.ContainsFunc(names[:i], func(v string) bool { return strings.EqualFold(v, n) }) {
 			t.say("name", "two %s are called %q", plural, n)
 		}
 	}
@@ -185,10 +185,10 @@ func (c *checker) top() {
 	if s.Currency == "" {
 		t.say("currency", "currency is missing: write for example currency = \"EUR\"")
 	}
-	c.names("printer", "a printer", "printers", true, s.printerNames())
-	c.names("media", "one of the media", "media", true, s.mediaNames())
-	c.names("item", "an item", "items", true, s.itemNames())
-	c.names("process", "a process", "processes", true, s.processNames())
+	c.names("printer", "a printer", "printers", true, s.PrinterNames())
+	c.names("media", "one of the media", "media", true, s.MediaNames())
+	c.names("item", "an item", "items", true, s.ItemNames())
+	c.names("process", "a process", "processes", true, s.ProcessNames())
 	c.names("cover", "a cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
 	if len(s.Processes) > 0 {
 		_, err := s.Process(s.DefaultProcess)
@@ -357,6 +357,13 @@ func (c *checker) item(v Item, t tableAt) {
 	}
 	t.amounts(amount{"price", v.Price})
 	t.sides("printable", v.Printable)
+	switch {
+	case v.Loose && t.has("price"):
+		t.say("price", "loose goods have no blank that costs anything: leave price out")
+	case !v.Loose && t.has("sold_by"):
+		t.say("sold_by", "sold_by is for loose goods: write loose = true as well, or leave it out")
+	}
+	t.oneOf("sold_by", v.SoldBy, soldBy)
 }
 
 // mixed looks at what colours an item has.

@@ -96,7 +96,7 @@ func TestEveryMistake(t *testing.T) {
 	for _, c := range []struct{ base, old, new, want string }{
 		// the top
 		{"", "currency = \"EUR\"", "currency = 5 #!", `currency must be text in quotes, not a whole number`},
-		{"", "default_item = \"black tee\"", "default_item = \"gold tee\" #!", `default_item: no item is called "gold tee": the shop file has black tee, white tee, enamel mug, forearm, spare tee`},
+		{"", "default_item = \"black tee\"", "default_item = \"gold tee\" #!", `default_item: no item is called "gold tee": the shop file has black tee, white tee, enamel mug, forearm, loose tattoo, transfer sheet, spare tee`},
 		{"", "default_process = \"dark garment\"", "default_process = \"x\" #!", `default_process: no process is called "x": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, spare work`},
 		{"", "currency =", "curency = \"EUR\" #!\ncurrency =", `no key is called "curency" here; is currency meant? The comments of laydown init list all keys.`},
 		{"", "currency =", "zz.top = 5 #!\ncurrency =", `no key is called "zz" here. The comments of laydown init list all keys.`},
@@ -217,6 +217,9 @@ func TestEveryMistake(t *testing.T) {
 		{"", "name = \"spare film\"", "name = \"light film\" #!\nsheet = \"A3\"\n[[media]]\nname = \"spare film\"", `media "light film": name: two media are called "light film"`},
 		// [[item]]
 		{"", "[[item]]\nname = \"spare tee\"", "[[item]] #!", `item: an item has no name`},
+		{"", "colour = \"navy\"\nprice = 3", "colour = \"navy\"\nloose = true\nprice = 3 #!", `item "spare tee": loose goods have no blank that costs anything: leave price out`},
+		{"", "colour = \"navy\"", "colour = \"navy\"\nsold_by = \"sheet\" #!", `item "spare tee": sold_by is for loose goods: write loose = true as well, or leave it out`},
+		{"", "colour = \"navy\"\nprice = 3", "colour = \"navy\"\nloose = true\nsold_by = \"dozen\" #!", `item "spare tee": sold_by = "dozen": choose one of piece, sheet`},
 		{"", "name = \"spare tee\"", "name = \"white tee\" #!", `item "white tee": name: two items are called "white tee"`},
 		{"", "colour = \"navy\"", "colour = \"#1\" #!", `item "spare tee": colour "#1": write #rrggbb with hexadecimal digits`},
 		{"", "colour = \"navy\"", "colour = {} #!", `item "spare tee": colour must be a colour such as "#17171a", not a table`},
@@ -298,7 +301,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "price_each = 3", "tac_percent = 0 #!", `media "spare film": tac_percent must be above 0 and at most 400`},
 		{"", "white = \"none\"", "white = \"\" #!", `process "spare work": white rule "": choose one of none, under, knockout, tonal, all`},
 		{"", "white = \"none\"", "knockout_within = 0 #!", `process "spare work": knockout_within must be above 0 and at most 50`},
-		{"", "default_item = \"black tee\"", "default_item = \"\" #!", `default_item: no item is called "": the shop file has black tee, white tee, enamel mug, forearm, spare tee`},
+		{"", "default_item = \"black tee\"", "default_item = \"\" #!", `default_item: no item is called "": the shop file has black tee, white tee, enamel mug, forearm, loose tattoo, transfer sheet, spare tee`},
 		{"", "default_process = \"dark garment\"", "default_process = \"\" #!", `default_process: no process is called "": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, spare work`},
 		// not TOML, in the second of something
 		{"", "seconds = 4", "seconds = 4 s #!", `process.step "spare work": seconds: something stands behind the value: put text and lengths in quotes, write numbers with a decimal point, and begin a new line for the next key`},
@@ -472,7 +475,7 @@ yield_pages = 1
 	if got.Items[0].Colour.Text != "NAVY" {
 		t.Errorf("colour %q", got.Items[0].Colour.Text)
 	}
-	got.Items[0].Colour.Text = "navy"
+	got.Items[0].Colour.Text, got.File = "navy", want.File
 	if a, b := fmt.Sprintf("%+v", want), fmt.Sprintf("%+v", got); a != b {
 		t.Errorf("\n%s\n%s", a, b)
 	}

@@ -16,7 +16,6 @@ package shop
 import (
 	"bytes"
 	_ "embed"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -25,6 +24,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/press"
+	"laydown/coverage/name"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/unit"
@@ -47,6 +47,13 @@ type Shop struct {
 	Media          []Medium  `toml:"media"`
 	Items          []Item    `toml:"item"`
 	Processes      []Process `toml:"process"`
+
+	// File is the name that the shop was loaded under, and Demo says that it is still the
+	// demo, all of whose figures are invented, whatever the file is called.
+	File string `json:"-"`
+	// Found says in words where the file was found, if nobody named it.
+	Found string `json:"-"`
+	Demo  bool   `json:"-"`
 }
 
 // Layout is how prints are set on a sheet.
@@ -234,6 +241,32 @@ type Item struct {
 	WhiteOnItem Colour `toml:"white_on_item"`
 	// Printable is the area that takes a print; none is no limit.
 	Printable unit.Sheet `toml:"printable"`
+	// Loose goods (transfers, decals, stickers, tattoos) are sold as they are printed: there
+	// is no blank and nobody presses them on here. Colour and Material are then those of what
+	// they will be put on.
+	Loose bool `toml:"loose"`
+	// SoldBy is what a quantity of loose goods counts and a price is for: a piece, cut out,
+	// or a full sheet of them.
+	SoldBy string `toml:"sold_by"`
+	// Unknown says that nothing is known of what the print will be put on: see [NoItem].
+	Unknown bool
+}
+
+// What loose goods are sold by.
+const (
+	ByPiece = "piece"
+	BySheet = "sheet"
+)
+
+var soldBy = []string{ByPiece, BySheet}
+
+// None is the name of the item that is no item.
+const None = "none"
+
+// NoItem is what a print is on that is sold loose, and nobody says for what: no blank, any
+// material, and looks are judged as on white, for want of better.
+func NoItem() *Item {
+	return &Item{Name: None, Colour: Colour{Text: "white", Lab: colour.Lab{L: 100}}, Loose: true, SoldBy: ByPiece, Unknown: true}
 }
 
 // Mixed are the colours that an item is mixed of and their shares, of any sum; of an item of
@@ -296,9 +329,24 @@ var (
 // presses reports whether a step is done under the heat press.
 func (s Step) presses() bool { return s.Do == "marry" || s.Do == "press" || s.Do == "reseal" }
 
-// HeatPressSeconds is how long one piece lies under the heat press.
-func (p *Process) HeatPressSeconds() (sum float64) {
+// Makes reports whether a step makes the transfer; the others put it on, which is the
+// customer's part of loose goods (common practice, no source).
+func (s Step) Makes() bool { return s.Do == "marry" || s.Do == "part" || s.Do == "cut" }
+
+// Here are the steps that are done in the shop for an item: all of them, or of loose goods
+// those that make the transfer; sheets that are sold whole are not cut either.
+func (p *Process) Here(v *Item) (steps []Step) {
 	for _, s := range p.Steps {
+		if !v.Loose || s.Makes() && (s.Do != "cut" || v.SoldBy != BySheet) {
+			steps = append(steps, s)
+		}
+	}
+	return steps
+}
+
+// HeatPressSeconds is how long one piece of an item lies under the heat press.
+func (p *Process) HeatPressSeconds(v *Item) (sum float64) {
+	for _, s := range p.Here(v) {
 		if s.presses() {
 			sum += s.Seconds
 		}
@@ -306,9 +354,9 @@ func (p *Process) HeatPressSeconds() (sum float64) {
 	return sum
 }
 
-// CoveredPresses is how often one piece uses the cover sheet.
-func (p *Process) CoveredPresses() (n int) {
-	for _, s := range p.Steps {
+// CoveredPresses is how often one piece of an item uses the cover sheet.
+func (p *Process) CoveredPresses(v *Item) (n int) {
+	for _, s := range p.Here(v) {
 		if s.Covered {
 			n++
 		}
@@ -335,6 +383,9 @@ func (c *Colour) UnmarshalText(b []byte) error {
 //go:embed demo.toml
 var demo []byte
 
+// BuiltIn is the name that the built-in shop file goes by where no other answers.
+const BuiltIn = "built-in demo shop"
+
 // Demo is the built-in shop file, commented: an invented shop to start from.
 func Demo() []byte { return bytes.Clone(demo) }
 
@@ -347,6 +398,7 @@ func Load(data []byte, name string) (*Shop, error) {
 		return nil, all(found, name, root)
 	}
 	s, found := bind(root)
+	s.File, s.Demo = name, bytes.Equal(data, demo)
 	if len(found) == 0 {
 		s.fill(root)
 		found = check(s, root)
@@ -457,6 +509,9 @@ func (s *Shop) fill(root *node) {
 	}
 	for i := range s.Items {
 		v, in := &s.Items[i], path{"item", i}
+		if v.Loose {
+			orElse(root, in, "sold_by", &v.SoldBy, ByPiece)
+		}
 		switch {
 		case v.Clear:
 			orElse(root, in, "behind", &v.Behind, behindClear)
@@ -486,67 +541,82 @@ func (s *Shop) fill(root *node) {
 	}
 }
 
-// Suits reports whether the process, and the media it prints on, are for items of a
-// material.
-func (s *Shop) Suits(p *Process, material string) bool {
-	fits := func(list []string) bool { return len(list) == 0 || slices.Contains(list, material) }
+// Suits reports whether the process, and the media it prints on, are for an item's
+// material. Any process may be for [NoItem].
+func (s *Shop) Suits(p *Process, v *Item) bool {
+	fits := func(list []string) bool { return len(list) == 0 || v.Unknown || slices.Contains(list, v.Material) }
 	m, err := s.Medium(p.Media)
 	return fits(p.Materials) && (err != nil || fits(m.Materials))
 }
 
-func list[T any](of []T, name func(T) string) (n []string) {
+// SuitedTo are the names of the processes that suit an item, in the file's order.
+func (s *Shop) SuitedTo(v *Item) (names []string) {
+	for _, p := range s.Processes {
+		if s.Suits(&p, v) {
+			names = append(names, p.Name)
+		}
+	}
+	return names
+}
+
+func list[T any](of []T, called func(T) string) (n []string) {
 	for _, v := range of {
-		n = append(n, name(v))
+		n = append(n, called(v))
 	}
 	return n
 }
 
-// printerNames are the names of the printers in the file's order.
-func (s *Shop) printerNames() []string {
+// PrinterNames are the names of the printers in the file's order.
+func (s *Shop) PrinterNames() []string {
 	return list(s.Printers, func(v Printer) string { return v.Name })
 }
 
-// mediaNames are the names of the media in the file's order.
-func (s *Shop) mediaNames() []string { return list(s.Media, func(v Medium) string { return v.Name }) }
+// MediaNames are the names of the media in the file's order.
+func (s *Shop) MediaNames() []string { return list(s.Media, func(v Medium) string { return v.Name }) }
 
-// itemNames are the names of the items in the file's order.
-func (s *Shop) itemNames() []string { return list(s.Items, func(v Item) string { return v.Name }) }
+// ItemNames are the names of the items in the file's order.
+func (s *Shop) ItemNames() []string { return list(s.Items, func(v Item) string { return v.Name }) }
 
-// processNames are the names of the processes in the file's order.
-func (s *Shop) processNames() []string {
+// ProcessNames are the names of the processes in the file's order.
+func (s *Shop) ProcessNames() []string {
 	return list(s.Processes, func(v Process) string { return v.Name })
 }
 
-func find[T any](kind, want string, of []T, name func(T) string) (*T, error) {
-	for i := range of {
-		if name(of[i]) == want {
-			return &of[i], nil
-		}
+// find finds by name, as people write names.
+func find[T any](kind, want string, of []T, called func(T) string) (*T, error) {
+	i, err := name.Find(kind, want, "the shop file", list(of, called))
+	if err != nil {
+		return nil, err
 	}
-	return nil, fmt.Errorf("no %s is called %q: the shop file has %s", kind, want, strings.Join(list(of, name), ", "))
+	return &of[i], nil
 }
 
-// Printer finds a printer by name; the error lists the names there are.
+// Printer finds a printer by name, as [name.Find] does.
 func (s *Shop) Printer(name string) (*Printer, error) {
 	return find("printer", name, s.Printers, func(v Printer) string { return v.Name })
 }
 
-// Medium finds a medium by name; the error lists the names there are.
+// Medium finds a medium by name, as [name.Find] does.
 func (s *Shop) Medium(name string) (*Medium, error) {
 	return find("media", name, s.Media, func(v Medium) string { return v.Name })
 }
 
-// Item finds an item by name; the error lists the names there are.
+// Item finds an item by name, as [name.Find] does; none is [NoItem], unless the shop file
+// has an item that is called so.
 func (s *Shop) Item(name string) (*Item, error) {
+	called := func(v Item) bool { return strings.EqualFold(v.Name, None) }
+	if strings.EqualFold(strings.TrimSpace(name), None) && !slices.ContainsFunc(s.Items, called) {
+		return NoItem(), nil
+	}
 	return find("item", name, s.Items, func(v Item) string { return v.Name })
 }
 
-// Process finds a process by name; the error lists the names there are.
+// Process finds a process by name, as [name.Find] does.
 func (s *Shop) Process(name string) (*Process, error) {
 	return find("process", name, s.Processes, func(v Process) string { return v.Name })
 }
 
-// Cover finds a cover sheet by name; the error lists the names there are.
+// Cover finds a cover sheet by name, as [name.Find] does.
 func (s *Shop) Cover(name string) (*Cover, error) {
 	return find("cover", name, s.Covers, func(v Cover) string { return v.Name })
 }

@@ -2,10 +2,12 @@ package show
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/jedib0t/go-pretty/v6/table"
 
@@ -16,30 +18,71 @@ import (
 func Batch(results []batch.Result) string {
 	t := newTable("line", "art", "item", "process", "quantity", "sheets", "cost each", "price each", "price", "margin")
 	rightFrom(t, 5, 10)
-	failed := ""
+	failed, first, last := "", "", ""
+	var notes []string
+	lines := map[string][]string{}
+	note := func(words string, line int) {
+		if lines[words] == nil {
+			notes = append(notes, words)
+		}
+		lines[words] = append(lines[words], strconv.Itoa(line))
+	}
 	for _, r := range results {
 		if r.Error != "" {
 			failed += fmt.Sprintf("line %d: %s\n", r.Line, r.Error)
 			t.AppendRow(table.Row{r.Line, r.Art, r.Item, r.Process, r.Quantity, "", "", "", "failed", ""})
 			continue
 		}
-		t.AppendRow(table.Row{r.Line, r.Art, r.Item, r.Process, r.Quantity, r.Sheets, r.CostEach, r.PriceEach, r.Currency + " " + r.PriceTotal, r.Margin + " %"})
+		if h := r.Head; h != nil {
+			first, last = Invented(h)
+			for _, a := range h.Assumed {
+				note(a.Words(), r.Line)
+			}
+			if len(h.Stops) > 0 {
+				note("do not print: "+stopWords(h.Stops), r.Line)
+			}
+		}
+		t.AppendRow(table.Row{r.Line, r.Art, cmp.Or(r.ItemSaid, r.Item), r.Process, r.Quantity, r.Sheets, r.CostEach, r.PriceEach, r.Currency + " " + r.PriceTotal, r.Margin + " %"})
 	}
-	out := t.Render() + "\n"
+	out := first + t.Render() + "\n"
+	if len(notes) > 0 {
+		out += "\n"
+	}
+	for _, words := range notes {
+		of := "line "
+		if len(lines[words]) > 1 {
+			of = "lines "
+		}
+		out += indent(of+strings.Join(lines[words], ", ")+": "+words, "")
+	}
 	if failed != "" {
 		out += "\n" + failed
 	}
-	return out
+	return out + last
 }
 
 // BatchCSV writes the results of a list as CSV with a header row.
 func BatchCSV(results []batch.Result) ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error"}}
+	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error", "stops", "assumed", "demo_shop", "item_said"}}
 	for _, r := range results {
+		var stops, assumed []string
+		demo := ""
+		if h := r.Head; h != nil {
+			for _, v := range h.Stops {
+				stops = append(stops, string(v.Kind))
+			}
+			for _, a := range h.Assumed {
+				assumed = append(assumed, a.Words())
+			}
+			if h.DemoShop {
+				demo = "yes"
+			}
+		}
 		rows = append(rows, []string{strconv.Itoa(r.Line), r.Art, r.Item, r.Process, strconv.Itoa(r.Quantity), strconv.Itoa(r.Sheets), r.Currency,
-			r.CostEach, r.CostTotal, r.PriceEach, r.PriceTotal, r.Margin, r.Error})
+			r.CostEach, r.CostTotal, r.PriceEach, r.PriceTotal, r.Margin, r.Error,
+			strings.Join(stops, "; "), strings.Join(assumed, "; "), demo, r.ItemSaid})
 	}
 	err := w.WriteAll(rows)
 	return b.Bytes(), err

@@ -1,6 +1,7 @@
 package show
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -8,6 +9,7 @@ import (
 
 	"laydown/coverage/price"
 	"laydown/coverage/proof"
+	"laydown/coverage/shop"
 )
 
 // quoteRow is a row of the quote's table: a name, and a cell a quantity.
@@ -55,7 +57,11 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 // Quote sets a quote for a terminal: what a quantity costs in all, line by line,
 // and what it sells for.
 func Quote(f *proof.QuoteFacts) string {
-	head := []any{"in " + f.Currency + ", the whole quantity"}
+	whole := "the whole quantity"
+	if f.SoldBy == shop.BySheet {
+		whole = "so many full sheets"
+	}
+	head := []any{"in " + f.Currency + ", " + whole}
 	for _, q := range f.Quantities {
 		head = append(head, fmt.Sprintf("%d", q.Quantity))
 	}
@@ -74,10 +80,10 @@ func Quote(f *proof.QuoteFacts) string {
 	var warn []string
 	for _, q := range f.Quantities {
 		if q.Loses {
-			warn = append(warn, fmt.Sprintf("%d pieces at %s %s lose money.", q.Quantity, f.Currency, q.PriceEach))
+			warn = append(warn, fmt.Sprintf("%d %ss at %s %s lose money.", q.Quantity, cmp.Or(f.SoldBy, shop.ByPiece), f.Currency, q.PriceEach))
 		}
 	}
-	s := fmt.Sprintf("%s on %s, process %s; %d on a sheet of %s:\n\n%s\n", f.Artwork, f.ItemSaid, f.Process, f.Copies, f.SheetName, t.Render())
+	s := fmt.Sprintf("%s %s, process %s; %d on a sheet of %s:\n\n%s\n", f.Artwork, f.Placed, f.Process, f.Copies, f.SheetName, t.Render())
 	if len(warn) > 0 {
 		s += "\n" + strings.Join(warn, "\n") + "\n"
 	}

@@ -78,7 +78,7 @@ func heading(p *proof.Proof, s Style) string {
 	if p.Process.Mirrored {
 		way = "printed mirrored"
 	}
-	fmt.Fprintf(&b, "  process %s on %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Said(), p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
+	fmt.Fprintf(&b, "  process %s %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Placed(), p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
 	if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
 		fmt.Fprintf(&b, "  background dropped: %.1f %% of the picture\n", *d)
 	} else if d != nil {

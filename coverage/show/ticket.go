@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"laydown/coverage/proof"
+	"laydown/coverage/shop"
 )
 
 // ticketFacts are a ticket's head, a line each.
@@ -21,7 +22,11 @@ func ticketFacts(t *proof.Ticket) (out [][2]string) {
 		if t.Pair {
 			sheets = plural(t.Sheets, "pair of sheets", "pairs of sheets")
 		}
-		add("Make", "%s on %s, and a few more against spoilage", plural(t.Quantity, "piece", "pieces"), sheets)
+		pieces := plural(t.Quantity, "piece", "pieces") + " on " + sheets
+		if t.SoldBy == shop.BySheet {
+			pieces = sheets + ", sold whole"
+		}
+		add("Make", "%s, and a few more against spoilage", pieces)
 	}
 	if t.Mirrored {
 		add("Reading", "print MIRRORED")
@@ -39,11 +44,20 @@ func Ticket(t *proof.Ticket) string {
 		fmt.Fprintf(&b, "  %-8s %s\n", f[0], f[1])
 	}
 	b.WriteString("\n")
-	if len(t.Steps) == 0 {
+	switch {
+	case len(t.Steps) == 0 && len(t.Customer) > 0:
+		b.WriteString("Nothing is done to the sheets here: they are sold as they are printed.\n")
+	case len(t.Steps) == 0:
 		b.WriteString("The shop file has no steps for this process: work by the media maker's sheet.\n")
 	}
 	for i, s := range t.Steps {
 		b.WriteString(indent(fmt.Sprintf("%d. %s", i+1, s.Words), "  "))
+	}
+	if len(t.Customer) > 0 {
+		b.WriteString("\nFor whoever puts it on:\n")
+		for i, s := range t.Customer {
+			b.WriteString(indent(fmt.Sprintf("%d. %s", i+1, s.Words), "  "))
+		}
 	}
 	b.WriteString("\nTake care:\n")
 	for _, c := range t.Cautions {
@@ -62,7 +76,8 @@ func TicketPage(t *proof.Ticket) ([]byte, error) {
 	var b bytes.Buffer
 	err := ticketPage.Execute(&b, struct {
 		*proof.Ticket
-		Facts [][2]string
-	}{t, ticketFacts(t)})
+		Facts     [][2]string
+		StopWords string
+	}{t, ticketFacts(t), stopWords(t.Stops)})
 	return b.Bytes(), err
 }

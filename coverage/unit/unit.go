@@ -6,6 +6,7 @@ package unit
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -71,13 +72,25 @@ var sheets = []Sheet{
 	{"Letter", 8.5 * MMPerInch, 11 * MMPerInch}, {"Legal", 8.5 * MMPerInch, 14 * MMPerInch}, {"Tabloid", 11 * MMPerInch, 17 * MMPerInch},
 }
 
-// ParseSheet reads a named size in any case, or two lengths joined by x, such
-// as 210x297mm or 8.5x11in; a unit behind the second counts for both.
+// Sheets are the named sizes, upright.
+func Sheets() []Sheet { return slices.Clone(sheets) }
+
+// ParseSheet reads a named size in any case or by a beginning that no other has, or two
+// lengths joined by x, such as 210x297mm or 8.5x11in; a unit behind the second counts for
+// both.
 func ParseSheet(s string) (Sheet, error) {
+	written := strings.TrimSpace(s)
+	var begin []Sheet
 	for _, n := range sheets {
-		if strings.EqualFold(n.Name, strings.TrimSpace(s)) {
+		if strings.EqualFold(n.Name, written) {
 			return n, nil
 		}
+		if len(written) > 1 && len(written) < len(n.Name) && strings.EqualFold(n.Name[:len(written)], written) {
+			begin = append(begin, n)
+		}
+	}
+	if len(begin) == 1 {
+		return begin[0], nil
 	}
 	a, b, ok := strings.Cut(strings.ToLower(s), "x")
 	if ok {

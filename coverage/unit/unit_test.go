@@ -31,6 +31,7 @@ func TestParseSheet(t *testing.T) {
 	}{
 		{"A4", 210, 297, true}, {"a3", 297, 420, true}, {"letter", 215.9, 279.4, true}, {"210x297mm", 210, 297, true},
 		{"8.5x11in", 215.9, 279.4, true}, {"8.5inx279.4mm", 215.9, 279.4, true}, {"100 x 50", 100, 50, true},
+		{"let", 215.9, 279.4, true}, {"LEG", 215.9, 355.6, true}, {"le", 0, 0, false}, {"A", 0, 0, false}, {"t", 0, 0, false}, {"A44", 0, 0, false},
 		{"B9", 0, 0, false}, {"x", 0, 0, false}, {"0x10", 0, 0, false}, {"-5x10mm", 0, 0, false}, {"", 0, 0, false},
 	} {
 		got, err := ParseSheet(c.in)

@@ -24,15 +24,15 @@ func Demo(file string) string {
 	return filepath.Join(filepath.Dir(here), "..", "..", "..", "testdata", "demo", file)
 }
 
-// New is an order for an art on the demo shop, all else left to the shop file. The
-// shop is a fresh one that the test may change.
+// New is an order for an art on the demo shop by its first process, all else left to the
+// shop file. The shop is a fresh one that the test may change.
 func New(t testing.TB, art string) order.Order {
 	t.Helper()
 	s, err := shop.Load(shop.Demo(), "demo")
 	if err != nil {
 		t.Fatal(err)
 	}
-	return order.Order{ArtPath: art, Shop: s, Press: presstest.StandIn(), Intent: icc.Relative}
+	return order.Order{ArtPath: art, Shop: s, ProcessName: s.DefaultProcess, Press: presstest.StandIn(), Intent: icc.Relative}
 }
 
 // Badge is an order for the demo's badge.

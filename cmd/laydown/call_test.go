@@ -1,0 +1,120 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"regexp"
+	"testing"
+)
+
+// atBench puts the demo order into an empty folder and goes there: badge.png, banner.tif,
+// colours.csv, a list of orders and one of pieces, and beside it small.png.
+func atBench(t *testing.T) {
+	t.Helper()
+	demo, err := filepath.Abs("../../testdata/demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	for to, from := range map[string]string{"badge.png": "heron-badge.png", "banner.tif": "regatta-banner.tif", "colours.csv": "club-colours.csv"} {
+		b, err := os.ReadFile(filepath.Join(demo, from))
+		if err == nil {
+			err = os.WriteFile(filepath.Join(dir, to), b, 0o600)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(dir, "small.png"), smallArt(t, false), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for file, text := range map[string]string{
+		"orders.csv": "art,quantity,item,process,width\nbadge.png,24,white tee,,60mm\nbadge.png,24,enamel mug,temporary tattoo,60mm\n",
+		"pieces.csv": "name,width,height,quantity\nbadge,80mm,80mm,3\nlabel,60mm,25mm,300\n",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, file), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	t.Chdir(dir)
+}
+
+// call runs a command and returns its exit code and what it wrote to stdout and stderr.
+func call(args ...string) (code int, stdout, stderr *bytes.Buffer) {
+	w, stdout, stderr := testWorld()
+	return run(append([]string{"laydown"}, args...), w), stdout, stderr
+}
+
+// parts parts a line into words as a shell does; whole words may be in double quotes.
+func parts(line string) (out []string) {
+	for _, m := range regexp.MustCompile(`"([^"]*)"|(\S+)`).FindAllStringSubmatch(line, -1) {
+		out = append(out, m[1]+m[2])
+	}
+	return out
+}
+
+// TestSaid has every command say what it takes for what is not named, and what stops the
+// print, in text and in JSON.
+func TestSaid(t *testing.T) {
+	atBench(t)
+	for _, c := range []struct {
+		line string
+		want []string // patterns, on stdout but for those that begin with !
+	}{
+		{`coverage small.png -i "enamel mug" -w 60mm`, []string{`^Demo shop`, `(?m)^process not named: decal on white, because it is the only one for enamelled steel$`, `invented: they are the demo shop's\.\n$`}},
+		{`coverage small.png banner.tif -i "enamel mug" -w 60mm --json`, []string{`^\[`, `"field": "process"`, `"demo_shop": true`}},
+		{`preflight small.png -i "white tee"`, []string{`(?m)^process not named: light garment`}},
+		{`preflight small.png -i "white tee" -j`, []string{`"value": "light garment"`}},
+		{`proof small.png -i "white tee" -j`, []string{`"value": "light garment"`}},
+		{`match --colour navy -i "white tee"`, []string{`(?m)^process not named: light garment`}},
+		{`match small.png`, []string{`(?m)^item not named: black tee, because it is the shop's default$`}},
+		{`profile`, []string{`(?m)^process not named: dark garment, because it is the shop's default`}},
+		{`profile -j`, []string{`"value": "dark garment"`}},
+		{`underbase small.png`, []string{`(?m)^item not named: black tee`, `!process not named`}},
+		{`separate small.png -i "enamel mug" -w 60mm -o plates`, []string{`!named`, `^plates`}},
+		{`ledger add small.png -i "enamel mug" -w 60mm --sheets 2 --ledger l.db`, []string{`(?m)^process not named: decal on white`}},
+		{`ledger add small.png -i "enamel mug" -w 60mm --sheets 2 --ledger l.db --json`, []string{`"entered"`, `"value": "decal on white"`}},
+		{`ledger fit --ledger l.db --json`, []string{`"demo_shop": true`}},
+
+		{`coverage small.png -i mug -p tattoo`, nil}, // refused: neither begins so
+		{`coverage small.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: wrong-item \(this process is not for enamelled steel\)\.$`}},
+		{`coverage small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
+		{`match --colour navy -i enamel -p temp`, []string{`(?m)^Do not print: wrong-item`}},
+		{`match small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
+		{`ledger add small.png -i enamel -p temp -w 60mm --sheets 2 --ledger l.db`, []string{`(?m)^Do not print: wrong-item`}},
+		{`preflight small.png -i enamel -p temp -w 60mm`, []string{`stop: wrong-item`}},
+		{`proof small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
+		{`ticket badge.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: wrong-item [^.]*,\s+fade-out\.$`}},
+		{`ticket small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
+		{`quote small.png -i enamel -w 120mm -s A3`, []string{`(?m)^Do not print: too-large \(the print is 120 × 120 mm and the item takes 200 × 85 mm\)`}},
+		{`quote small.png -i enamel -w 120mm -s A3 -j`, []string{`"kind": "too-large"`}},
+		{`quote --orders orders.csv -j`, []string{`"assumed":\[\{"field":"process","value":"light garment"`, `"stops":\[\{"kind":"wrong-item"`}},
+
+		{`quote small.png -i "loose tattoo" -q 100 -j`, []string{`"sold_by": "piece"`}},
+		{`quote small.png -i "transfer sheet" -p dark -q 5`, []string{`in EUR, so many full sheets +5`, `(?m)^ sheets +5`, `(?m)^ blank +0.0000`}},
+		{`ticket small.png -i none -p temp -q 12`, []string{`(?m)^For whoever puts it on:$`}},
+		{`quote small.png -i none`, nil},
+
+		{`quote small.png -i "black tee" --item-colour #c19a6b -p "white film"`, []string{`small.png on tee in #c19a6b, process white film`, `!black`}},
+		{`coverage small.png --item-color tan -p "white film"`, []string{`(?m)^item not named: cotton in #d2b48c, because`, `!black tee`}},
+		{`match --color navy -c tan -p "white film"`, []string{`On tee in #d2b48c`, `!black tee`}},
+	} {
+		code, out, errs := call(parts(c.line)...)
+		if (c.want == nil) != (code != 0) {
+			t.Errorf("%s: exit code %d: %s", c.line, code, errs)
+		}
+		for _, p := range c.want {
+			not := p[0] == '!'
+			if not {
+				p = p[1:]
+			}
+			if regexp.MustCompile(p).Match(out.Bytes()) == not {
+				t.Errorf("%s: %q, not wanted: %t, in:\n%s", c.line, p, not, out)
+			}
+		}
+		if c.line == `separate small.png -i "enamel mug" -w 60mm -o plates` && !bytes.Contains(errs.Bytes(), []byte("process not named: decal on white")) {
+			t.Errorf("%s: stderr %s", c.line, errs)
+		}
+	}
+}

@@ -1,0 +1,57 @@
+package main
+
+import (
+	"fmt"
+	"sync"
+	"time"
+
+	"github.com/urfave/cli/v2"
+)
+
+// progressEvery is how long work goes on in silence, and how often the line is renewed.
+const progressEvery = time.Second
+
+// progress says on one line of stderr what is being done and for how long, from a second on,
+// if that is a terminal. step tells what comes next; stop takes the line away.
+func progress(c *cli.Context) (step func(what string), stop func()) {
+	w := worldOf(c)
+	if !w.terminal(w.stderr) {
+		return func(string) {}, func() {}
+	}
+	var mu sync.Mutex
+	doing, begun := "", w.now()
+	ticks, end := w.ticks(progressEvery)
+	quit, done := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(done)
+		shown := false
+		for {
+			select {
+			case <-quit:
+				if shown {
+					fmt.Fprint(w.stderr, "\r\x1b[K")
+				}
+				return
+			case <-ticks:
+				seconds := w.now().Sub(begun) / time.Second
+				mu.Lock()
+				fmt.Fprintf(w.stderr, "\r\x1b[K%s … %d s", doing, seconds)
+				mu.Unlock()
+				shown = true
+			}
+		}
+	}()
+	step = func(what string) {
+		mu.Lock()
+		doing = what
+		mu.Unlock()
+	}
+	var once sync.Once
+	return step, func() {
+		once.Do(func() {
+			end()
+			close(quit)
+			<-done
+		})
+	}
+}

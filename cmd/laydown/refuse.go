@@ -1,0 +1,165 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/table"
+)
+
+// Everything here is found before any work is done: a mistake in how the program is called
+// must not cost the time that the answer takes.
+
+// set are those of some options that are given, as they are typed.
+func set(c *cli.Context, names ...string) (given []string) {
+	for _, n := range names {
+		if c.IsSet(n) {
+			given = append(given, option(n))
+		}
+	}
+	return given
+}
+
+// without refuses options that mean nothing in a call, and says why not.
+func without(c *cli.Context, why string, names ...string) error {
+	given := set(c, names...)
+	if len(given) == 0 {
+		return nil
+	}
+	return usageError{fmt.Errorf("%s: %s", strings.Join(given, ", "), why)}
+}
+
+// artOptions are those that are about an art file.
+var artOptions = []string{"width", "height", "dpi", "sheet", "drop-background", "drop-holes", "ignore-profile", "keep-pure"}
+
+// writable looks whether the files that a call writes can be written: that their folders
+// are there, that they are no folders themselves, and that none is an input or another of
+// them. names are options whose values are files; inputs are files that are read.
+func writable(c *cli.Context, names []string, inputs ...string) error {
+	inputs = append(inputs, c.Args().Slice()...)
+	for _, n := range []string{"shop", "swatches", "press", "art", "orders"} {
+		inputs = append(inputs, c.String(n))
+	}
+	found, _ := lookForShop(worldOf(c)) // that may be read without being named
+	inputs = append(inputs, found)
+	seen := map[string]string{}
+	for _, n := range names {
+		file := c.String(n)
+		if file == "" {
+			if c.IsSet(n) {
+				return usageError{fmt.Errorf("%s: name a file", option(n))}
+			}
+			continue
+		}
+		dir := filepath.Dir(file)
+		st, err := os.Stat(dir)
+		switch {
+		case err != nil:
+			return fmt.Errorf("%s %s: there is no folder %s: make it first, or choose another", option(n), file, dir)
+		case !st.IsDir():
+			return fmt.Errorf("%s %s: %s is no folder", option(n), file, dir)
+		}
+		if st, err := os.Stat(file); err == nil && st.IsDir() {
+			return fmt.Errorf("%s %s: is a folder: name a file in it", option(n), file)
+		}
+		if slices.ContainsFunc(inputs, func(in string) bool { return in != "" && sameFile(file, in) }) {
+			return named(file, errInput)
+		}
+		path, err := filepath.Abs(file)
+		if err != nil {
+			return named(file, err)
+		}
+		if other := seen[path]; other != "" {
+			return usageError{fmt.Errorf("%s and %s are the same file: name two", other, option(n))}
+		}
+		seen[path] = option(n)
+	}
+	return nil
+}
+
+// unknown finds a command or an option that there is not, and the nearest that there is.
+// Options are read up to "--"; a value is none.
+func unknown(app *cli.App, args []string) error {
+	if len(args) < 2 {
+		return nil
+	}
+	if first := args[1]; strings.HasPrefix(first, "-") && first != "-" {
+		return unknownOption("laydown", app.Flags, args[1:])
+	}
+	cmd := app.Command(args[1])
+	if cmd == nil {
+		return unknownCommand(args[1], "laydown", app.Commands)
+	}
+	if cmd.SkipFlagParsing {
+		return nil
+	}
+	path, rest := "laydown "+cmd.Name, args[2:]
+	if len(cmd.Subcommands) > 0 {
+		if len(rest) == 0 {
+			return nil // the command says so itself
+		}
+		if strings.HasPrefix(rest[0], "-") {
+			return unknownOption(path, cmd.Flags, rest)
+		}
+		sub := cmd.Command(rest[0])
+		if sub == nil {
+			return unknownCommand(rest[0], path, cmd.Subcommands)
+		}
+		cmd, path, rest = sub, path+" "+sub.Name, rest[1:]
+	}
+	return unknownOption(path, cmd.Flags, rest)
+}
+
+func unknownCommand(word, path string, commands []*cli.Command) error {
+	var names []string
+	for _, c := range commands {
+		if !c.Hidden {
+			names = append(names, c.Names()...)
+		}
+	}
+	text := fmt.Sprintf("there is no command %q", word)
+	if near := table.Nearest(strings.ToLower(word), names); near != "" {
+		text += fmt.Sprintf("; is %s %s meant?", path, near)
+	}
+	return usageError{errors.New(text)}
+}
+
+func unknownOption(path string, flags []cli.Flag, args []string) error {
+	names, takes := []string{"help", "h"}, map[string]bool{}
+	for _, f := range flags {
+		for _, n := range f.Names() {
+			names = append(names, n)
+			takes[n] = !isSwitch(f)
+		}
+	}
+	for i := 0; i < len(args); i++ {
+		a := args[i]
+		if a == "--" {
+			return nil
+		}
+		if len(a) < 2 || a[0] != '-' {
+			continue
+		}
+		name, _, assigned := strings.Cut(strings.TrimPrefix(strings.TrimPrefix(a, "-"), "-"), "=")
+		if slices.Contains(names, name) {
+			if takes[name] && !assigned {
+				if i++; i == len(args) {
+					return usageError{fmt.Errorf("%s needs a value behind it", dashed(name))}
+				}
+			}
+			continue
+		}
+		text := fmt.Sprintf("%s has no option %s", path, dashed(name))
+		if near := table.Nearest(strings.ToLower(name), names); near != "" && len([]rune(name)) > 1 {
+			text += fmt.Sprintf("; is %s meant?", dashed(near))
+		}
+		return usageError{errors.New(text)}
+	}
+	return nil
+}

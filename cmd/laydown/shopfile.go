@@ -1,0 +1,66 @@
+package main
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/shop"
+)
+
+// shopFile is the name of a shop file that is found without being named.
+const shopFile = "shop.toml"
+
+// shopVariable names a shop file.
+const shopVariable = "LAYDOWN_SHOP"
+
+// readShop reads the shop file that is named, else the first that is there of shop.toml in
+// this folder, $LAYDOWN_SHOP, and laydown/shop.toml in the user's config folder; else the demo shop.
+// One that is there and cannot be read is an error: another would answer in its place.
+func readShop(c *cli.Context) (*shop.Shop, error) { return findShop(worldOf(c), c.String("shop")) }
+
+func findShop(w world, file string) (*shop.Shop, error) {
+	found := ""
+	if file == "" {
+		file, found = lookForShop(w)
+	}
+	if file == "" {
+		return shop.Load(shop.Demo(), shop.BuiltIn)
+	}
+	b, err := os.ReadFile(file)
+	if err != nil {
+		if found != "" {
+			file = found + ": " + file
+		}
+		return nil, named(file, err)
+	}
+	s, err := shop.Load(b, file)
+	if err == nil {
+		s.Found = found
+	}
+	return s, err
+}
+
+// lookForShop returns a shop file that nobody named, and in words where it was found; "" if
+// there is none.
+func lookForShop(w world) (file, found string) {
+	there := func(f string) bool {
+		_, err := os.Stat(f)
+		return !errors.Is(err, fs.ErrNotExist)
+	}
+	if there(shopFile) {
+		return shopFile, "in this folder"
+	}
+	if f := w.getenv(shopVariable); f != "" {
+		return f, "by $" + shopVariable
+	}
+	if dir, err := w.configDir(); err == nil {
+		if f := filepath.Join(dir, "laydown", shopFile); there(f) {
+			return f, "in your config folder"
+		}
+	}
+	return "", ""
+}

@@ -1,0 +1,53 @@
+package proof
+
+import (
+	"laydown/coverage/flaw"
+	"laydown/coverage/order"
+	"laydown/coverage/shop"
+)
+
+// Head is what every answer must say before its figures: what was taken where the order
+// says nothing, what stops the print, and whose prices these are.
+type Head struct {
+	Assumed []order.Assumption `json:"assumed,omitempty"`
+	// Stops are the findings that stop the print: all of them where it was looked for
+	// findings, else those that the order alone tells, wrong-item and too-large.
+	Stops []Stop `json:"stops"`
+	// ShopFile is where the shop's figures are from; DemoShop says that they are the demo's,
+	// all of which are invented.
+	ShopFile  string `json:"shop_file"`
+	ShopFound string `json:"shop_found,omitempty"` // in words, where nobody named it
+	DemoShop  bool   `json:"demo_shop,omitempty"`
+}
+
+// Stop is a finding that stops the print, without its places.
+type Stop struct {
+	Kind     flaw.Kind `json:"kind"`
+	Measured float64   `json:"measured"`
+	Limit    float64   `json:"limit"`
+	Unit     string    `json:"unit"`
+	Advice   string    `json:"advice"`
+}
+
+// HeadOf is the head of an answer that is about a shop and no print.
+func HeadOf(s *shop.Shop) *Head {
+	return &Head{Stops: []Stop{}, ShopFile: s.File, ShopFound: s.Found, DemoShop: s.Demo}
+}
+
+// headOf is the head of an answer about a job, with findings that were looked for.
+func headOf(j *order.Job, found []flaw.Finding) *Head {
+	h := HeadOf(j.Shop)
+	h.Assumed, h.Stops = j.Assumed, stopsOf(found)
+	return h
+}
+
+// stopsOf are the findings that stop the print.
+func stopsOf(found []flaw.Finding) []Stop {
+	stops := []Stop{}
+	for _, f := range found {
+		if f.Severity == flaw.Stop {
+			stops = append(stops, Stop{f.Kind, f.Measured, f.Limit, f.Unit, f.Advice})
+		}
+	}
+	return stops
+}
