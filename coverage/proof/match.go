@@ -62,7 +62,7 @@ func (m *matcher) printWhite() White {
 	is := fmt.Sprintf("White prints as L* %.0f here, ", told(own.L))
 	switch {
 	case !w.Own:
-		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", itemFacts(m.job).Said(), colour.Name(own), told(own.L))
+		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", itemFacts(m.job).Said(), colour.Plain(own), told(own.L))
 	case own.L > paper-2:
 		is += "as light as paper"
 	case own.L > paper-15:
@@ -71,7 +71,7 @@ func (m *matcher) printWhite() White {
 		is += fmt.Sprintf("grey beside paper (L* %.0f)", paper)
 	}
 	if w.Own && own.Chroma() > tinted {
-		is += fmt.Sprintf(", and tinted: %s, C* %.0f", colour.Name(own), own.Chroma())
+		is += fmt.Sprintf(", and tinted: %s, C* %.0f", colour.Plain(own), own.Chroma())
 	}
 	switch {
 	case !w.Own:
@@ -242,7 +242,7 @@ func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch
 	}
 	var wanted []wish
 	for _, c := range main {
-		wanted = append(wanted, wish{name: colour.Name(c.Lab) + " " + c.Lab.Hex(), onPaper: design(c.Device.Fractions()),
+		wanted = append(wanted, wish{name: colour.Plain(c.Lab) + " " + c.Lab.Hex(), onPaper: design(c.Device.Fractions()),
 			tones: separated(l.sep, c.Device, l.Art.Space.Channels()), recipe: l.Colours.Source == nil})
 	}
 	found, err := m.match(wanted)

@@ -10,13 +10,16 @@ import (
 // QuoteFacts is what an order costs and sells for at several quantities. Amounts are
 // decimal text.
 type QuoteFacts struct {
-	Currency   string          `json:"currency"`
-	Artwork    string          `json:"artwork"`
-	Process    string          `json:"process"`
-	Item       string          `json:"item"`
-	ItemSaid   string          `json:"-"` // as [Item.Said] says it
-	SheetName  string          `json:"sheet"`
-	Copies     int             `json:"copies_on_sheet"`
+	Currency  string `json:"currency"`
+	Artwork   string `json:"artwork"`
+	Process   string `json:"process"`
+	Item      string `json:"item"`
+	ItemSaid  string `json:"-"` // as [Item.Said] says it
+	SheetName string `json:"sheet"`
+	Copies    int    `json:"copies_on_sheet"`
+	// CutMM is the outline that is cut along by hand for one print; absent on media that
+	// weed themselves.
+	CutMM      float64         `json:"cut_mm,omitempty"`
 	Quantities []QuoteQuantity `json:"quantities"`
 }
 
@@ -69,6 +72,7 @@ func (l *Laid) inputs() price.Inputs {
 	if j.Medium.PagesPerMinute.IsPositive() {
 		in.MachineSheet = j.Printer.MachineHour.DivRound(j.Medium.PagesPerMinute.Mul(sixty), 16)
 	}
+	in.CutSeconds = l.cutSeconds()
 	in.SheetSeconds = in.SheetSeconds.Mul(passes)
 	if seconds := j.Process.HeatPressSeconds(); seconds > 0 {
 		pressing := decimal.NewFromFloat(seconds)
@@ -81,6 +85,14 @@ func (l *Laid) inputs() price.Inputs {
 		}
 	}
 	return in
+}
+
+// cutSeconds is how long a person cuts along the outline of one print.
+func (l *Laid) cutSeconds() decimal.Decimal {
+	if l.CutMM == 0 {
+		return decimal.Zero
+	}
+	return decimal.NewFromFloat(to(l.CutMM, 1)).DivRound(l.Job.Shop.Labour.CutMMSecond, 16)
 }
 
 // mostBreakEven bounds the quantities that are tried.
@@ -99,7 +111,7 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 	}
 	in := p.Laid.inputs()
 	uses := [plate.Count]bool{true, true, true, true, j.Process.White != plate.NoWhite}
-	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), SheetName: p.Sheet.Name, Copies: in.Copies}
+	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), SheetName: p.Sheet.Name, Copies: in.Copies, CutMM: to(p.Laid.CutMM, 1)}
 	for _, q := range quantities {
 		c, err := in.Cost(q)
 		if err != nil {

@@ -123,6 +123,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "rate_hour = \"24.00\"", "rate_hour = 1e-999999999 #!", `labour: rate_hour has more than 15 digits on one side of its point`},
 		{"", "rate_hour = \"24.00\"", "rate_hour = [24] #!", `labour: rate_hour must be an amount such as "12.50", not a list`},
 		{"", "heat_press_seconds = \"20\"", "heat_press_seconds = -20 #!", `labour: heat_press_seconds must not be negative`},
+		{"", "cut_mm_second = \"5\"", "cut_mm_second = 0 #!", `labour: cut_mm_second must be above 0: how many mm of outline a person cuts along in a second`},
 		{"", "heat_press_seconds = \"20\"", "press_seconds = -20 #!", `labour: press_seconds must not be negative`},
 		{"", "heat_press_seconds = \"20\"", "press_seconds = true #!", `labour: press_seconds must be an amount such as "12.50", not true or false`},
 		{"", "heat_press_seconds = \"20\"", "heat_press_seconds = 20\npress_seconds = 30 #!", `labour: heat_press_seconds and press_seconds mean the same: leave one of them out`},
@@ -373,7 +374,7 @@ band_delta_e = 0`)
 	if s.Match.CountsAs != 0 || !s.Pricing.MarginPercent.IsZero() {
 		t.Errorf("%+v, %+v", s.Match, s.Pricing)
 	}
-	if got, want := s.Media[len(s.Media)-1], (Medium{Name: "spare film", Sheet: s.Media[0].Sheet, PerTransfer: 1, GoodPPI: 300, LeastPPI: 150}); fmt.Sprint(got) != fmt.Sprint(want) {
+	if got, want := s.Media[len(s.Media)-1], (Medium{Name: "spare film", Sheet: s.Media[0].Sheet, PerTransfer: 1, WeedsItself: true, GoodPPI: 300, LeastPPI: 150}); fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("%+v, want %+v", got, want)
 	}
 	if p := s.Processes[len(s.Processes)-1]; p.WhiteDensity != 0 || p.KnockoutWithin != 5 {
