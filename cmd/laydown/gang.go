@@ -64,7 +64,7 @@ func gangCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, g, show.Gang(g))
+			return printOne(c, g, show.Gang(g, style(c)))
 		},
 	}
 }

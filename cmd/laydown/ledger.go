@@ -40,7 +40,7 @@ func ledgerCommand(now func() time.Time) *cli.Command {
 						if err != nil {
 							return err
 						}
-						return printOne(c, r, show.Ledger(r))
+						return printOne(c, r, show.Ledger(r, style(c)))
 					})
 				},
 			},

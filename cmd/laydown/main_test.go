@@ -5,9 +5,11 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
+	"github.com/mattn/go-runewidth"
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
@@ -75,10 +77,33 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
 		UpdateScripts: *update,
+		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"fits": fits, "lines": lines},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("DEMO", demo)
 			e.Setenv("XDG_CACHE_HOME", cache)
 			return os.MkdirAll(filepath.Join(e.WorkDir, "out"), 0o755)
 		},
 	})
+}
+
+// fits, in a script, holds every line of the last output to a number of columns, by
+// go-runewidth.
+func fits(ts *testscript.TestScript, neg bool, args []string) {
+	most, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	eyes := runewidth.Condition{}
+	for line := range strings.Lines(ts.ReadFile("stdout")) {
+		if w := eyes.StringWidth(strings.TrimSuffix(line, "\n")); w > most != neg {
+			ts.Fatalf("%d columns: %q", w, line)
+		}
+	}
+}
+
+// lines, in a script, holds the last output to a number of lines.
+func lines(ts *testscript.TestScript, neg bool, args []string) {
+	most, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	if n := strings.Count(ts.ReadFile("stdout"), "\n"); n > most != neg {
+		ts.Fatalf("%d lines", n)
+	}
 }

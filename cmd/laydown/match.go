@@ -28,7 +28,7 @@ func matchCommand() *cli.Command {
 				}
 				return printOne(c, found, show.Swatches(found, style(c)))
 			}
-			all, err := proofs(c, proof.Matches)
+			all, err := proofs(c, shown(c, proof.Matches))
 			if err != nil {
 				return err
 			}
@@ -47,5 +47,5 @@ func swatchFlags(more ...cli.Flag) []cli.Flag {
 }
 
 func fullFlag() cli.Flag {
-	return &cli.BoolFlag{Name: "full", Usage: "absolute figures too, which no eye adapts to"}
+	return &cli.BoolFlag{Name: "full", Usage: "show everything: every line, and absolute figures, which no eye adapts to"}
 }

@@ -20,7 +20,7 @@ func preflightCommand() *cli.Command {
 			if to != "" && c.Args().Len() > 1 {
 				return usageError{errors.New("--mark is one picture of one art file: name one")}
 			}
-			all, err := proofs(c, proof.Findings)
+			all, err := proofs(c, shown(c, proof.Findings))
 			if err != nil {
 				return err
 			}

@@ -29,11 +29,11 @@ func quoteCommand() *cli.Command {
 			if c.String("csv") != "" || c.String("resume") != "" {
 				return usageError{errors.New("--csv and --resume are for a list: name one with --orders FILE")}
 			}
-			all, err := proofs(c, proof.Quotation)
+			all, err := proofs(c, shown(c, proof.Quotation))
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, func(p *proof.Proof, _ show.Style) string { return show.Quote(p.Quoted) }, func(p *proof.Proof) any { return p.Quoted })
+			return printAll(c, all, show.Quote, func(p *proof.Proof) any { return p.Quoted })
 		},
 	}
 }
@@ -69,7 +69,7 @@ func quoteList(c *cli.Context, file string) error {
 			return err
 		}
 	}
-	out := []byte(show.Batch(results))
+	out := []byte(show.Batch(results, style(c)))
 	if c.Bool("json") {
 		if out, err = show.BatchJSON(results); err != nil {
 			return err

@@ -24,7 +24,7 @@ func ticketCommand() *cli.Command {
 			if len(quantities) > 1 {
 				return usageError{errors.New("--qty: a ticket is for one quantity")}
 			}
-			all, err := proofs(c, 0)
+			all, err := proofs(c, shown(c, 0))
 			if err != nil {
 				return err
 			}
@@ -38,7 +38,7 @@ func ticketCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, t, show.Ticket(t))
+			return printOne(c, t, show.Block(all[0], style(c))+"\n"+show.Ticket(t, style(c)))
 		},
 	}
 }

@@ -349,9 +349,9 @@ func sentence(s Swatch, g colour.Grade) string {
 func sentenceOf(s Swatch, g colour.Grade) string {
 	switch g {
 	case colour.Close:
-		return fmt.Sprintf("%s will print as you know it.", s.Name)
+		return fmt.Sprintf("%s will match your colour.", s.Name)
 	case colour.Near:
-		return fmt.Sprintf("%s will print very near; side by side a trained eye sees a difference.", s.Name)
+		return fmt.Sprintf("%s will print very near your colour; side by side a trained eye sees a difference.", s.Name)
 	case colour.Visible:
 		return fmt.Sprintf("%s will print %s than your colour; side by side the difference shows.", s.Name, drift(s.Target, s.Printed))
 	}

@@ -33,7 +33,14 @@ type Choices struct {
 	Pick     string `json:"pick"`
 	PickRule string `json:"pick_white_rule"`
 	Reason   string `json:"reason"`
+
+	// Picked is the picked process's print with what would spoil it and what it costs; nil as
+	// a part of a proof.
+	Picked *Proof `json:"-"`
 }
+
+// OwnWhite reports whether the choice's film is white itself.
+func (v Choice) OwnWhite() bool { return v.ownWhite }
 
 // Choice is one process: how far the art will look from its design on the item, beside
 // the print's own white, and what toner and media cost for one print.
@@ -98,6 +105,13 @@ func Compare(o order.Order) (*Choices, error) {
 	if err == nil && c == nil {
 		err = refused
 	}
+	if err != nil {
+		return nil, err
+	}
+	if c.Picked.Findings, err = c.Picked.Laid.flaws(); err != nil {
+		return nil, err
+	}
+	c.Picked.Quoted, err = c.Picked.Quote(o.Quantities)
 	return c, err
 }
 
@@ -148,8 +162,11 @@ func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused,
 	if err := out.answer(j, art); err != nil {
 		return nil, nil, err
 	}
-	for i := range out.Choices {
-		out.Choices[i].proof = nil // plates are large
+	for i := range out.Choices { // plates are large: one print is kept
+		if v := &out.Choices[i]; known == nil && v.Process == out.Pick && v.WhiteRule == out.PickRule {
+			out.Picked = v.proof
+		}
+		out.Choices[i].proof = nil
 	}
 	return out, nil, nil
 }
@@ -248,15 +265,15 @@ func (c *Choices) answer(j *order.Job, art *order.Art) error {
 	}
 	if !won.ownWhite && won.WhiteRule == string(plate.NoWhite) {
 		c.White = WhiteNotNeeded
-		c.Answer = fmt.Sprintf("White not needed: without it the art stays within an average difference of %.1f from the design.", won.MeanDeltaE)
+		c.Answer = fmt.Sprintf("White not needed: the art looks as designed without: average difference %.1f.", won.MeanDeltaE)
 		if won.MeanDeltaE > j.Shop.Match.Near {
-			c.Answer = fmt.Sprintf("White not needed: nothing the shop has for this item looks clearly better than no white (average difference %.1f).", won.MeanDeltaE)
+			c.Answer = fmt.Sprintf("White not needed: no white of the shop's looks better: average difference %.1f.", won.MeanDeltaE)
 		}
 		return nil
 	}
 	c.White, c.Answer = WhiteNeeded, "White needed"
 	if won.ownWhite {
-		c.White, c.Answer = WhiteFilm, "A white film, no white toner"
+		c.White, c.Answer = WhiteFilm, "A white film"
 	}
 	bare, err := c.bare(j, art)
 	if err != nil || bare == nil {
@@ -274,7 +291,7 @@ func (c *Choices) answer(j *order.Job, art *order.Art) error {
 	if turned == "" {
 		turned = "colours shift"
 	}
-	c.Answer += fmt.Sprintf(": without white %s (average difference %.0f, against %.1f with it).", turned, bare.MeanDeltaE, won.MeanDeltaE)
+	c.Answer += fmt.Sprintf(": without white %s: average difference %.0f.", turned, bare.MeanDeltaE)
 	return nil
 }
 

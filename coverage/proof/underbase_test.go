@@ -39,7 +39,7 @@ func TestCompare(t *testing.T) {
 	if bare, white := m["light garment"], m["dark garment"]; bare.MeanDeltaE < 4*white.MeanDeltaE || bare.WhitePercent != 0 || white.WhitePercent < 50 {
 		t.Errorf("on black: without white %+v, with white %+v", bare, white)
 	}
-	if c.Pick != "dark garment" || c.White != WhiteNeeded || !strings.HasPrefix(c.Answer, "White needed: without white the cream turns black (average difference 55, ") || !strings.Contains(c.Reason, "White film takes less toner and media, but is cut out by hand") {
+	if c.Pick != "dark garment" || c.White != WhiteNeeded || !strings.HasPrefix(c.Answer, "White needed: without white the cream turns black: average difference 55.") || !strings.Contains(c.Reason, "White film takes less toner and media, but is cut out by hand") {
 		t.Errorf("on black: %s %s", c.Answer, c.Reason)
 	}
 	// Toner and media by hand: 1.90 a sheet, 6 on it.
@@ -154,7 +154,7 @@ func TestFoilIsNotOffered(t *testing.T) {
 func TestBareIsTriedWhereNoneIsOffered(t *testing.T) {
 	o := ordertest.Badge(t)
 	o.Shop.Processes = o.Shop.Processes[:1]
-	if c, m := choices(t, o); len(m) != 1 || !strings.HasPrefix(c.Answer, "White needed: without white the cream turns black (average difference 55") {
+	if c, m := choices(t, o); len(m) != 1 || !strings.HasPrefix(c.Answer, "White needed: without white the cream turns black: average difference 55.") {
 		t.Errorf("%d choices: %s", len(m), c.Answer)
 	}
 }

@@ -7,27 +7,30 @@ import (
 	"fmt"
 	"strconv"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-
 	"laydown/coverage/batch"
 )
 
 // Batch sets the results of a list for a terminal.
-func Batch(results []batch.Result) string {
-	t := newTable("line", "art", "item", "process", "quantity", "sheets", "cost each", "price each", "price", "margin")
-	rightFrom(t, 5, 10)
-	failed := ""
+func Batch(results []batch.Result, s Style) string {
+	t := &folds{head: []string{"line", "art", "pieces", "price in all", "price each", "cost each", "margin", "sheets", "item", "process"}, left: map[int]bool{1: true, 8: true, 9: true}}
+	bad := ""
+	failed := 0
 	for _, r := range results {
 		if r.Error != "" {
-			failed += fmt.Sprintf("line %d: %s\n", r.Line, r.Error)
-			t.AppendRow(table.Row{r.Line, r.Art, r.Item, r.Process, r.Quantity, "", "", "", "failed", ""})
+			failed++
+			bad += wrap(fmt.Sprintf("line %d: %s", r.Line, r.Error), "", "  ", s.width())
+			t.add(fmt.Sprint(r.Line), r.Art, "", "failed", "", "", "", "", r.Item, r.Process)
 			continue
 		}
-		t.AppendRow(table.Row{r.Line, r.Art, r.Item, r.Process, r.Quantity, r.Sheets, r.CostEach, r.PriceEach, r.Currency + " " + r.PriceTotal, r.Margin + " %"})
+		t.add(fmt.Sprint(r.Line), r.Art, fmt.Sprint(r.Quantity), r.Currency+" "+r.PriceTotal, r.PriceEach, r.CostEach, r.Margin+" %", fmt.Sprint(r.Sheets), r.Item, r.Process)
 	}
-	out := t.Render() + "\n"
-	if failed != "" {
-		out += "\n" + failed
+	out := fmt.Sprintf("%s quoted", plural(len(results)-failed, "order", "orders"))
+	if failed > 0 {
+		out += fmt.Sprintf(", %d could not be", failed)
+	}
+	out += ".\n\n" + t.render(s.width())
+	if bad != "" {
+		out += "\n" + bad
 	}
 	return out
 }
