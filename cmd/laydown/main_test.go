@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"flag"
+	"image/png"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -105,5 +106,44 @@ func lines(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(err)
 	if n := strings.Count(ts.ReadFile("stdout"), "\n"); n > most != neg {
 		ts.Fatalf("%d lines", n)
+	}
+}
+
+// TestReadmeShowsWhatIsPrinted holds README.md's sample to the first twenty lines of the demo's
+// proof; -update writes it anew. The picture beside it is drawn by testdata/readme/draw.
+func TestReadmeShowsWhatIsPrinted(t *testing.T) {
+	const readme, open, end = "../../README.md", "```text\n", "```\n"
+	t.Setenv("COLUMNS", "")
+	var out, errs bytes.Buffer
+	demo := "../../testdata/demo/"
+	if code := run([]string{"laydown", "proof", demo + "heron-badge.png", "--swatches", demo + "club-colours.csv"}, &out, &errs); code != 0 {
+		t.Fatal(errs.String())
+	}
+	want := strings.Join(strings.SplitAfter(out.String(), "\n")[:20], "")
+	b, err := os.ReadFile(readme)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, rest, ok := strings.Cut(string(b), open)
+	shown, after, closed := strings.Cut(rest, end)
+	if !ok || !closed || !strings.Contains(after, "](testdata/readme/proof.png)") {
+		t.Fatal("README.md has no sample, or no picture after it")
+	}
+	if *update {
+		if err := os.WriteFile(readme, []byte(before+open+want+end+after), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if shown != want {
+		t.Errorf("README.md shows\n%swhere laydown prints\n%s", shown, want)
+	}
+	f, err := os.Open("../../testdata/readme/proof.png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if c, err := png.DecodeConfig(f); err != nil || c.Width != 820 {
+		t.Errorf("the picture is %d pixels wide, %v", c.Width, err)
 	}
 }

@@ -3,6 +3,7 @@ package proof
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"laydown/colour"
 	"laydown/colour/grid"
@@ -252,6 +253,7 @@ func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch
 	out := []MainColour{}
 	for i, c := range main {
 		v := MainColour{Swatch: found[i], Hex: c.Lab.Hex(), Flat: c.Flat}
+		v.Sentence = "The " + ofDesign.Replace(v.Sentence)
 		v.AreaPercent = percent(c.Pixels)
 		for k, s := range brand {
 			if d := colour.DeltaE00(c.Lab, brandLab[k]); v.ClosestSwatch == "" || d < v.ClosestDeltaE {
@@ -263,6 +265,9 @@ func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch
 	}
 	return out, nil
 }
+
+// ofDesign turns what is said of a brand's colour into what is said of the art's own.
+var ofDesign = strings.NewReplacer("will match your colour", "will print as designed", "very near your colour", "very near the design", "than your colour", "than designed")
 
 // MatchSwatches says what becomes of each of the order's swatches, without artwork:
 // as art in sRGB is separated, and at best. ArtPath is not looked at.
