@@ -140,7 +140,7 @@ func TestCutAroundInk(t *testing.T) {
 
 // TestFoilIsNotOffered leaves out processes that lay foil, and those for other materials.
 func TestFoilIsNotOffered(t *testing.T) {
-	o := ordertest.Badge(t)
+	o := solid(t, func(x, y int) bool { return x > 100 })
 	foil := o.Shop.Processes[1]
 	foil.Name, foil.Foil = "foil", true
 	o.Shop.Processes = append(o.Shop.Processes, foil)
@@ -152,9 +152,9 @@ func TestFoilIsNotOffered(t *testing.T) {
 // TestBareIsTriedWhereNoneIsOffered says what no white would do also where every process of
 // the shop prints it.
 func TestBareIsTriedWhereNoneIsOffered(t *testing.T) {
-	o := ordertest.Badge(t)
+	o := solid(t, func(x, y int) bool { return x > 100 })
 	o.Shop.Processes = o.Shop.Processes[:1]
-	if c, m := choices(t, o); len(m) != 1 || !strings.HasPrefix(c.Answer, "White needed: without white the cream turns black: average difference 55.") {
+	if c, m := choices(t, o); len(m) != 1 || !strings.HasPrefix(c.Answer, "White needed: without white the green turns black: average difference 41.") {
 		t.Errorf("%d choices: %s", len(m), c.Answer)
 	}
 }

@@ -344,11 +344,12 @@ func Swatches(f *proof.SwatchFacts, s Style) string {
 			miss = append(miss, w.Name)
 		}
 	}
-	say, c := "All of these colours match", goodColour
+	say, c, why := "All of these colours match, or nearly.", goodColour, ""
 	if len(miss) > 0 {
-		say, c = fmt.Sprintf("%d of %d colours do not match: %s", len(miss), len(f.Swatches), strings.Join(miss, ", ")), stopColour
+		say, c = fmt.Sprintf("%d of %s do not match.", len(miss), plural(len(f.Swatches), "colour", "colours")), stopColour
+		why = s.lines("which", strings.Join(miss, ", "), 3)
 	}
-	return s.paint(c, clip(say+".", s.width())) + "\n" + s.line("on", fmt.Sprintf("%s, by %s: %s", f.Item.SaidInFull(), f.Process.Name, proof.RuleSaid(f.Process.WhiteRule))) + "\n" + matchTables(f, s, true)
+	return s.paint(c, say) + "\n" + why + s.line("on", fmt.Sprintf("%s, by %s: %s", f.Item.SaidInFull(), f.Process.Name, proof.RuleSaid(f.Process.WhiteRule))) + "\n" + matchTables(f, s, true)
 }
 
 // Matches sets a proof's matches for a terminal, under the block.
