@@ -23,6 +23,9 @@ import (
 // half, is just inside.
 const level = 120
 
+// at is the level in 16ths, as rows are smoothed.
+const at = 16 * level
+
 // Length is the length of the edges of a shape, in pixels. Plane holds width × height
 // values, row by row. An error says that it does not.
 func Length(plane []uint8, width, height int) (float64, error) {
@@ -38,8 +41,13 @@ func Length(plane []uint8, width, height int) (float64, error) {
 		for r := lo; r < hi; r++ {
 			up, down = down, up
 			smooth(down, plane, width, height, r-1)
-			for x := range width + 3 {
-				rows[r] += segment(float64(up[x]), float64(up[x+1]), float64(down[x]), float64(down[x+1]))
+			left := (up[0] >= at) != (down[0] >= at)
+			for x := range width + 3 { // most squares have no edge
+				right := (up[x+1] >= at) != (down[x+1] >= at)
+				if left || right || (up[x] >= at) != (up[x+1] >= at) {
+					rows[r] += segment(float64(up[x]), float64(up[x+1]), float64(down[x]), float64(down[x+1]))
+				}
+				left = right
 			}
 		}
 	})
@@ -71,7 +79,6 @@ func smooth(dst []int, plane []uint8, width, height, y int) {
 // segment is the length of the edge in the square between four values: upper left and
 // right, lower left and right.
 func segment(a, b, c, d float64) float64 {
-	const at = 16 * level
 	// Where the edge crosses a side, from its first corner to its second; what is inside
 	// is at or above the level.
 	in := func(v float64) bool { return v >= at }

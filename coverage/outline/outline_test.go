@@ -137,3 +137,14 @@ func TestLengthOfLetters(t *testing.T) {
 		t.Logf("%c: %.1f pixels, %+.2f %%", letter, want, 100*(got/want-1))
 	}
 }
+
+func BenchmarkLength(b *testing.B) {
+	const w, h = 4000, 2500
+	plane := shape(w, h, 1, func(x, y float64) bool { return math.Hypot(math.Mod(x, 200)-100, math.Mod(y, 200)-100) < 80 })
+	b.SetBytes(w * h) // so that MB/s reads as Mpx/s
+	for b.Loop() {
+		if _, err := Length(plane, w, h); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -64,8 +64,8 @@ type Choice struct {
 	cost       decimal.Decimal // and cutting, of it
 	cutting    decimal.Decimal
 	cutSeconds float64
-	ownWhite   bool // the film is white
-	proof      *Proof
+	ownWhite   bool  // the film is white
+	laid       *Laid // without its plates, which are large
 }
 
 // What [Choices.White] says.
@@ -108,11 +108,31 @@ func Compare(o order.Order) (*Choices, error) {
 	if err != nil {
 		return nil, err
 	}
-	if c.Picked.Findings, err = c.Picked.Laid.flaws(); err != nil {
+	c.Picked, err = c.picked(j, art)
+	return c, err
+}
+
+// picked is the picked process's print again, with what would spoil it and what it costs.
+func (c *Choices) picked(j *order.Job, art *order.Art) (*Proof, error) {
+	process, err := j.Shop.Process(c.Pick)
+	if err != nil {
 		return nil, err
 	}
-	c.Picked.Quoted, err = c.Picked.Quote(o.Quantities)
-	return c, err
+	as := *process
+	as.White = plate.Rule(c.PickRule)
+	other, err := j.With(as)
+	if err != nil {
+		return nil, err
+	}
+	p, err := beginAs(other, art)
+	if err != nil {
+		return nil, err
+	}
+	if p.Findings, err = p.Laid.flaws(); err != nil {
+		return nil, err
+	}
+	p.Quoted, err = p.Quote(j.Quantities)
+	return p, err
 }
 
 // compare works out the choices for an art; one may be known. Where there are none, it
@@ -161,12 +181,6 @@ func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused,
 	out.pick(j.Shop.Match.Near)
 	if err := out.answer(j, art); err != nil {
 		return nil, nil, err
-	}
-	for i := range out.Choices { // plates are large: one print is kept
-		if v := &out.Choices[i]; known == nil && v.Process == out.Pick && v.WhiteRule == out.PickRule {
-			out.Picked = v.proof
-		}
-		out.Choices[i].proof = nil
 	}
 	return out, nil, nil
 }
@@ -280,11 +294,11 @@ func (c *Choices) answer(j *order.Job, art *order.Art) error {
 		c.Answer += "."
 		return err
 	}
-	m, err := newMatcher(bare.proof.Laid.Job)
+	m, err := newMatcher(bare.laid.Job)
 	if err != nil {
 		return err
 	}
-	turned, err := bare.proof.Laid.turned(m)
+	turned, err := bare.laid.turned(m)
 	if err != nil {
 		return err
 	}
@@ -392,9 +406,11 @@ func (p *Proof) choice() (Choice, error) {
 	}
 	toner, j := p.Toner.Print.Total, p.Laid.Job
 	media := j.Medium.TransferPrice().DivRound(decimal.NewFromInt(int64(p.Laid.Layout.Copies())), price.Places)
+	bare := *p.Laid
+	bare.Plates = nil
 	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2), MeanAbsolute: to(absolute, 2), PrintWhite: m.printWhite(),
 		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
-		CutMM: to(p.Laid.CutMM, 1), ownWhite: j.Medium.OwnWhite, proof: p}
+		CutMM: to(p.Laid.CutMM, 1), ownWhite: j.Medium.OwnWhite, laid: &bare}
 	c.cutSeconds, _ = p.Laid.cutSeconds().Float64()
 	c.cutting = p.Laid.cutSeconds().Mul(j.Shop.Labour.RateHour).DivRound(anHour, price.Places)
 	c.CuttingEach, c.cost = c.cutting.StringFixed(price.Places), toner.Add(media).Add(c.cutting)
