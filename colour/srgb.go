@@ -112,7 +112,7 @@ func Parse(s string) (Lab, error) {
 		}
 		return lab, nil
 	}
-	return Lab{}, fmt.Errorf("colour %q is none I know: write #rrggbb, a colour name such as navy, or L,a,b", s)
+	return Lab{}, fmt.Errorf("colour %q is not known: write #rrggbb, a colour name such as navy, or L,a,b", s)
 }
 
 // Check returns an error when c is no plausible measured colour: L outside

@@ -12,11 +12,11 @@ func coverageCommand() *cli.Command {
 		Name: "coverage", Usage: "what one print and one sheet lay down, plate by plate, and what the toner costs",
 		ArgsUsage: "ART...", Flags: orderFlags(nil),
 		Action: func(c *cli.Context) error {
-			all, err := proofs(c, 0)
+			all, err := proofs(c, shown(c, 0))
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, show.Coverage, func(p *proof.Proof) any { return p.Coverage() }, true, "")
+			return printAll(c, all, show.Coverage, func(p *proof.Proof) any { return p.Coverage() }, "")
 		},
 	}
 }

@@ -71,7 +71,7 @@ func gangCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, nil, g, show.Gang(g))
+			return printOne(c, nil, g, show.Gang(g, style(c)))
 		},
 	}
 }

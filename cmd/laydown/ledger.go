@@ -51,7 +51,7 @@ func ledgerCommand() *cli.Command {
 						return printOne(c, h, struct {
 							*ledger.Report
 							*proof.Head
-						}{r, h}, show.Ledger(r))
+						}{r, h}, show.Ledger(r, style(c)))
 					})
 				},
 			},

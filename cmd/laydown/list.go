@@ -35,7 +35,7 @@ func listCommand() *cli.Command {
 			return printOne(c, h, struct {
 				shop.Listing
 				*proof.Head
-			}{l, h}, show.List(l, s.Currency, parts...))
+			}{l, h}, show.List(l, s.Currency, style(c), parts...))
 		},
 	}
 }

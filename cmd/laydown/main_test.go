@@ -5,14 +5,17 @@ import (
 	"errors"
 	"flag"
 	"fmt"
+	"image/png"
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/mattn/go-runewidth"
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"laydown/colour/press"
@@ -132,10 +135,72 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
 		UpdateScripts: *update,
+		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"fits": fits, "lines": lines},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("DEMO", demo)
 			e.Setenv("XDG_CACHE_HOME", cacheHome)
 			return os.MkdirAll(filepath.Join(e.WorkDir, "out"), 0o755)
 		},
 	})
+}
+
+// fits, in a script, holds every line of the last output to a number of columns, by
+// go-runewidth.
+func fits(ts *testscript.TestScript, neg bool, args []string) {
+	most, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	eyes := runewidth.Condition{}
+	for line := range strings.Lines(ts.ReadFile("stdout")) {
+		if w := eyes.StringWidth(strings.TrimSuffix(line, "\n")); w > most != neg {
+			ts.Fatalf("%d columns: %q", w, line)
+		}
+	}
+}
+
+// lines, in a script, holds the last output to a number of lines.
+func lines(ts *testscript.TestScript, neg bool, args []string) {
+	most, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	if n := strings.Count(ts.ReadFile("stdout"), "\n"); n > most != neg {
+		ts.Fatalf("%d lines", n)
+	}
+}
+
+// TestReadmeShowsWhatIsPrinted holds README.md's sample to the first twenty lines of the demo's
+// proof; -update writes it anew. The picture beside it is drawn by testdata/readme/draw.
+func TestReadmeShowsWhatIsPrinted(t *testing.T) {
+	const readme, open, end = "../../README.md", "```text\n", "```\n"
+	t.Setenv("COLUMNS", "")
+	var out, errs bytes.Buffer
+	demo := "../../testdata/demo/"
+	if code := run([]string{"laydown", "proof", demo + "heron-badge.png", "--swatches", demo + "club-colours.csv"}, &out, &errs); code != 0 {
+		t.Fatal(errs.String())
+	}
+	want := strings.Join(strings.SplitAfter(out.String(), "\n")[:20], "")
+	b, err := os.ReadFile(readme)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, rest, ok := strings.Cut(string(b), open)
+	shown, after, closed := strings.Cut(rest, end)
+	if !ok || !closed || !strings.Contains(after, "](testdata/readme/proof.png)") {
+		t.Fatal("README.md has no sample, or no picture after it")
+	}
+	if *update {
+		if err := os.WriteFile(readme, []byte(before+open+want+end+after), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if shown != want {
+		t.Errorf("README.md shows\n%swhere laydown prints\n%s", shown, want)
+	}
+	f, err := os.Open("../../testdata/readme/proof.png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if c, err := png.DecodeConfig(f); err != nil || c.Width != 820 {
+		t.Errorf("the picture is %d pixels wide, %v", c.Width, err)
+	}
 }

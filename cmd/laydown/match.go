@@ -33,13 +33,13 @@ func matchCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				return printOne(c, found.Head, found, show.Swatches(found, style(c)))
+				return printOne(c, found.Head, found, show.Stops(found.Head, style(c))+show.Swatches(found, style(c)))
 			}
-			all, err := proofs(c, proof.Matches)
+			all, err := proofs(c, shown(c, proof.Matches))
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, show.Matches, func(p *proof.Proof) any { return p.Matches() }, true, "")
+			return printAll(c, all, show.Matches, func(p *proof.Proof) any { return p.Matches() }, "")
 		},
 	}
 }

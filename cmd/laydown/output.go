@@ -6,8 +6,10 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 
 	"github.com/urfave/cli/v2"
+	"golang.org/x/term"
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/proof"
@@ -16,22 +18,28 @@ import (
 
 var errInput = errors.New("is the input itself, which is never changed: choose another name or folder")
 
-// style sets colour only for a terminal whose user has not said no to it
-// (the NO_COLOR convention).
+// style sets the width that is there, and colour only for a terminal that has it and whose
+// user has not said no to it (the NO_COLOR convention).
 func style(c *cli.Context) show.Style {
 	s := show.Style{Field: option, Full: c.Bool("full")}
-	w := c.App.Writer
-	if f, ok := w.(*os.File); ok && os.Getenv("NO_COLOR") == "" {
-		st, err := f.Stat()
-		s.Colour = err == nil && st.Mode()&os.ModeCharDevice != 0
+	// COLUMNS is the shell's word for the width (POSIX.1-2017, 8.3); the terminal's own goes before.
+	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
+		s.Width = n
 	}
+	f, ok := c.App.Writer.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return s
+	}
+	if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
+		s.Width = w
+	}
+	s.Colour = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 	return s
 }
 
 // printAll prints each proof as text under what its head says, or all as JSON: one object
-// for one file, an array for several. asText may be one of those that repeat what stops the
-// print themselves. note is said behind the text.
-func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, stopsToo bool, note string) error {
+// for one file, an array for several. note is said behind the text.
+func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, note string) error {
 	if c.Bool("json") {
 		var v any
 		if len(all) == 1 {
@@ -46,21 +54,27 @@ func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show
 		return printJSON(c, v)
 	}
 	var b bytes.Buffer
-	first, last := show.Invented(all[0].Head) // one shop for all
+	first, last := show.Invented(all[0].Head, style(c)) // one shop for all
 	b.WriteString(first)
 	for i, p := range all {
 		if i > 0 {
 			b.WriteString("\n")
 		}
-		b.WriteString(show.Assumed(p.Head))
-		if stopsToo {
-			b.WriteString(show.Stops(p.Head, style(c)))
-		}
+		b.WriteString(show.Assumed(p.Head, style(c)))
 		b.WriteString(asText(p, style(c)))
 	}
 	b.WriteString(note + last)
 	_, err := c.App.Writer.Write(b.Bytes())
 	return err
+}
+
+// shown is the parts of a proof that a text answer needs beside its own: all open with
+// whether to print it, and what it costs. JSON has the command's own parts alone.
+func shown(c *cli.Context, parts proof.Part) proof.Part {
+	if c.Bool("json") {
+		return parts
+	}
+	return parts | proof.Findings | proof.Quotation
 }
 
 // printOne prints one answer under its head as JSON or as text.
@@ -70,8 +84,8 @@ func printOne(c *cli.Context, h *proof.Head, v any, text string) error {
 	}
 	first, last := "", ""
 	if h != nil {
-		first, last = show.Invented(h)
-		first += show.Assumed(h) + show.Stops(h, style(c))
+		first, last = show.Invented(h, style(c))
+		first += show.Assumed(h, style(c))
 	}
 	_, err := io.WriteString(c.App.Writer, first+text+last)
 	return err

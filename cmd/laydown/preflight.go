@@ -21,7 +21,7 @@ func preflightCommand() *cli.Command {
 			if err := writable(c, []string{"mark"}); err != nil {
 				return err
 			}
-			all, err := proofs(c, proof.Findings)
+			all, err := proofs(c, shown(c, proof.Findings))
 			if err != nil {
 				return err
 			}
@@ -38,7 +38,7 @@ func preflightCommand() *cli.Command {
 					return err
 				}
 			}
-			if err := printAll(c, all, show.Findings, func(p *proof.Proof) any { return p.Preflight() }, false, ""); err != nil {
+			if err := printAll(c, all, show.Findings, func(p *proof.Proof) any { return p.Preflight() }, ""); err != nil {
 				return err
 			}
 			return strict(c, all)

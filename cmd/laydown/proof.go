@@ -50,7 +50,7 @@ func proofCommand() *cli.Command {
 			if to != "" {
 				note = fmt.Sprintf("The page is in %s.\n", to)
 			}
-			if err := printAll(c, all, show.Proof, func(p *proof.Proof) any { return p }, false, note); err != nil {
+			if err := printAll(c, all, show.Proof, func(p *proof.Proof) any { return p }, note); err != nil {
 				return err
 			}
 			return strict(c, all)

@@ -27,11 +27,11 @@ func quoteCommand() *cli.Command {
 			if err := without(c, "is for a list: name one with --orders FILE", "csv", "resume"); err != nil {
 				return err
 			}
-			all, err := proofs(c, proof.Quotation)
+			all, err := proofs(c, shown(c, proof.Quotation))
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, func(p *proof.Proof, _ show.Style) string { return show.Quote(p.Quoted) }, func(p *proof.Proof) any { return p.Quotation() }, true, "")
+			return printAll(c, all, show.Quote, func(p *proof.Proof) any { return p.Quotation() }, "")
 		},
 	}
 }
@@ -65,7 +65,7 @@ func quoteList(c *cli.Context, file string) error {
 			return err
 		}
 	}
-	out := []byte(show.Batch(results))
+	out := []byte(show.Batch(results, style(c)))
 	if c.Bool("json") {
 		if out, err = show.BatchJSON(results); err != nil {
 			return err

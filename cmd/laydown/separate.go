@@ -47,7 +47,7 @@ func separateCommand() *cli.Command {
 			}
 			stop()
 			if c.Bool("json") {
-				return printAll(c, all, nil, func(p *proof.Proof) any { return p.Coverage() }, false, "")
+				return printAll(c, all, nil, func(p *proof.Proof) any { return p.Coverage() }, "")
 			}
 			// The names of the files alone are on stdout, for other programs to read.
 			for _, p := range all {

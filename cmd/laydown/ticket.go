@@ -29,7 +29,7 @@ func ticketCommand() *cli.Command {
 			if err := writable(c, []string{"html"}); err != nil {
 				return err
 			}
-			all, err := proofs(c, proof.Findings)
+			all, err := proofs(c, shown(c, proof.Findings))
 			if err != nil {
 				return err
 			}
@@ -43,7 +43,7 @@ func ticketCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, t.Head, t, show.Ticket(t))
+			return printOne(c, t.Head, t, show.Block(all[0], style(c))+"\n"+show.Ticket(t, style(c)))
 		},
 	}
 }

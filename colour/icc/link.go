@@ -137,7 +137,7 @@ func (p *Profile) FromPCS(i Intent) (*Link, error) {
 		}}, nil
 	}
 	if !p.matrixShaper() {
-		return nil, fmt.Errorf("profile %q has no table from the connection space to %s (B2A): it can only be an artwork's profile, not a press", p.Description, p.Space)
+		return nil, fmt.Errorf("profile %q has no table from the connection space to %s (B2A): it can only be an artwork's profile, not a printer's", p.Description, p.Space)
 	}
 	m, cs, err := p.matrix()
 	if err != nil {

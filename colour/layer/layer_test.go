@@ -419,20 +419,23 @@ func TestView(t *testing.T) {
 	}
 	stacks["tinted"], stacks["tinted first"] = tinted, tinted.WhiteFirst()
 	for name, s := range stacks {
-		s.View(dyes).Row(seen, 4, planes, white)
-		mean, worst := 0.0, 0.0
-		for i := range n {
-			var x [4]float64
-			for k := range x {
-				x[k] = float64(planes[k][i]) / 255
+		for _, by := range []colour.Lab{{L: 100}, {L: 88, A: -1, B: 4}} {
+			s.View(dyes, by).Row(seen, 4, planes, white)
+			mean, worst := 0.0, 0.0
+			for i := range n {
+				var x [4]float64
+				for k := range x {
+					x[k] = float64(planes[k][i]) / 255
+				}
+				look := s.Look(dyes(x), float64(white[i])/255).XYZ(colour.D50)
+				want := look.Scale(colour.D50, by.XYZ(colour.D50)).Lab(colour.D50).SRGB()
+				d := colour.DeltaE00(colour.FromSRGB(want.R, want.G, want.B), colour.FromSRGB(seen[4*i], seen[4*i+1], seen[4*i+2]))
+				mean, worst = mean+d/n, math.Max(worst, d)
 			}
-			want := s.Look(dyes(x), float64(white[i])/255).SRGB()
-			d := colour.DeltaE00(colour.FromSRGB(want.R, want.G, want.B), colour.FromSRGB(seen[4*i], seen[4*i+1], seen[4*i+2]))
-			mean, worst = mean+d/n, math.Max(worst, d)
-		}
-		t.Logf("%s: ΔE00 mean %.2f, largest %.2f", name, mean, worst)
-		if mean > 0.5 || worst > 3 {
-			t.Errorf("%s: ΔE00 mean %.2f, largest %.2f", name, mean, worst)
+			t.Logf("%s, beside L %g: ΔE00 mean %.2f, largest %.2f", name, by.L, mean, worst)
+			if mean > 0.5 || worst > 3 {
+				t.Errorf("%s, beside L %g: ΔE00 mean %.2f, largest %.2f", name, by.L, mean, worst)
+			}
 		}
 	}
 }
@@ -442,7 +445,7 @@ func BenchmarkView(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	v := s.View(dyes)
+	v := s.View(dyes, colour.Lab{L: 100})
 	rng := rand.New(rand.NewPCG(3, 1))
 	const w, h = 2000, 500
 	var planes grid.Planes

@@ -40,10 +40,11 @@ const code = 1 / 2.4
 // top is the highest reflectance, relative to paper, that the codes hold.
 const top = 1.05
 
-// View compiles the stack for a press whose paper the stack was made with;
-// print tells the Lab, absolute under D50, of four tone values 0–1, and is
-// called concurrently.
-func (s *Stack) View(print func(cmyk [4]float64) colour.Lab) *View {
+// View compiles the stack for a press whose paper the stack was made with, seen by an
+// eye that takes white, absolute under D50, for white: it is then the screen's, and what
+// is lighter is clipped. White of L 100 leaves colours absolute. print tells the Lab,
+// absolute under D50, of four tone values 0–1, and is called concurrently.
+func (s *Stack) View(print func(cmyk [4]float64) colour.Lab, white colour.Lab) *View {
 	v := &View{}
 	v.prints = grid.Compile(4, viewPoints, func(dst, src []float64) {
 		c := sharpen(print([4]float64(src)))
@@ -75,7 +76,10 @@ func (s *Stack) View(print func(cmyk [4]float64) colour.Lab) *View {
 	for i := range v.srgb {
 		v.srgb[i] = colour.EncodeSRGB(float64(i) / 4096)
 	}
-	m := colour.XYZToSRGB().Mul(fromCone)
+	// As XYZ.Scale: the media-relative step of ICC.1:2010, 6.3.2.
+	w := white.XYZ(colour.D50)
+	beside := colour.Matrix{{colour.D50.X / w.X, 0, 0}, {0, colour.D50.Y / w.Y, 0}, {0, 0, colour.D50.Z / w.Z}}
+	m := colour.XYZToSRGB().Mul(beside).Mul(fromCone)
 	for r := range m {
 		for c := range m[r] {
 			v.toRGB[r][c] = float32(m[r][c])

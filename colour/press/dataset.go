@@ -445,7 +445,7 @@ func (s *Set) check() error {
 	}
 	for _, w := range primaries {
 		if !have[w.cmyk] {
-			return fmt.Errorf("data set has no patch of %s, which every press model needs", w.name)
+			return fmt.Errorf("data set has no patch of %s, which every printer model needs", w.name)
 		}
 	}
 	return nil

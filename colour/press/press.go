@@ -67,7 +67,7 @@ func Open(data []byte, cache Cache) (*Press, error) {
 		return nil, err
 	}
 	if prof.Space != icc.CMYK {
-		return nil, fmt.Errorf("profile %q is for %s, not CMYK: a press needs the profile of a CMYK printer", prof.Description, prof.Space)
+		return nil, fmt.Errorf("profile %q is for %s, not CMYK: give the profile of a CMYK printer", prof.Description, prof.Space)
 	}
 	in, err := prof.ToPCS(icc.Relative)
 	if err != nil {

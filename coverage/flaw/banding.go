@@ -83,7 +83,7 @@ func banding(s *scene) ([]*Finding, error) {
 	slices.Sort(steps)
 	f := &Finding{Kind: Banding, Severity: Look, Measured: steps[len(steps)/2], Limit: s.Limits.BandDeltaE, Unit: "ΔE00"}
 	f.Boxes, f.Places = r.boxes()
-	f.Advice = fmt.Sprintf("A ramp prints in steps of ΔE00 %.1f, which show as bands. Make it anew with more levels (16 bits, or a little noise in it), or shorter.", f.Measured)
+	f.Advice = fmt.Sprintf("A ramp prints in steps of ΔE00 %.1f, which show as bands. Make the ramp again with more levels (16 bits, or a little noise in it), or make it shorter.", f.Measured)
 	return []*Finding{f}, nil
 }
 

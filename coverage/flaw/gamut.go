@@ -103,7 +103,7 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 	if near > beyond {
 		also = fmt.Sprintf(" (%.1f %% by more than ΔE00 %.1f)", float64(near)/float64(total)*100, s.Limits.GamutNearDeltaE)
 	}
-	f.Advice = fmt.Sprintf("%.1f %% of the art%s has colours that this press does not reach, worst: %s. They print duller than they look on a screen: tell the customer, or choose colours within reach.",
+	f.Advice = fmt.Sprintf("%.1f %% of the art%s has colours that this printer does not reach, worst: %s. They print duller than they look on a screen: tell the customer, or choose colours within reach.",
 		share, also, strings.Join(names, ", "))
 	return []*Finding{f}, nil
 }

@@ -104,7 +104,7 @@ func richBlackText(s *scene) ([]*Finding, error) {
 	f.Boxes, f.Places = r.boxes()
 	percent := func(k int) float64 { return float64(sum[k]) / 2.55 / float64(pixels) }
 	f.Advice = fmt.Sprintf("Black lettering and lines as fine as %.2f mm are black alone in the art and would print as about C %.0f M %.0f Y %.0f K %.0f: "+
-		"where the toners are a hair out of register their edges show colour and small letters blur. Keep pure black on the black toner, or ask for the art in the press's own numbers.",
+		"where the toners are a hair out of register their edges show colour and small letters blur. Keep pure black on the black toner, or ask for the art in the printer's own CMYK numbers.",
 		f.Measured, percent(plate.Cyan), percent(plate.Magenta), percent(plate.Yellow), percent(plate.Black))
 	return []*Finding{f}, nil
 }

@@ -43,7 +43,7 @@ func blocking(s *scene) ([]*Finding, error) {
 		return nil, nil
 	}
 	f := &Finding{Kind: Blocking, Severity: Look, Measured: before.blocks, Limit: leastBlock, Unit: "codes"}
-	f.Advice = fmt.Sprintf("Hard JPEG compression shows as blocks of %.3g pixels (%.1f mm): smooth parts print as tiles, edges with crumbs around them. Ask for the original, saved as PNG or TIFF.",
+	f.Advice = fmt.Sprintf("Hard JPEG compression shows as blocks of %.3g pixels (%.1f mm): smooth parts print as tiles, edges with stray specks around them. Ask for the original, saved as PNG or TIFF.",
 		before.block, before.block*s.PixelMM)
 	return []*Finding{f}, nil
 }

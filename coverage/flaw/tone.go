@@ -32,7 +32,7 @@ func overLimit(s *scene) ([]*Finding, error) {
 	}
 	f.Boxes, f.Places = r.boxes()
 	f.Advice = fmt.Sprintf("C, M, Y and K add up to as much as %.0f %% where the fuser and film take %.0f %%, on %.2f %% of the print. "+
-		"Too much toner cracks, offsets in the fuser and stays stiff: separate with a press limit of %.0f %%, or lighten the darkest colours.",
+		"Too much toner cracks, offsets in the fuser and stays stiff: separate with a total toner limit of %.0f %%, or lighten the darkest colours.",
 		tac.MaxPercent, s.Limits.TACPercent, tac.OverLimitAreaPercent, s.Limits.TACPercent)
 	return []*Finding{f}, nil
 }
@@ -219,7 +219,7 @@ func noProfile(s *scene) ([]*Finding, error) {
 	switch s.Art.Space.Channels() {
 	case 4:
 		f.Advice = "The file does not say which CMYK it is in. Its numbers are kept as they are and go to the toners unchanged; " +
-			"if it was made for another press, ask for it with its profile."
+			"if it was made for another printer, ask for it with its profile."
 	default:
 		f.Advice = "The file does not say which colours its numbers mean. They are taken as sRGB, which is usual; " +
 			"if the colours look wrong, ask for it with its profile."

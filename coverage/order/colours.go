@@ -46,11 +46,11 @@ func (j *Job) sourceOf(a artwork.Info) (*icc.Profile, string) {
 			name = "unnamed " + a.Profile.Space.String() + " profile"
 		}
 		if own := j.Press.Profile; own != nil && own.Same(a.Profile) {
-			return nil, name + " (the press's own profile: numbers are kept)"
+			return nil, name + " (the printer's own profile: numbers are kept)"
 		}
 		return a.Profile, name
 	case a.Space == icc.CMYK:
-		return nil, "none (taken as the press's own CMYK)"
+		return nil, "none (taken as the printer's own CMYK)"
 	}
 	name := "none (taken as sRGB)"
 	if a.StatesSRGB {

@@ -21,6 +21,7 @@ const (
 	CoverLine   // cover sheets and pads of the heat press
 	BlankLine   // the item itself
 	LabourLine  // for every sheet and piece
+	CuttingLine // by hand, where the media does not weed itself
 	MachineLine // hours of printer and heat press
 	SetupLine   // once an order
 	SpoilageLine
@@ -29,7 +30,7 @@ const (
 )
 
 // LineNames are the lines' names, by index.
-var LineNames = [Lines]string{"toner", "media", "wear", "cover", "blank", "labour", "machine", "setup", "spoilage", "overhead"}
+var LineNames = [Lines]string{"toner", "media", "wear", "cover", "blank", "labour", "cutting", "machine", "setup", "spoilage", "overhead"}
 
 // Inputs are what an order's cost is worked out from. Amounts are in the shop's
 // currency; money that is counted by the sheet is for one transfer sheet, both of a
@@ -49,6 +50,7 @@ type Inputs struct {
 	LabourHour   decimal.Decimal
 	SheetSeconds decimal.Decimal
 	PieceSeconds decimal.Decimal
+	CutSeconds   decimal.Decimal // a piece: cutting it out by hand
 	SetupSeconds decimal.Decimal // once an order
 
 	SpoilagePercent decimal.Decimal // of pieces that are lost: below 100
@@ -62,7 +64,7 @@ func (in Inputs) check() error {
 		amount decimal.Decimal
 	}{{"the media's price", in.MediaSheet}, {"wear", in.WearSheet}, {"the cover sheet's price", in.CoverPiece}, {"the blank's price", in.BlankPiece},
 		{"machine hours", in.MachineSheet}, {"heat press hours", in.MachinePiece}, {"the hourly rate", in.LabourHour}, {"time a sheet", in.SheetSeconds},
-		{"time a piece", in.PieceSeconds}, {"set-up time", in.SetupSeconds}, {"overhead", in.OverheadPercent}, {"spoilage", in.SpoilagePercent}} {
+		{"time a piece", in.PieceSeconds}, {"time to cut a piece out", in.CutSeconds}, {"set-up time", in.SetupSeconds}, {"overhead", in.OverheadPercent}, {"spoilage", in.SpoilagePercent}} {
 		if v.amount.IsNegative() {
 			return fmt.Errorf("%s must not be negative", v.name)
 		}
@@ -123,6 +125,7 @@ func (in Inputs) Cost(quantity int) (Cost, error) {
 	c.Line[CoverLine] = n.Mul(in.CoverPiece)
 	c.Line[BlankLine] = n.Mul(in.BlankPiece)
 	c.Line[LabourLine] = hours(sheets.Mul(in.SheetSeconds).Add(n.Mul(in.PieceSeconds)))
+	c.Line[CuttingLine] = hours(n.Mul(in.CutSeconds))
 	c.Line[MachineLine] = sheets.Mul(in.MachineSheet).Add(n.Mul(in.MachinePiece))
 	lost := decimal.Zero
 	for l := TonerLine; l <= MachineLine; l++ {

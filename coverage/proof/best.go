@@ -151,7 +151,7 @@ func compareSolids(j *order.Job) (*Choices, error) {
 	if len(out.Choices) == 0 {
 		return nil, unsuited(j)
 	}
-	out.pick()
+	out.pick(j.Shop.Match.Near)
 	return out, nil
 }
 

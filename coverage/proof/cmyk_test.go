@@ -63,7 +63,7 @@ func TestOwnProfileKeepsNumbers(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(p.Artwork.SourceProfile, "the press's own profile") {
+	if !strings.Contains(p.Artwork.SourceProfile, "the printer's own profile") {
 		t.Errorf("the source is called %q", p.Artwork.SourceProfile)
 	}
 	sameAsArt(t, p)

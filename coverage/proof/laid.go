@@ -6,8 +6,11 @@ import (
 
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
+	"laydown/coverage/distance"
+	"laydown/coverage/island"
 	"laydown/coverage/ledger"
 	"laydown/coverage/order"
+	"laydown/coverage/outline"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/sheet"
@@ -23,6 +26,9 @@ type Laid struct {
 	Size    artwork.Size // of one print
 	PixelMM float64
 	Layout  sheet.Layout // of the copies on a sheet
+	// CutMM is how long the outline is that a person cuts along for one print; 0 on media
+	// that weed themselves.
+	CutMM float64
 
 	sep *press.Separator // that made the plates
 }
@@ -64,7 +70,52 @@ func (p plan) lay(art *order.Art, plates *plate.Plates) (*Laid, error) {
 	if err := plates.Fill(l.Art, p.sep, white); err != nil {
 		return nil, fmt.Errorf("%s: %w", l.Art.File, err)
 	}
+	if !l.Job.Medium.WeedsItself {
+		px, err := outline.Length(l.shape(), l.Art.Width, l.Art.Height)
+		if err != nil {
+			return nil, err
+		}
+		l.CutMM = px * l.PixelMM
+	}
 	return l, nil
+}
+
+// inked is the sum of tone values from which a pixel of art without clear parts counts as
+// printed: a tenth of a solid.
+const inked = 26
+
+// shape is what is cut out of a film: where the art is not clear, with its holes; of art
+// without clear parts what is printed, without them, for what is bare inside is meant so.
+func (l *Laid) shape() []uint8 {
+	w, h := l.Art.Width, l.Art.Height
+	out := make([]uint8, w*h)
+	if l.Art.HasAlpha {
+		for y := range h {
+			l.Art.Alpha(y, out[y*w:(y+1)*w])
+		}
+		return out
+	}
+	for i := range out {
+		sum := 0
+		for k := range l.Plates.Plane {
+			sum += int(l.Plates.Plane[k][i])
+		}
+		if sum >= inked {
+			out[i] = 255
+		}
+	}
+	bare := island.Find(distance.Mask{Pix: out, Width: w, Height: h, Threshold: 128, Below: true}, false)
+	for _, v := range bare.Islands {
+		if v.AtEdge(w, h) {
+			continue
+		}
+		for _, r := range bare.Runs(v) {
+			for x := r.X0; x < r.X1; x++ {
+				out[int(r.Y)*w+int(x)] = 255
+			}
+		}
+	}
+	return out
 }
 
 // white is the process's rule for white, for this art on this item.

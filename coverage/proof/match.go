@@ -3,6 +3,7 @@ package proof
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"laydown/colour"
 	"laydown/colour/grid"
@@ -63,7 +64,7 @@ func (m *matcher) printWhite() White {
 	is := fmt.Sprintf("White prints as L* %.0f here, ", told(own.L))
 	switch {
 	case !w.Own:
-		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", itemFacts(m.job).Said(), colour.Name(own), told(own.L))
+		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", itemFacts(m.job).Said(), colour.Plain(own), told(own.L))
 	case own.L > paper-2:
 		is += "as light as paper"
 	case own.L > paper-15:
@@ -72,7 +73,7 @@ func (m *matcher) printWhite() White {
 		is += fmt.Sprintf("grey beside paper (L* %.0f)", paper)
 	}
 	if w.Own && own.Chroma() > tinted {
-		is += fmt.Sprintf(", and tinted: %s, C* %.0f", colour.Name(own), own.Chroma())
+		is += fmt.Sprintf(", and tinted: %s, C* %.0f", colour.Plain(own), own.Chroma())
 	}
 	switch {
 	case !w.Own:
@@ -243,7 +244,7 @@ func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch
 	}
 	var wanted []wish
 	for _, c := range main {
-		wanted = append(wanted, wish{name: colour.Name(c.Lab) + " " + c.Lab.Hex(), onPaper: design(c.Device.Fractions()),
+		wanted = append(wanted, wish{name: colour.Plain(c.Lab) + " " + c.Lab.Hex(), onPaper: design(c.Device.Fractions()),
 			tones: separated(l.sep, c.Device, l.Art.Space.Channels()), recipe: l.Colours.Source == nil})
 	}
 	found, err := m.match(wanted)
@@ -253,6 +254,7 @@ func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch
 	out := []MainColour{}
 	for i, c := range main {
 		v := MainColour{Swatch: found[i], Hex: c.Lab.Hex(), Flat: c.Flat}
+		v.Sentence = "The " + ofDesign.Replace(v.Sentence)
 		v.AreaPercent = percent(c.Pixels)
 		for k, s := range brand {
 			if d := colour.DeltaE00(c.Lab, brandLab[k]); v.ClosestSwatch == "" || d < v.ClosestDeltaE {
@@ -264,6 +266,9 @@ func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch
 	}
 	return out, nil
 }
+
+// ofDesign turns what is said of a brand's colour into what is said of the art's own.
+var ofDesign = strings.NewReplacer("will match your colour", "will print as designed", "very near your colour", "very near the design", "than your colour", "than designed")
 
 // MatchSwatches says what becomes of each of the order's swatches, without artwork:
 // as art in sRGB is separated, and at best. ArtPath is not looked at.
@@ -364,9 +369,9 @@ func sentence(s Swatch, g colour.Grade) string {
 func sentenceOf(s Swatch, g colour.Grade) string {
 	switch g {
 	case colour.Close:
-		return fmt.Sprintf("%s will print as you know it.", s.Name)
+		return fmt.Sprintf("%s will match your colour.", s.Name)
 	case colour.Near:
-		return fmt.Sprintf("%s will print very near; side by side a trained eye sees a difference.", s.Name)
+		return fmt.Sprintf("%s will print very near your colour; side by side a trained eye sees a difference.", s.Name)
 	case colour.Visible:
 		return fmt.Sprintf("%s will print %s than your colour; side by side the difference shows.", s.Name, drift(s.Target, s.Printed))
 	}

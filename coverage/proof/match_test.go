@@ -324,7 +324,7 @@ func TestGivenColour(t *testing.T) {
 			t.Errorf("%s: ticket for %q, quote for %q", hex, ticket.ItemSaid, p.Quoted.Placed)
 		}
 		choice, err := Compare(o)
-		if err != nil || !strings.Contains(choice.Reason, "best look on "+want[0]+" (mean") {
+		if err != nil || !strings.Contains(choice.Reason, "look right on "+want[0]+" (average") {
 			t.Errorf("%s: %+v, %v", hex, choice, err)
 		}
 	}
@@ -350,8 +350,8 @@ func TestWhiteIsToldUpTo100(t *testing.T) {
 	if w := m.printWhite(); w.Sentence != "White prints as L* 100 here, as light as paper; colours are judged beside it." {
 		t.Error(w.Sentence)
 	}
-	c := &Choices{Choices: []Choice{{PrintWhite: White{Lab: [3]float64{102}}}}}
-	if c.pick(); !strings.HasSuffix(c.Reason, "beside a white of L* 100).") {
+	c := &Choices{Choices: []Choice{{Process: "p", PrintWhite: White{Lab: [3]float64{102}}}}}
+	if c.pick(3.5); !strings.HasSuffix(c.Reason, "white as light as L* 100).") {
 		t.Error(c.Reason)
 	}
 }

@@ -11,15 +11,18 @@ import (
 // QuoteFacts is what an order costs and sells for at several quantities. Amounts are
 // decimal text.
 type QuoteFacts struct {
-	Currency   string          `json:"currency"`
-	Artwork    string          `json:"artwork"`
-	Process    string          `json:"process"`
-	Item       string          `json:"item"`
-	ItemSaid   string          `json:"item_said"` // as [Item.Said] says it
-	Placed     string          `json:"-"`         // as [Item.Placed] says it
-	SheetName  string          `json:"sheet"`
-	Copies     int             `json:"copies_on_sheet"`
-	SoldBy     string          `json:"sold_by,omitempty"` // what a quantity of loose goods counts: piece or sheet
+	Currency  string `json:"currency"`
+	Artwork   string `json:"artwork"`
+	Process   string `json:"process"`
+	Item      string `json:"item"`
+	ItemSaid  string `json:"item_said"` // as [Item.Said] says it
+	Placed    string `json:"-"`         // as [Item.Placed] says it
+	SheetName string `json:"sheet"`
+	Copies    int    `json:"copies_on_sheet"`
+	SoldBy    string `json:"sold_by,omitempty"` // what a quantity of loose goods counts: piece or sheet
+	// CutMM is the outline that is cut along by hand for one print; absent on media that
+	// weed themselves.
+	CutMM      float64         `json:"cut_mm,omitempty"`
 	Quantities []QuoteQuantity `json:"quantities"`
 
 	*Head // nil within a proof, which has its own
@@ -74,6 +77,7 @@ func (l *Laid) inputs() price.Inputs {
 	if j.Medium.PagesPerMinute.IsPositive() {
 		in.MachineSheet = j.Printer.MachineHour.DivRound(j.Medium.PagesPerMinute.Mul(sixty), 16)
 	}
+	in.CutSeconds = l.cutSeconds()
 	in.SheetSeconds = in.SheetSeconds.Mul(passes)
 	if seconds := j.Process.HeatPressSeconds(j.Item); seconds > 0 {
 		pressing := decimal.NewFromFloat(seconds)
@@ -97,6 +101,14 @@ func (l *Laid) inputs() price.Inputs {
 // soldBySheet reports whether a quantity counts full sheets.
 func (l *Laid) soldBySheet() bool { return l.Job.Item.Loose && l.Job.Item.SoldBy == shop.BySheet }
 
+// cutSeconds is how long a person cuts along the outline of one print.
+func (l *Laid) cutSeconds() decimal.Decimal {
+	if l.CutMM == 0 {
+		return decimal.Zero
+	}
+	return decimal.NewFromFloat(to(l.CutMM, 1)).DivRound(l.Job.Shop.Labour.CutMMSecond, 16)
+}
+
 // mostBreakEven bounds the quantities that are tried.
 const mostBreakEven = 5000
 
@@ -113,7 +125,8 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 	}
 	in := p.Laid.inputs()
 	uses := [plate.Count]bool{true, true, true, true, j.Process.White != plate.NoWhite}
-	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), Placed: p.Item.Placed(), SheetName: p.Sheet.Name, Copies: p.Laid.Layout.Copies(), SoldBy: j.Item.SoldBy}
+	f := &QuoteFacts{Currency: j.Shop.Currency, Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), Placed: p.Item.Placed(), SheetName: p.Sheet.Name,
+		Copies: p.Laid.Layout.Copies(), SoldBy: j.Item.SoldBy, CutMM: to(p.Laid.CutMM, 1)}
 	for _, q := range quantities {
 		c, err := in.Cost(q)
 		if err != nil {

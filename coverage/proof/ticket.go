@@ -29,8 +29,9 @@ type Ticket struct {
 
 	*Head
 
-	Shop string `json:"-"` // its name
-	Pair bool   `json:"-"` // two sheets make one transfer
+	Shop      string `json:"-"` // its name
+	WhiteSaid string `json:"-"` // where white comes from, in words
+	Pair      bool   `json:"-"` // two sheets make one transfer
 }
 
 // TicketStep is one step, also as a sentence.
@@ -44,7 +45,10 @@ func (p *Proof) Ticket(quantity int) *Ticket {
 	j := p.Laid.Job
 	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, ItemSaid: p.Item.Said(), Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
 		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.Process.Cover,
-		Steps: []TicketStep{}, SoldBy: j.Item.SoldBy, Cautions: p.Cautions, Head: p.Head, Shop: j.Shop.Name, Pair: j.Medium.PerTransfer == 2}
+		Steps: []TicketStep{}, SoldBy: j.Item.SoldBy, Cautions: p.Cautions, Head: p.Head, Shop: j.Shop.Name, WhiteSaid: RuleSaid(p.Process.WhiteRule), Pair: j.Medium.PerTransfer == 2}
+	if j.Medium.OwnWhite {
+		t.WhiteSaid = "the film is white"
+	}
 	if quantity > 0 {
 		t.Sheets = p.Laid.Layout.Sheets(quantity)
 		if p.Laid.soldBySheet() {

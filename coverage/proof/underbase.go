@@ -6,11 +6,14 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
 	"laydown/colour/cores"
+	"laydown/coverage/artwork"
 	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/palette"
@@ -24,12 +27,23 @@ type Choices struct {
 	Currency string   `json:"currency"`
 	Item     Item     `json:"item"`
 	Choices  []Choice `json:"choices"`
-	Pick     string   `json:"pick"`
-	PickRule string   `json:"pick_white_rule"`
-	Reason   string   `json:"reason"`
+	// White says in a word whether this art needs white on this item: needed, not needed
+	// or white film; Answer says it in a sentence, with the reason.
+	White    string `json:"white"`
+	Answer   string `json:"answer"`
+	Pick     string `json:"pick"`
+	PickRule string `json:"pick_white_rule"`
+	Reason   string `json:"reason"`
 
 	*Head // nil within a proof, which has its own
+
+	// Picked is the picked process's print with what would spoil it and what it costs; nil as
+	// a part of a proof.
+	Picked *Proof `json:"-"`
 }
+
+// OwnWhite reports whether the choice's film is white itself.
+func (v Choice) OwnWhite() bool { return v.ownWhite }
 
 // Choice is one process: how far the art will look from its design on the item, beside
 // the print's own white, and what toner and media cost for one print.
@@ -43,22 +57,40 @@ type Choice struct {
 	WhitePercent float64 `json:"white_print_percent"`
 	TonerEach    string  `json:"toner_each"`
 	MediaEach    string  `json:"media_each"`
-	CostEach     string  `json:"cost_each"` // toner and media
-	Advice       string  `json:"advice"`
+	// CutMM is the outline that is cut along by hand on media that do not weed themselves,
+	// and CuttingEach the labour of that.
+	CutMM       float64 `json:"cut_mm"`
+	CuttingEach string  `json:"cutting_each"`
+	CostEach    string  `json:"cost_each"` // toner, media and cutting
+	Advice      string  `json:"advice"`
 
-	cost decimal.Decimal
+	cost       decimal.Decimal // and cutting, of it
+	cutting    decimal.Decimal
+	cutSeconds float64
+	ownWhite   bool  // the film is white
+	laid       *Laid // without its plates, which are large
 }
 
-// asGood is how much worse in mean ΔE00 than the best a cheaper process may
-// look and still be picked, and asLight by how much L* its white may be darker.
+// What [Choices.White] says.
+const (
+	WhiteNeeded    = "needed"
+	WhiteNotNeeded = "not needed"
+	WhiteFilm      = "white film"
+)
+
+// asGood is how much worse in mean ΔE00 than the best a cheaper process may look and still
+// be picked, asLight by how much L* its white may be darker, and asLong the seconds of
+// cutting by hand a print for which a person takes what looks a little worse. Our own figures.
 const (
 	asGood  = 1.0
 	asLight = 8.0
+	asLong  = 60.0
 )
 
 // Compare works out the choices for an order; its ProcessName is not looked at.
 // Processes for other materials are left out, and those whose sheet cannot hold
-// the print, unless none is left, which is an error; so is an order for no item.
+// the print, unless none is left, which is an error; so is an order for no item. So are
+// those that lay foil, which is chosen for its shine.
 func Compare(o order.Order) (*Choices, error) {
 	j, err := o.Resolve()
 	if err != nil {
@@ -79,10 +111,35 @@ func Compare(o order.Order) (*Choices, error) {
 	if err == nil && c == nil {
 		err = refused
 	}
-	if err == nil {
-		c.Head = headOf(j, nil)
+	if err != nil {
+		return nil, err
 	}
+	c.Head = headOf(j, nil)
+	c.Picked, err = c.picked(j, art)
 	return c, err
+}
+
+// picked is the picked process's print again, with what would spoil it and what it costs.
+func (c *Choices) picked(j *order.Job, art *order.Art) (*Proof, error) {
+	process, err := j.Shop.Process(c.Pick)
+	if err != nil {
+		return nil, err
+	}
+	as := *process
+	as.White = plate.Rule(c.PickRule)
+	other, err := j.With(as)
+	if err != nil {
+		return nil, err
+	}
+	p, err := beginAs(other, art)
+	if err != nil {
+		return nil, err
+	}
+	if p.Findings, err = p.Laid.flaws(); err != nil {
+		return nil, err
+	}
+	p.Quoted, err = p.Quote(j.Quantities)
+	return p, err
 }
 
 // compare works out the choices for an art; one may be known. Where there are none, it
@@ -92,7 +149,7 @@ func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused,
 	refused = unsuited(j)
 	tried := false
 	for _, process := range j.Shop.Processes {
-		if !j.Shop.Suits(&process, j.Item) {
+		if process.Foil || !j.Shop.Suits(&process, j.Item) {
 			continue
 		}
 		rules := []plate.Rule{process.White}
@@ -128,7 +185,10 @@ func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused,
 	if len(out.Choices) == 0 {
 		return nil, refused, nil
 	}
-	out.pick()
+	out.pick(j.Shop.Match.Near)
+	if err := out.answer(j, art); err != nil {
+		return nil, nil, err
+	}
 	return out, nil, nil
 }
 
@@ -142,39 +202,195 @@ func beginAs(j *order.Job, art *order.Art) (*Proof, error) {
 	return begin(pl, as, plate.New(as.Picture.Width, as.Picture.Height))
 }
 
-// pick takes, of the processes that look as good as the best, and of those the ones
-// whose white is about as light as the lightest, the cheapest.
-func (c *Choices) pick() {
-	best, lightest := math.Inf(1), 0.0
-	for _, v := range c.Choices {
-		best = math.Min(best, v.MeanDeltaE)
+// pick takes the best of all by [best]. If that is cut out by hand, it gives way to the best
+// of those that look as designed, on a white that an eye takes for white, and spare asLong
+// seconds of cutting or more. near is the mean ΔE00 up to which art looks as designed.
+func (c *Choices) pick(near float64) {
+	all := make([]int, len(c.Choices))
+	for i := range all {
+		all[i] = i
 	}
-	good := func(v Choice) bool { return v.MeanDeltaE <= best+asGood }
-	for _, v := range c.Choices {
-		if good(v) {
-			lightest = math.Max(lightest, v.PrintWhite.Lab[0])
-		}
-	}
-	at := -1
-	for i, v := range c.Choices {
-		if good(v) && v.PrintWhite.Lab[0] >= lightest-asLight && (at < 0 || v.cost.LessThan(c.Choices[at].cost)) {
-			at = i
-		}
+	at := c.best(all)
+	quick := slices.DeleteFunc(all, func(i int) bool {
+		v := c.Choices[i]
+		return v.MeanDeltaE > near || v.PrintWhite.Adapts < 1 || v.cutSeconds+asLong > c.Choices[at].cutSeconds
+	})
+	if len(quick) > 0 {
+		at = c.best(quick)
 	}
 	won := c.Choices[at]
 	c.Pick, c.PickRule = won.Process, won.WhiteRule
-	c.Reason = fmt.Sprintf("%s, white %s: at %s %s the cheapest within ΔE00 %.0f of the best look on %s (mean ΔE00 %.1f from the design, beside a white of L* %.0f).",
-		won.Process, won.WhiteRule, c.Currency, won.CostEach, asGood, c.Item.Said(), won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
+	c.Reason = fmt.Sprintf("%s (%s): at %s %s a print for toner, media and cutting the cheapest of those that look right on %s (average difference %.1f from the design, white as light as L* %.0f).",
+		title(won.Process), whiteSaid(won), c.Currency, won.CostEach, c.Item.Said(), won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
+	for _, v := range c.Choices { // what the knife stood against
+		if v.Process != won.Process && v.MeanDeltaE <= won.MeanDeltaE+asGood && v.cutSeconds > won.cutSeconds && v.cost.Sub(v.cutting).LessThan(won.cost.Sub(won.cutting)) {
+			c.Reason += fmt.Sprintf(" %s takes less toner and media, but is cut out by hand: %.0f mm of outline and %.0f s a print, %s %s.", title(v.Process), v.CutMM, v.cutSeconds, c.Currency, v.CuttingEach)
+			break
+		}
+	}
 }
 
-// MeanNote explains a mean that is above what 95 % of the art is up to; "" if none is.
+// best is, of some choices, the cheapest in toner, media and cutting of those that look as
+// good as the best of them on a white about as light as the lightest of those.
+func (c *Choices) best(of []int) int {
+	least, lightest, at := math.Inf(1), 0.0, -1
+	for _, i := range of {
+		least = math.Min(least, c.Choices[i].MeanDeltaE)
+	}
+	good := func(v Choice) bool { return v.MeanDeltaE <= least+asGood }
+	for _, i := range of {
+		if v := c.Choices[i]; good(v) {
+			lightest = math.Max(lightest, v.PrintWhite.Lab[0])
+		}
+	}
+	for _, i := range of {
+		if v := c.Choices[i]; good(v) && v.PrintWhite.Lab[0] >= lightest-asLight && (at < 0 || v.cost.LessThan(c.Choices[at].cost)) {
+			at = i
+		}
+	}
+	return at
+}
+
+func title(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
+}
+
+// whiteSaid says where the white of a choice comes from.
+func whiteSaid(v Choice) string {
+	if v.ownWhite {
+		return "the film is white"
+	}
+	return RuleSaid(v.WhiteRule)
+}
+
+// rulesSaid are the white rules in words.
+var rulesSaid = map[string]string{string(plate.NoWhite): "no white", string(plate.Under): "white under the art", string(plate.Knockout): "white left out where the art has the item's colour",
+	string(plate.Tonal): "white by tone", string(plate.All): "white over the whole print"}
+
+// RuleSaid says a white rule in words.
+func RuleSaid(rule string) string {
+	if w, ok := rulesSaid[rule]; ok {
+		return w
+	}
+	return "white " + rule
+}
+
+// answer says whether white is needed, and what happens without.
+func (c *Choices) answer(j *order.Job, art *order.Art) error {
+	var won *Choice
+	for i := range c.Choices {
+		if v := &c.Choices[i]; v.Process == c.Pick && v.WhiteRule == c.PickRule {
+			won = v
+		}
+	}
+	if !won.ownWhite && won.WhiteRule == string(plate.NoWhite) {
+		c.White = WhiteNotNeeded
+		c.Answer = fmt.Sprintf("White not needed: the art looks as designed without: average difference %.1f.", won.MeanDeltaE)
+		if won.MeanDeltaE > j.Shop.Match.Near {
+			c.Answer = fmt.Sprintf("White not needed: no white of the shop's looks better: average difference %.1f.", won.MeanDeltaE)
+		}
+		return nil
+	}
+	c.White, c.Answer = WhiteNeeded, "White needed"
+	if won.ownWhite {
+		c.White, c.Answer = WhiteFilm, "A white film"
+	}
+	bare, err := c.bare(j, art)
+	if err != nil || bare == nil {
+		c.Answer += "."
+		return err
+	}
+	m, err := newMatcher(bare.laid.Job)
+	if err != nil {
+		return err
+	}
+	turned, err := bare.laid.turned(m)
+	if err != nil {
+		return err
+	}
+	if turned == "" {
+		turned = "colours shift"
+	}
+	c.Answer += fmt.Sprintf(": without white %s: average difference %.0f.", turned, bare.MeanDeltaE)
+	return nil
+}
+
+// bare is the print without any white: a choice without it, or the picked process with its
+// white left out. A shop that has white films alone has none.
+func (c *Choices) bare(j *order.Job, art *order.Art) (*Choice, error) {
+	var best *Choice
+	for i := range c.Choices {
+		if v := &c.Choices[i]; !v.ownWhite && v.WhiteRule == string(plate.NoWhite) && (best == nil || v.MeanDeltaE < best.MeanDeltaE) {
+			best = v
+		}
+	}
+	if best != nil {
+		return best, nil
+	}
+	for _, v := range c.Choices {
+		if v.ownWhite {
+			continue
+		}
+		process, err := j.Shop.Process(v.Process)
+		if err != nil {
+			return nil, err
+		}
+		as := *process
+		as.White = plate.NoWhite
+		other, err := j.With(as)
+		if err != nil {
+			return nil, err
+		}
+		p, err := beginAs(other, art)
+		if err != nil {
+			return nil, err
+		}
+		out, err := p.choice()
+		return &out, err
+	}
+	return nil, nil
+}
+
+// turned says what becomes of the art's main colour that changes most, by its area and by
+// how far it is off: "the cream turns brown"; "" if none is off enough to be seen.
+func (l *Laid) turned(m *matcher) (string, error) {
+	relative, err := l.Colours.Relative()
+	if err != nil {
+		return "", err
+	}
+	design, err := l.Colours.Design()
+	if err != nil {
+		return "", err
+	}
+	lab := func(d artwork.Device) colour.Lab { return relative(d.Fractions()) }
+	most, said := 0.0, ""
+	for _, v := range palette.Main(palette.Count(l.Art), lab) {
+		onPaper := design(v.Device.Fractions())
+		want := m.eye.Wanted(onPaper)
+		got := m.eye.Seen(m.stack.Look(m.model.Lab(separated(l.sep, v.Device, l.Art.Space.Channels())), m.white(onPaper)))
+		d := colour.DeltaE00(want, got)
+		if d <= l.Job.Shop.Match.Visible || d*v.Pixels <= most {
+			continue
+		}
+		most = d * v.Pixels
+		if from, to := colour.Plain(lab(v.Device)), colour.Plain(got); from != to {
+			said = "the " + from + " turns " + to
+		} else {
+			said = "the " + from + " prints " + drift(want, got)
+		}
+	}
+	return said, nil
+}
+
+// MeanNote explains a mean that is above what the worst 5 % exceed; "" if none is.
 func (c *Choices) MeanNote() string {
 	note := ""
 	for _, v := range c.Choices {
 		if v.MeanDeltaE <= v.P95DeltaE {
 			continue
 		}
-		note = `Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean`
+		note = "Where the average is above the figure that the worst 5 % exceed, a small part of the art is far off"
 		if v.WhitePercent > 0 {
 			return note + ": most often the rim, where white is pulled back at the edges."
 		}
@@ -197,9 +413,14 @@ func (p *Proof) choice() (Choice, error) {
 	}
 	toner, j := p.Toner.Print.Total, p.Laid.Job
 	media := j.Medium.TransferPrice().DivRound(decimal.NewFromInt(int64(p.Laid.Layout.Copies())), price.Places)
+	bare := *p.Laid
+	bare.Plates = nil
 	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2), MeanAbsolute: to(absolute, 2), PrintWhite: m.printWhite(),
 		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
-		cost: toner.Add(media)}
+		CutMM: to(p.Laid.CutMM, 1), ownWhite: j.Medium.OwnWhite, laid: &bare}
+	c.cutSeconds, _ = p.Laid.cutSeconds().Float64()
+	c.cutting = p.Laid.cutSeconds().Mul(j.Shop.Labour.RateHour).DivRound(anHour, price.Places)
+	c.CuttingEach, c.cost = c.cutting.StringFixed(price.Places), toner.Add(media).Add(c.cutting)
 	c.CostEach = c.cost.StringFixed(price.Places)
 	limits := j.Shop.Match
 	switch {

@@ -3,11 +3,15 @@ package proof
 import (
 	"image"
 	"image/color"
+	"math"
 	"strings"
 	"testing"
 
+	"github.com/shopspring/decimal"
+
 	"laydown/coverage/order"
 	"laydown/coverage/order/ordertest"
+	"laydown/coverage/price"
 	"laydown/coverage/shop"
 )
 
@@ -35,8 +39,8 @@ func TestCompare(t *testing.T) {
 	if bare, white := m["light garment"], m["dark garment"]; bare.MeanDeltaE < 4*white.MeanDeltaE || bare.WhitePercent != 0 || white.WhitePercent < 50 {
 		t.Errorf("on black: without white %+v, with white %+v", bare, white)
 	}
-	if c.Pick != "white film" || !strings.Contains(c.Reason, "white film, white none: at EUR 0.2589") {
-		t.Errorf("on black: %s", c.Reason)
+	if c.Pick != "dark garment" || c.White != WhiteNeeded || !strings.HasPrefix(c.Answer, "White needed: without white the cream turns black: average difference 55.") || !strings.Contains(c.Reason, "White film takes less toner and media, but is cut out by hand") {
+		t.Errorf("on black: %s %s", c.Answer, c.Reason)
 	}
 	// Toner and media by hand: 1.90 a sheet, 6 on it.
 	if v := m["dark garment"]; v.MediaEach != "0.3167" || v.TonerEach != "0.0976" || v.CostEach != "0.4143" {
@@ -44,11 +48,114 @@ func TestCompare(t *testing.T) {
 	}
 	o.ItemName = "white tee"
 	c, m = choices(t, o)
-	if c.Pick != "light garment" {
-		t.Errorf("on white: %s", c.Reason)
+	if c.Pick != "light garment" || c.White != WhiteNotNeeded || !strings.HasPrefix(c.Answer, "White not needed: ") {
+		t.Errorf("on white: %s %s", c.Answer, c.Reason)
 	}
 	if d := m["light garment"].MeanDeltaE - m["dark garment"].MeanDeltaE; d > 1 || d < -1 {
 		t.Errorf("on a white shirt, white toner should hardly matter: mean ΔE00 %.2f and %.2f", m["light garment"].MeanDeltaE, m["dark garment"].MeanDeltaE)
+	}
+}
+
+// solid is a picture of 300 × 300 pixels, green where inside says so and clear elsewhere, to
+// be printed 60 mm wide: 5 pixels a millimetre.
+func solid(t *testing.T, inside func(x, y int) bool) order.Order {
+	img := image.NewNRGBA(image.Rect(0, 0, 300, 300))
+	for i := range 300 * 300 {
+		if inside(i%300, i/300) {
+			img.SetNRGBA(i%300, i/300, color.NRGBA{60, 130, 90, 255})
+		}
+	}
+	o := ordertest.Draw(t, img)
+	o.Wish.WidthMM = 60
+	return o
+}
+
+// TestCuttingDecides gives a box of 50 × 50 mm to the white film, whose white is lighter, and
+// 10 bars of 5 mm and 1.2 m of outline to the process that weeds itself.
+func TestCuttingDecides(t *testing.T) {
+	box := func(x, y int) bool { return x >= 25 && x < 275 && y >= 25 && y < 275 }
+	bars := func(x, y int) bool { return y >= 10 && y < 290 && x%30 < 25 }
+	for name, c := range map[string]struct {
+		inside func(x, y int) bool
+		cutMM  float64
+		pick   string
+		white  string
+	}{
+		"box": {box, 4 * 50, "white film", WhiteFilm}, "bars": {bars, 10 * (2*56 + 2*5), "dark garment", WhiteNeeded},
+	} {
+		got, m := choices(t, solid(t, c.inside))
+		film := m["white film"]
+		if film.CutMM < 0.97*c.cutMM || film.CutMM > 1.03*c.cutMM || m["dark garment"].CutMM != 0 {
+			t.Errorf("%s: %.1f mm to cut, want about %.1f, and %.1f on film that weeds itself", name, film.CutMM, c.cutMM, m["dark garment"].CutMM)
+		}
+		if got.Pick != c.pick || got.White != c.white {
+			t.Errorf("%s: %s; %s", name, got.Answer, got.Reason)
+		}
+	}
+}
+
+// TestCuttingIsPaid follows 200 mm of outline at 5 mm a second and 24.00 an hour into the
+// choice and the quote: 40 s and 0.2667 a print, on a line of its own.
+func TestCuttingIsPaid(t *testing.T) {
+	o := solid(t, func(x, y int) bool { return x >= 25 && x < 275 && y >= 25 && y < 275 })
+	o.ProcessName, o.Quantities = "white film", []int{10}
+	p, err := Make(o, Quotation|Comparison)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := decimal.NewFromFloat(p.Quoted.CutMM).Div(decimal.NewFromInt(5)).Mul(decimal.NewFromInt(24)).DivRound(decimal.NewFromInt(3600), price.Places+4)
+	if got := p.Quoted.Quantities[0].CostTotal.Line[price.CuttingLine]; p.Quoted.CutMM < 195 || p.Quoted.CutMM > 202 || !got.Equal(want.Mul(decimal.NewFromInt(10)).Round(price.Places)) {
+		t.Errorf("ten pieces of %.1f mm: cutting %s, want ten times %s", p.Quoted.CutMM, got, want)
+	}
+	for _, v := range p.Underbase.Choices {
+		if v.Process == "white film" && v.CuttingEach != want.Round(price.Places).StringFixed(price.Places) {
+			t.Errorf("the choice has cutting %s, want %s", v.CuttingEach, want)
+		}
+	}
+	o.Shop.Media[2].WeedsItself = true
+	if p, err = Make(o, Quotation); err != nil || p.Quoted.CutMM != 0 || !p.Quoted.Quantities[0].CostTotal.Line[price.CuttingLine].IsZero() {
+		t.Errorf("a film that weeds itself is cut: %+v, %v", p.Quoted, err)
+	}
+}
+
+// TestCutAroundInk has art without clear parts: what is printed is cut around, and bare paper
+// within it is not cut out.
+func TestCutAroundInk(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 300, 300))
+	for i := range 300 * 300 {
+		x, y := i%300-150, i/300-150
+		c := color.NRGBA{255, 255, 255, 255}
+		if d := x*x + y*y; d < 125*125 && d >= 60*60 {
+			c = color.NRGBA{60, 130, 90, 255}
+		}
+		img.SetNRGBA(i%300, i/300, c)
+	}
+	o := ordertest.Draw(t, img)
+	o.ProcessName, o.Wish.WidthMM = "white film", 60
+	p, err := Make(o, 0)
+	if want := 2 * math.Pi * 25; err != nil || math.Abs(p.Laid.CutMM-want) > 0.02*want {
+		t.Errorf("%.1f mm to cut, want %.1f, %v", p.Laid.CutMM, want, err)
+	}
+}
+
+// TestFoilIsNotOffered leaves out processes that lay foil, and those for other materials.
+func TestFoilIsNotOffered(t *testing.T) {
+	o := solid(t, func(x, y int) bool { return x > 100 })
+	foil := o.Shop.Processes[1]
+	foil.Name, foil.Foil = "foil", true
+	o.Shop.Processes = append(o.Shop.Processes, foil)
+	if _, m := choices(t, o); len(m) != 3 || m["foil"].Process != "" {
+		t.Errorf("choices %v", m)
+	}
+}
+
+// TestBareIsTriedWhereNoneIsOffered says what no white would do also where every process of
+// the shop prints it.
+func TestBareIsTriedWhereNoneIsOffered(t *testing.T) {
+	o := solid(t, func(x, y int) bool { return x > 100 })
+	o.Shop.Processes = o.Shop.Processes[:1]
+	if c, m := choices(t, o); len(m) != 1 || !strings.HasPrefix(c.Answer, "White needed: without white the green turns black: average difference 41.") {
+		t.Errorf("%d choices: %s", len(m), c.Answer)
 	}
 }
 
@@ -114,8 +221,8 @@ func TestEveryRule(t *testing.T) {
 func TestMeanNote(t *testing.T) {
 	for want, list := range map[string][]Choice{
 		"": {{MeanDeltaE: 2, P95DeltaE: 5, WhitePercent: 60}, {MeanDeltaE: 0, P95DeltaE: 0}},
-		`Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean.`:                                                              {{MeanDeltaE: 2, P95DeltaE: 5, WhitePercent: 60}, {MeanDeltaE: 3, P95DeltaE: 2}},
-		`Where the mean is above "95 % up to", less than 5 % of the art is far off and counts into the mean: most often the rim, where white is pulled back at the edges.`: {{MeanDeltaE: 3, P95DeltaE: 2}, {MeanDeltaE: 4.9, P95DeltaE: 4.1, WhitePercent: 60}},
+		"Where the average is above the figure that the worst 5 % exceed, a small part of the art is far off.":                                                              {{MeanDeltaE: 2, P95DeltaE: 5, WhitePercent: 60}, {MeanDeltaE: 3, P95DeltaE: 2}},
+		"Where the average is above the figure that the worst 5 % exceed, a small part of the art is far off: most often the rim, where white is pulled back at the edges.": {{MeanDeltaE: 3, P95DeltaE: 2}, {MeanDeltaE: 4.9, P95DeltaE: 4.1, WhitePercent: 60}},
 	} {
 		if got := (&Choices{Choices: list}).MeanNote(); got != want {
 			t.Errorf("%q, want %q", got, want)

@@ -453,6 +453,9 @@ func (c *checker) step(st Step, of Process, t tableAt) {
 
 func (c *checker) labour() {
 	l := c.shop.Labour
+	if t := c.table("labour"); !l.CutMMSecond.IsPositive() {
+		t.say("cut_mm_second", "cut_mm_second must be above 0: how many mm of outline a person cuts along in a second")
+	}
 	c.table("labour").amounts(amount{"rate_hour", l.RateHour}, amount{"file_check_minutes", l.FileCheckMinutes}, amount{"setup_minutes", l.SetupMinutes},
 		amount{"print_seconds", l.PrintSeconds}, amount{"weed_seconds", l.WeedSeconds}, amount{"heat_press_seconds", l.HeatPressSeconds}, amount{"pack_seconds", l.PackSeconds})
 }

@@ -123,6 +123,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "rate_hour = \"24.00\"", "rate_hour = 1e-999999999 #!", `labour: rate_hour has more than 15 digits on one side of its point`},
 		{"", "rate_hour = \"24.00\"", "rate_hour = [24] #!", `labour: rate_hour must be an amount such as "12.50", not a list`},
 		{"", "heat_press_seconds = \"20\"", "heat_press_seconds = -20 #!", `labour: heat_press_seconds must not be negative`},
+		{"", "cut_mm_second = \"5\"", "cut_mm_second = 0 #!", `labour: cut_mm_second must be above 0: how many mm of outline a person cuts along in a second`},
 		{"", "heat_press_seconds = \"20\"", "press_seconds = -20 #!", `labour: press_seconds must not be negative`},
 		{"", "heat_press_seconds = \"20\"", "press_seconds = true #!", `labour: press_seconds must be an amount such as "12.50", not true or false`},
 		{"", "heat_press_seconds = \"20\"", "heat_press_seconds = 20\npress_seconds = 30 #!", `labour: heat_press_seconds and press_seconds mean the same: leave one of them out`},
@@ -160,7 +161,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "name = \"spare printer\"", "name = \"spare printer\"\nwhite_on_black = \"80,0,0\"\nwhite_on_white = \"70,0,0\" #!", `printer "spare printer": white_on_white: solid white cannot be darker over the white ground, L* 70.0, than over the black, L* 80.0`},
 		{"", "name = \"spare printer\"", "name = \"spare printer\"\nwhite_on_black = \"80,0,0\"\nwhite_on_white = \"90,0,0\"\nwhite_ground = \"22,0,0\" #!", `printer "spare printer": white_ground: the white ground, L* 22.0, must be lighter than the black, L* 20.0, by 20 or more`},
 		{"", "name = \"spare printer\"", "name = \"spare printer\"\nwhite_on_black = \"80,0,0\"\nwhite_on_white = \"90,0,0\"\nblack_ground = \"90,0,0\" #!", `printer "spare printer": black_ground: the white ground, L* 100.0, must be lighter than the black, L* 90.0, by 20 or more`},
-		{"", "name = \"spare printer\"", "name = \"spare printer\"\nwhite_on_black = \"white as snow\" #!", `printer "spare printer": white_on_black: colour "white as snow" is none I know: write #rrggbb, a colour name such as navy, or L,a,b`},
+		{"", "name = \"spare printer\"", "name = \"spare printer\"\nwhite_on_black = \"white as snow\" #!", `printer "spare printer": white_on_black: colour "white as snow" is not known: write #rrggbb, a colour name such as navy, or L,a,b`},
 		{"", "name = \"spare printer\"", "name = \"spare printer\"\nmachine_hour = -1 #!", `printer "spare printer": machine_hour must not be negative`},
 		{"", "name = \"spare printer\"", "name = \"spare printer\"\ntac_prercent = 1 #!", `printer "spare printer": no key is called "tac_prercent" here; is tac_percent meant? The comments of laydown init list all keys.`},
 		{"", "[[printer]]\nname = \"spare printer\"\ntoner.cyan = {price = 1, yield_pages = 1}", "[[printer]] #!\nname = \"spare printer\"", `printer "spare printer": has no toner.cyan`},
@@ -230,7 +231,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "colour = \"navy\"", "colour = \"navy\"\nwhite_on_item = \"120,0,0\" #!", `item "spare tee": white_on_item: colour "120,0,0": Lab 120, 0, 0 is out of range: L is 0 to 100, a and b within ±200`},
 		{"", "colour = \"navy\"", "colours = [\"navy\", \"white\"]\ncolour = \"navy\" #!", `item "spare tee": give either colour or colours`},
 		{"", "colour = \"navy\"", "colours = [\"navy\"] #!", `item "spare tee": colours are two or more: write for example colours = ["#8a8d92", "#2b2d33"], or one as colour`},
-		{"", "colour = \"navy\"", "colours = [\"navy\",\n\"navvy\"] #!", `item "spare tee": colours: colour "navvy" is none I know: write #rrggbb, a colour name such as navy, or L,a,b`},
+		{"", "colour = \"navy\"", "colours = [\"navy\",\n\"navvy\"] #!", `item "spare tee": colours: colour "navvy" is not known: write #rrggbb, a colour name such as navy, or L,a,b`},
 		{"", "colour = \"navy\"", "colour = \"navy\"\nshares = [60, 40] #!", `item "spare tee": shares are those of colours: write these in place of colour, or leave shares out`},
 		{"", "colour = \"navy\"", "colours = [\"navy\", \"white\"]\nshares = [100] #!", `item "spare tee": shares must be as many as colours, 2`},
 		{"", "colour = \"navy\"", "colours = [\"navy\", \"white\"]\nshares = [110,\n-10] #!", `item "spare tee": shares must be above 0`},
@@ -239,7 +240,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "colour = \"navy\"", "clear = true\nshares = [50, 50] #!", `item "spare tee": a clear item has no shares: write behind = what lies behind it`},
 		{"", "colour = \"navy\"", "clear = true\nwhite_on_item = \"80,0,0\" #!", `item "spare tee": a clear item has no white_on_item: write behind = what lies behind it`},
 		{"", "colour = \"navy\"", "clear = true\nseen = \"back\" #!", `item "spare tee": seen = "back": choose one of front, through`},
-		{"", "colour = \"navy\"", "clear = true\nbehind = \"glass\" #!", `item "spare tee": behind: colour "glass" is none I know: write #rrggbb, a colour name such as navy, or L,a,b`},
+		{"", "colour = \"navy\"", "clear = true\nbehind = \"glass\" #!", `item "spare tee": behind: colour "glass" is not known: write #rrggbb, a colour name such as navy, or L,a,b`},
 		{"", "colour = \"navy\"", "colour = \"navy\"\nbehind = \"black\" #!", `item "spare tee": behind is for clear items: write clear = true as well, or leave it out`},
 		{"", "colour = \"navy\"", "colour = \"navy\"\nclear = false\nseen = \"front\" #!", `item "spare tee": seen is for clear items: write clear = true as well, or leave it out`},
 		{"", "colour = \"navy\"", "clear = \"yes\" #!", `item "spare tee": clear must be true or false, not text`},
@@ -376,7 +377,7 @@ band_delta_e = 0`)
 	if s.Match.CountsAs != 0 || !s.Pricing.MarginPercent.IsZero() {
 		t.Errorf("%+v, %+v", s.Match, s.Pricing)
 	}
-	if got, want := s.Media[len(s.Media)-1], (Medium{Name: "spare film", Sheet: s.Media[0].Sheet, PerTransfer: 1, GoodPPI: 300, LeastPPI: 150}); fmt.Sprint(got) != fmt.Sprint(want) {
+	if got, want := s.Media[len(s.Media)-1], (Medium{Name: "spare film", Sheet: s.Media[0].Sheet, PerTransfer: 1, WeedsItself: true, GoodPPI: 300, LeastPPI: 150}); fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("%+v, want %+v", got, want)
 	}
 	if p := s.Processes[len(s.Processes)-1]; p.WhiteDensity != 0 || p.KnockoutWithin != 5 {

@@ -73,7 +73,9 @@ type Labour struct {
 	FileCheckMinutes decimal.Decimal `toml:"file_check_minutes"` // once an order
 	SetupMinutes     decimal.Decimal `toml:"setup_minutes"`      // once an order, at printer and heat press
 	PrintSeconds     decimal.Decimal `toml:"print_seconds"`      // a sheet
-	WeedSeconds      decimal.Decimal `toml:"weed_seconds"`       // a piece: cutting and weeding
+	WeedSeconds      decimal.Decimal `toml:"weed_seconds"`       // a piece: parting it from the sheet, picking off
+	// Outline that a person cuts along in a second, where the media does not weed itself.
+	CutMMSecond decimal.Decimal `toml:"cut_mm_second"`
 	// A piece: laying it on the heat press and taking it off, beside the recipe.
 	HeatPressSeconds decimal.Decimal `toml:"heat_press_seconds" once:"press_seconds"`
 	PackSeconds      decimal.Decimal `toml:"pack_seconds"` // a piece
@@ -195,6 +197,7 @@ type Medium struct {
 	PagesPerMinute   decimal.Decimal `toml:"pages_per_minute"`    // that the printer takes of it
 	Materials        []string        `toml:"materials"`           // it is for; none named means all
 	OwnWhite         bool            `toml:"own_white"`           // carries a white of its own
+	WeedsItself      bool            `toml:"weeds_itself"`        // only what is printed goes over; else it is cut out by hand
 	TAC              float64         `toml:"tac_percent"`
 	SmallestLine     unit.Length     `toml:"smallest_line"`
 	GoodPPI          float64         `toml:"good_ppi"`
@@ -486,6 +489,7 @@ func (s *Shop) fill(root *node) {
 			orElse(root, in.to("wear", k), "page", &p.Wear[k].Page, a4)
 		}
 	}
+	orElse(root, path{"labour"}, "cut_mm_second", &s.Labour.CutMMSecond, decimal.NewFromInt(5))
 	in = path{"pricing"}
 	orElse(root, in, "quantities", &s.Pricing.Quantities, []int{1, 12, 48})
 	if _, marked := root.find(in.to("markup_percent")); !marked && len(s.Pricing.Rates) == 0 {
@@ -494,6 +498,7 @@ func (s *Shop) fill(root *node) {
 	for i := range s.Media {
 		m, in := &s.Media[i], path{"media", i}
 		orElse(root, in, "sheets_per_transfer", &m.PerTransfer, 1)
+		orElse(root, in, "weeds_itself", &m.WeedsItself, !m.OwnWhite)
 		orElse(root, in, "smallest_line", &m.SmallestLine, 0.35)
 		orElse(root, in, "good_ppi", &m.GoodPPI, 300)
 		orElse(root, in, "least_ppi", &m.LeastPPI, 150)

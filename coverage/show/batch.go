@@ -9,16 +9,14 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-
 	"laydown/coverage/batch"
 )
 
 // Batch sets the results of a list for a terminal.
-func Batch(results []batch.Result) string {
-	t := newTable("line", "art", "item", "process", "quantity", "sheets", "cost each", "price each", "price", "margin")
-	rightFrom(t, 5, 10)
-	failed, first, last := "", "", ""
+func Batch(results []batch.Result, s Style) string {
+	t := &folds{head: []string{"line", "art", "pieces", "price in all", "price each", "cost each", "margin", "sheets", "item", "process"}, left: map[int]bool{1: true, 8: true, 9: true}}
+	bad := ""
+	failed, first, last := 0, "", ""
 	var notes []string
 	lines := map[string][]string{}
 	note := func(words string, line int) {
@@ -29,12 +27,13 @@ func Batch(results []batch.Result) string {
 	}
 	for _, r := range results {
 		if r.Error != "" {
-			failed += fmt.Sprintf("line %d: %s\n", r.Line, r.Error)
-			t.AppendRow(table.Row{r.Line, r.Art, r.Item, r.Process, r.Quantity, "", "", "", "failed", ""})
+			failed++
+			bad += wrap(fmt.Sprintf("line %d: %s", r.Line, r.Error), "", "  ", s.width())
+			t.add(fmt.Sprint(r.Line), r.Art, "", "failed", "", "", "", "", r.Item, r.Process)
 			continue
 		}
 		if h := r.Head; h != nil {
-			first, last = Invented(h)
+			first, last = Invented(h, s)
 			for _, a := range h.Assumed {
 				note(a.Words(), r.Line)
 			}
@@ -42,9 +41,13 @@ func Batch(results []batch.Result) string {
 				note("do not print: "+stopWords(h.Stops), r.Line)
 			}
 		}
-		t.AppendRow(table.Row{r.Line, r.Art, cmp.Or(r.ItemSaid, r.Item), r.Process, r.Quantity, r.Sheets, r.CostEach, r.PriceEach, r.Currency + " " + r.PriceTotal, r.Margin + " %"})
+		t.add(fmt.Sprint(r.Line), r.Art, fmt.Sprint(r.Quantity), r.Currency+" "+r.PriceTotal, r.PriceEach, r.CostEach, r.Margin+" %", fmt.Sprint(r.Sheets), cmp.Or(r.ItemSaid, r.Item), r.Process)
 	}
-	out := first + t.Render() + "\n"
+	out := first + fmt.Sprintf("%s quoted", plural(len(results)-failed, "order", "orders"))
+	if failed > 0 {
+		out += fmt.Sprintf(", %d could not be", failed)
+	}
+	out += ".\n\n" + t.render(s.width())
 	if len(notes) > 0 {
 		out += "\n"
 	}
@@ -53,10 +56,10 @@ func Batch(results []batch.Result) string {
 		if len(lines[words]) > 1 {
 			of = "lines "
 		}
-		out += indent(of+strings.Join(lines[words], ", ")+": "+words, "")
+		out += s.para(of+strings.Join(lines[words], ", ")+": "+words, "")
 	}
-	if failed != "" {
-		out += "\n" + failed
+	if bad != "" {
+		out += "\n" + bad
 	}
 	return out + last
 }

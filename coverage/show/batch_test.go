@@ -30,7 +30,7 @@ func TestBatch(t *testing.T) {
 `; err != nil || string(lines) != want {
 		t.Errorf("%s, %v, want\n%s", lines, err, want)
 	}
-	words := Batch(results)
+	words := Batch(results, Style{Width: 100})
 	for _, want := range []string{"line 2: item not named: tee, because it is ours; about as good: mug\n",
 		"line 2: do not print: too-large (too wide), fine-line\n"} {
 		if !strings.Contains(words, want) {

@@ -2,34 +2,69 @@ package show
 
 import (
 	"fmt"
-
-	"github.com/jedib0t/go-pretty/v6/table"
+	"strings"
 
 	"laydown/coverage/proof"
 )
 
-// Choices sets a choice of process for a terminal.
+// Choices sets a choice of process for a terminal: whether white is needed, what is
+// recommended, and the others beside it.
 func Choices(c *proof.Choices, s Style) string {
-	head := []any{"process", "white", "mean ΔE00", "95 % up to", "white toner", "toner each", "media each", "together", ""}
-	if s.Full {
-		head = append(head, "mean ΔE00, absolute", "white L a b, absolute")
+	out := s.para(c.Answer, "")
+	if p := c.Picked; p != nil {
+		out += s.block(p, 1, strings.Count(out, "\n") == 1)
 	}
-	t := newTable(head...)
-	rightFrom(t, 3, 8)
+	return out + "\n" + choicesTable(c, s, true) + s.para("Recommended: "+c.Reason, "")
+}
+
+// choices is the same as a part of a proof.
+func choices(c *proof.Choices, s Style, full bool) string {
+	out := s.para(c.Answer, "") + choicesTable(c, s, full)
+	if full {
+		return out + s.para("Recommended: "+c.Reason, "")
+	}
+	return out
+}
+
+func choicesTable(c *proof.Choices, s Style, full bool) string {
+	head := []string{c.Currency + " a print", "white", "look off by", "worst 5 % over", "white toner", "toner", "media", "cutting", "total"}
+	if !full {
+		head = []string{c.Currency + " a print", "white", "look off by", "toner", "media", "cutting", "total"}
+	}
+	if s.Full {
+		head = append(head, "off, absolute", "white Lab, absolute")
+	}
+	t := &folds{head: head, left: map[int]bool{1: true}}
+	advice := ""
 	for _, v := range c.Choices {
-		mark := v.Advice
+		name := v.Process
 		if v.Process == c.Pick && v.WhiteRule == c.PickRule {
-			mark = "pick. " + mark
+			name += " *"
 		}
-		row := table.Row{v.Process, v.WhiteRule, f1(v.MeanDeltaE), f1(v.P95DeltaE), pct(v.WhitePercent), v.TonerEach, v.MediaEach, v.CostEach, mark}
+		white := v.WhiteRule
+		if v.OwnWhite() {
+			white = "film"
+		}
+		row := []string{name, white, f1(v.MeanDeltaE), f1(v.P95DeltaE), pct(v.WhitePercent), v.TonerEach, v.MediaEach, v.CuttingEach, v.CostEach}
+		if !full {
+			row = []string{name, white, f1(v.MeanDeltaE), v.TonerEach, v.MediaEach, v.CuttingEach, v.CostEach}
+		}
 		if s.Full {
 			row = append(row, f1(v.MeanAbsolute), labText(v.PrintWhite.Lab))
 		}
-		t.AppendRow(row)
+		t.add(row...)
+		advice += wrap(fmt.Sprintf("%s: %s", v.Process, v.Advice), "  ", "    ", s.width())
 	}
-	note := c.MeanNote()
-	if note != "" {
-		note = indent(note, "  ")
+	out := t.render(s.width())
+	const marked = "* recommended; the look is off by an average difference (ΔE00) from the design"
+	if !full {
+		return out + s.para(marked, "  ")
 	}
-	return fmt.Sprintf("On %s, in %s:\n\n%s\n%s\nPick %s\n", c.Item.SaidInFull(), c.Currency, t.Render(), note, c.Reason)
+	if s.Full || len(c.Choices) <= 4 {
+		out += advice
+	}
+	if note := c.MeanNote(); note != "" {
+		out += s.para(note, "  ")
+	}
+	return out + s.para(marked, "  ")
 }

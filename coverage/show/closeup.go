@@ -69,7 +69,7 @@ func closeUps(d *designed, p *proof.Proof, all []place, sidePX int, perMM float6
 			first := k == 0 || all[k-1].finding != i
 			c.worst = first && !strings.HasPrefix(f.Unit, "% of")
 			if c.said = sizeSaid(b); c.worst {
-				c.said, _, _ = strings.Cut(amount(f), ", limit")
+				c.said, _, _ = strings.Cut(amount(f), " (limit")
 			}
 			c.barMM, c.barSaid = 1, "1 mm"
 			if f.Unit == "mm" && f.Limit > 0.1 && f.Limit < 0.7*window {

@@ -9,8 +9,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-
 	"laydown/coverage/sheet"
 )
 
@@ -72,9 +70,8 @@ func GangPicture(f sheet.Gang) ([]byte, error) {
 }
 
 // Gang sets a gang for a terminal.
-func Gang(f sheet.Gang) string {
-	t := newTable("layout", "prints", "filled", "pieces on it")
-	rightFrom(t, 1, 3)
+func Gang(f sheet.Gang, s Style) string {
+	t := &folds{head: []string{"layout", "times to print", "sheet filled", "pieces on it"}, left: map[int]bool{3: true}}
 	for i, l := range f.Layouts {
 		count := map[string]int{}
 		for _, p := range l.Places {
@@ -87,11 +84,11 @@ func Gang(f sheet.Gang) string {
 				delete(count, q.Name)
 			}
 		}
-		t.AppendRow(table.Row{i + 1, l.Prints, fmt.Sprintf("%.1f %%", l.FillPercent), strings.Join(parts, ", ")})
+		t.add(fmt.Sprint(i+1), fmt.Sprint(l.Prints), fmt.Sprintf("%.1f %%", l.FillPercent), strings.Join(parts, ", "))
 	}
-	s := fmt.Sprintf("%s of %s:\n\n%s\n", plural(f.Sheets, "sheet", "sheets"), f.Sheet.Name, t.Render())
+	out := s.para(fmt.Sprintf("Print %s of %s, in %s.", plural(f.Sheets, "sheet", "sheets"), f.Sheet.Name, plural(len(f.Layouts), "layout", "layouts")), "")
 	if f.Extra > 0 {
-		s += fmt.Sprintf("\n%s more than asked for.\n", plural(f.Extra, "copy", "copies"))
+		out += s.para(fmt.Sprintf("%s more than asked for.", plural(f.Extra, "copy", "copies")), "  ")
 	}
-	return s
+	return out + "\n" + t.render(s.width())
 }

@@ -3,18 +3,16 @@ package show
 import (
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/text"
-
 	"laydown/coverage/flaw"
 	"laydown/coverage/proof"
 	"laydown/coverage/shop"
 )
 
 // Assumed says, a line each, what was taken where the order says nothing; "" if nothing was.
-func Assumed(h *proof.Head) string {
+func Assumed(h *proof.Head, s Style) string {
 	out := ""
 	for _, a := range h.Assumed {
-		out += indent(a.Words(), "")
+		out += s.para(a.Words(), "")
 	}
 	return out
 }
@@ -24,7 +22,7 @@ func Stops(h *proof.Head, s Style) string {
 	if len(h.Stops) == 0 {
 		return ""
 	}
-	return s.paint(text.FgHiRed, strings.TrimSuffix(indent("Do not print: "+stopWords(h.Stops)+".", ""), "\n")) + "\n"
+	return s.paint(stopColour, strings.TrimSuffix(s.para("Do not print: "+stopWords(h.Stops)+".", ""), "\n")) + "\n"
 }
 
 // stopWords names the findings that stop a print; those that are about the whole order with
@@ -45,7 +43,7 @@ func stopWords(stops []proof.Stop) string {
 // Invented says whose prices these are: in the first line of an answer where nobody named
 // the shop file, or where the figures are the demo shop's, and then in the last line too; ""
 // where there is nothing to say.
-func Invented(h *proof.Head) (first, last string) {
+func Invented(h *proof.Head, s Style) (first, last string) {
 	const below = "All prices and limits above are invented: they are the demo shop's.\n"
 	found := ""
 	if h.ShopFound != "" {
@@ -53,11 +51,11 @@ func Invented(h *proof.Head) (first, last string) {
 	}
 	switch {
 	case h.DemoShop && h.ShopFile == shop.BuiltIn:
-		return indent("Demo shop, no shop file is named or found: all prices and limits are invented.", ""), below
+		return s.para("Demo shop, no shop file is named or found: all prices and limits are invented.", ""), below
 	case h.DemoShop:
-		return indent(h.ShopFile+found+": it is the demo shop as it came, and all prices and limits are invented.", ""), below
+		return s.para(h.ShopFile+found+": it is the demo shop as it came, and all prices and limits are invented.", ""), below
 	case found != "":
-		return indent("shop file not named: "+h.ShopFile+found, ""), ""
+		return s.para("shop file not named: "+h.ShopFile+found, ""), ""
 	}
 	return "", ""
 }

@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-
 	"laydown/coverage/shop"
 )
 
@@ -16,54 +14,54 @@ var Lists = []string{"items", "processes", "media", "sheets", "printers"}
 
 // List sets parts of a shop's listing for a terminal; none named means all. currency is the
 // shop's.
-func List(l shop.Listing, currency string, parts ...string) string {
+func List(l shop.Listing, currency string, s Style, parts ...string) string {
 	set := map[string]func() string{
 		"items": func() string {
-			t := newTable("item", "short", "colour", "material", "price")
+			t := &folds{head: []string{"item", "short", "colour", "material", "price"}, left: map[int]bool{1: true, 2: true, 3: true}}
 			for _, v := range l.Items {
 				price := currency + " " + v.Price
 				if v.SoldBy != "" {
 					price = "loose, by the " + v.SoldBy
 				}
-				t.AppendRow(table.Row{v.Name, v.Short, v.Colour, v.Material, price})
+				t.add(v.Name, v.Short, v.Colour, v.Material, price)
 			}
-			t.AppendRow(table.Row{shop.None, shop.None, "", "", "loose, for any process"})
-			return t.Render()
+			t.add(shop.None, shop.None, "", "", "loose, for any process")
+			return t.render(s.width())
 		},
 		"processes": func() string {
-			t := newTable("process", "short", "media", "white", "for")
+			t := &folds{head: []string{"process", "short", "media", "white", "for"}, left: map[int]bool{1: true, 2: true, 3: true, 4: true}}
 			for _, v := range l.Processes {
-				t.AppendRow(table.Row{v.Name, v.Short, v.Media, v.White, cmp.Or(strings.Join(v.Materials, ", "), "everything")})
+				t.add(v.Name, v.Short, v.Media, v.White, cmp.Or(strings.Join(v.Materials, ", "), "everything"))
 			}
-			return t.Render()
+			return t.render(s.width())
 		},
 		"media": func() string {
-			t := newTable("media", "short", "sheet", "a transfer")
+			t := &folds{head: []string{"media", "short", "sheet", "a transfer"}, left: map[int]bool{1: true, 2: true}}
 			for _, v := range l.Media {
-				t.AppendRow(table.Row{v.Name, v.Short, v.Sheet, currency + " " + v.PriceEach})
+				t.add(v.Name, v.Short, v.Sheet, currency+" "+v.PriceEach)
 			}
-			return t.Render()
+			return t.render(s.width())
 		},
 		"sheets": func() string {
-			t := newTable("sheet", "short", "mm")
+			t := &folds{head: []string{"sheet", "short", "mm"}, left: map[int]bool{1: true, 2: true}}
 			for _, v := range l.Sheets {
-				t.AppendRow(table.Row{v.Name, v.Short, fmt.Sprintf("%g × %g", v.WidthMM, v.HeightMM)})
+				t.add(v.Name, v.Short, fmt.Sprintf("%g × %g", v.WidthMM, v.HeightMM))
 			}
-			return t.Render()
+			return t.render(s.width())
 		},
 		"printers": func() string {
-			t := newTable("printer", "short")
+			t := &folds{head: []string{"printer", "short"}, left: map[int]bool{1: true}}
 			for _, v := range l.Printers {
-				t.AppendRow(table.Row{v.Name, v.Short})
+				t.add(v.Name, v.Short)
 			}
-			return t.Render()
+			return t.render(s.width())
 		},
 	}
 	var out []string
 	for _, p := range Lists {
 		if len(parts) == 0 || slices.Contains(parts, p) {
-			out = append(out, set[p]()+"\n")
+			out = append(out, set[p]())
 		}
 	}
-	return strings.Join(out, "\n") + "\nNames may be typed in any case, and as short as the column short says.\n"
+	return strings.Join(out, "\n") + "\n" + s.para("Names may be typed in any case, and as short as the column short says.", "")
 }

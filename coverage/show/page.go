@@ -8,8 +8,11 @@ import (
 	"math"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
+	"laydown/coverage/price"
 	"laydown/coverage/proof"
 	"laydown/coverage/sheet"
 )
@@ -18,14 +21,17 @@ import (
 var pageSource string
 
 var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"f1":     f1,
-	"f2":     func(v float64) string { return fmt.Sprintf("%.2f", v) },
-	"lab":    labText,
-	"inc":    func(i int) int { return i + 1 },
-	"title":  func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
-	"number": amount,
-	"money":  money,
-	"share":  func(v *float64) string { return pct(*v) },
+	"f1":       f1,
+	"f2":       func(v float64) string { return fmt.Sprintf("%.2f", v) },
+	"lab":      labText,
+	"inc":      func(i int) int { return i + 1 },
+	"title":    func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
+	"number":   amount,
+	"money":    money,
+	"cents":    func(v decimal.Decimal) string { return v.StringFixed(price.Cents) },
+	"grade":    gradeWord,
+	"severity": func(v flaw.Severity) string { return severityWords[v] },
+	"share":    func(v *float64) string { return pct(*v) },
 }).Parse(pageSource))
 
 // pageData is what the page's template sees.
@@ -33,25 +39,29 @@ type pageData struct {
 	*proof.Proof
 	Shop    string
 	Verdict string
-	Art     template.URL
-	OnItem  template.URL
-	TACMap  template.URL
-	Plates5 []pagePlate
-	Rows    []pageRow
-	Marks   []pageMark
-	Charts  []pageChart // of the same places, for wide and for narrow screens
-	CloseUp []pageCloseUp
-	ArtSize [2]int
-	Pairs   []pagePair
-	Own     []pagePair // the art's main colours
-	ItemHex template.CSS
-	ForShop bool
-	Ticket  *proof.Ticket
-	Facts   [][2]string
-	Costs   []quoteRow
-	Places  []sheet.Place
-	Edge    float64 // mm that stay free on every side of the sheet
-	Free    [2]float64
+	Why     string
+	WhiteOf string
+	// Severity is the gravest of the findings; "" if there is none.
+	Severity flaw.Severity
+	Art      template.URL
+	OnItem   template.URL
+	TACMap   template.URL
+	Plates5  []pagePlate
+	Rows     []pageRow
+	Marks    []pageMark
+	Charts   []pageChart // of the same places, for wide and for narrow screens
+	CloseUp  []pageCloseUp
+	ArtSize  [2]int
+	Pairs    []pagePair
+	Own      []pagePair // the art's main colours
+	ItemHex  template.CSS
+	ForShop  bool
+	Ticket   *proof.Ticket
+	Facts    [][2]string
+	Costs    []quoteRow
+	Places   []sheet.Place
+	Edge     float64 // mm that stay free on every side of the sheet
+	Free     [2]float64
 }
 
 type pagePlate struct {
@@ -84,10 +94,9 @@ type pagePair struct {
 // leaves out what things cost the shop and what is for the heat press.
 func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	l := p.Laid
-	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: Verdict(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
-	if customer {
-		d.Verdict, _, _ = strings.Cut(d.Verdict, "; toner")
-		d.Verdict = strings.TrimSuffix(d.Verdict, ".") + "."
+	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: verdict(p), Why: reasons(p), WhiteOf: whiteOf(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
+	if len(p.Findings) > 0 {
+		d.Severity = p.Findings[0].Severity
 	}
 	d.Ticket = p.Ticket(0)
 	d.Facts = ticketFacts(d.Ticket)

@@ -108,8 +108,10 @@ func (d *designed) part(r image.Rectangle, px int) *image.NRGBA {
 	return out
 }
 
-// itemPicture shows the print on the item by the optical model of package layer.
-// A reduced pixel is the mean of those it stands for.
+// itemPicture shows the print on the item by the optical model of package layer, to the
+// eye that a proof's colours are judged by: what it takes for white is the screen's, so
+// that a colour is here what its card and the figures say. A reduced pixel is the mean of
+// those it stands for.
 func itemPicture(l *proof.Laid, px int) (image.Image, error) {
 	m, err := l.Job.Press.Model()
 	if err != nil {
@@ -119,7 +121,11 @@ func itemPicture(l *proof.Laid, px int) (image.Image, error) {
 	if err != nil {
 		return nil, err
 	}
-	view := stack.View(m.Lab)
+	eye, err := l.Job.Eye()
+	if err != nil {
+		return nil, err
+	}
+	view := stack.View(m.Lab, eye.White)
 	w, h := l.Plates.Width, l.Plates.Height
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))

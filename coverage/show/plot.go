@@ -44,7 +44,7 @@ func Gamut(g *proof.Gamut, format string) ([]byte, error) {
 	}
 	rim.GlyphStyleFunc = func(i int) draw.GlyphStyle { return dot(outline[i], draw.CircleGlyph{}, 3) }
 	p.Add(rim)
-	p.Legend.Add("what prints on the press's own paper", line)
+	p.Legend.Add("what prints on the printer's own paper", line)
 
 	if g.WithArt {
 		for _, part := range []struct {

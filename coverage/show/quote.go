@@ -3,9 +3,7 @@ package show
 import (
 	"cmp"
 	"fmt"
-	"strings"
-
-	"github.com/jedib0t/go-pretty/v6/table"
+	"slices"
 
 	"laydown/coverage/price"
 	"laydown/coverage/proof"
@@ -30,18 +28,21 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 	}
 	add("sheets", false, func(q proof.QuoteQuantity) string {
 		if q.SparePlaces > 0 {
-			return fmt.Sprintf("%d (%d free)", q.Sheets, q.SparePlaces)
+			return fmt.Sprintf("%d, room for %d more", q.Sheets, q.SparePlaces)
 		}
 		return fmt.Sprint(q.Sheets)
 	})
-	for l, name := range price.LineNames {
-		add(name, false, func(q proof.QuoteQuantity) string { return money(q.CostTotal.Line[l]) })
+	for l := range price.LineNames {
+		if used := slices.ContainsFunc(f.Quantities, func(q proof.QuoteQuantity) bool { return !q.CostTotal.Line[l].IsZero() }); !used && price.Line(l) == price.CuttingLine {
+			continue
+		}
+		add(lineWords[l], false, func(q proof.QuoteQuantity) string { return money(q.CostTotal.Line[l]) })
 	}
-	add("cost", true, func(q proof.QuoteQuantity) string { return money(q.CostTotal.Total) })
+	add(costRow, true, func(q proof.QuoteQuantity) string { return money(q.CostTotal.Total) })
 	add("cost each", false, func(q proof.QuoteQuantity) string { return money(q.CostEach.Total) })
 	add("price each", true, func(q proof.QuoteQuantity) string { return q.PriceEach })
-	add("price", true, func(q proof.QuoteQuantity) string { return q.PriceTotal })
-	add("with tax", false, func(q proof.QuoteQuantity) string { return q.WithTax })
+	add("price in all", true, func(q proof.QuoteQuantity) string { return q.PriceTotal })
+	add("price in all with tax", false, func(q proof.QuoteQuantity) string { return q.WithTax })
 	add("margin", false, func(q proof.QuoteQuantity) string { return q.Margin + " %" })
 	add("breaks even from", false, func(q proof.QuoteQuantity) string {
 		if q.BreakEven == 0 {
@@ -49,43 +50,48 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 		}
 		return fmt.Sprint(q.BreakEven)
 	})
-	add(fmt.Sprintf("at flat %d %% each", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatPriceEach })
-	add("flat asks too little by", false, func(q proof.QuoteQuantity) string { return q.FlatShort })
+	add(fmt.Sprintf("price each at a flat %d %%", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatPriceEach })
+	add(fmt.Sprintf("lost at a flat %d %%", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatShort })
 	return rows
 }
 
-// Quote sets a quote for a terminal: what a quantity costs in all, line by line,
-// and what it sells for.
-func Quote(f *proof.QuoteFacts) string {
+// costRow is the name of the row that cost lines add up to.
+const costRow = "cost in all"
+
+// lineWords are the cost lines in the words of a bench.
+var lineWords = [price.Lines]string{"toner", "media", "wear of printer parts", "cover sheets", "blank items", "labour", "cutting out by hand", "machine hours", "set-up", "spoilage", "overhead"}
+
+// Quote sets a quote for a terminal, under the block: what a quantity costs in all, line by
+// line, and what it sells for.
+func Quote(p *proof.Proof, s Style) string {
+	return Block(p, s) + "\n" + quote(p.Quoted, s)
+}
+
+// quote is a quote's table.
+func quote(f *proof.QuoteFacts, s Style) string {
 	whole := "the whole quantity"
 	if f.SoldBy == shop.BySheet {
 		whole = "so many full sheets"
 	}
-	head := []any{"in " + f.Currency + ", " + whole}
+	head := []string{"in " + f.Currency + ", " + whole}
 	for _, q := range f.Quantities {
 		head = append(head, fmt.Sprintf("%d", q.Quantity))
 	}
-	t := newTable(head...)
-	rightFrom(t, 2, len(head))
+	t := &folds{head: head}
 	for _, r := range quoteRows(f) {
-		row := table.Row{r.Name}
-		for _, c := range r.Cells {
-			row = append(row, c)
-		}
-		t.AppendRow(row)
-		if r.Name == "cost" {
-			t.AppendSeparator()
+		t.add(append([]string{r.Name}, r.Cells...)...)
+		if r.Name == costRow {
+			t.under = len(t.rows)
 		}
 	}
-	var warn []string
+	out := t.render(s.width())
+	if f.CutMM > 0 {
+		out += s.para(fmt.Sprintf("Cutting: %.0f mm of outline a print, by hand.", f.CutMM), "")
+	}
 	for _, q := range f.Quantities {
 		if q.Loses {
-			warn = append(warn, fmt.Sprintf("%d %ss at %s %s lose money.", q.Quantity, cmp.Or(f.SoldBy, shop.ByPiece), f.Currency, q.PriceEach))
+			out += s.para(fmt.Sprintf("%d %ss at %s %s lose money.", q.Quantity, cmp.Or(f.SoldBy, shop.ByPiece), f.Currency, q.PriceEach), "")
 		}
 	}
-	s := fmt.Sprintf("%s %s, process %s; %d on a sheet of %s:\n\n%s\n", f.Artwork, f.Placed, f.Process, f.Copies, f.SheetName, t.Render())
-	if len(warn) > 0 {
-		s += "\n" + strings.Join(warn, "\n") + "\n"
-	}
-	return s
+	return out
 }

@@ -9,12 +9,11 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"unicode/utf8"
 
-	"github.com/jedib0t/go-pretty/v6/table"
 	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/shopspring/decimal"
 
+	"laydown/colour"
 	"laydown/colour/swatch"
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
@@ -25,7 +24,10 @@ import (
 // Style is how text is set for a terminal.
 type Style struct {
 	Colour bool
-	// Full adds the absolute figures to those that an eye sees.
+	// Width is how many columns a line may take, from 40 to [MostWidth]; 0 for 80.
+	Width int
+	// Full shows everything: every line of a whole answer, and the absolute figures beside
+	// those that an eye sees.
 	Full bool
 	// Field names a field that a person can fill in, such as "press", the way they
 	// would; nil leaves the name as it is.
@@ -39,78 +41,227 @@ func (s Style) field(name string) string {
 	return s.Field(name)
 }
 
-func (s Style) paint(c text.Color, v string) string {
+// The colours of text. Of the 16 that terminals share only bright red and bright blue are
+// readable on white and on black alike (see the tests); bold and the words themselves tell
+// apart what is in the same one.
+var (
+	stopColour = text.Colors{text.FgHiRed, text.Bold}
+	lookColour = text.Colors{text.FgHiRed}
+	fineColour = text.Colors{text.FgHiBlue}
+	goodColour = text.Colors{text.FgHiBlue, text.Bold}
+)
+
+func (s Style) paint(c text.Colors, v string) string {
 	if !s.Colour {
 		return v
 	}
-	return c.Sprint(v)
+	// The library asks the surroundings whether colours are wanted; the style has decided.
+	return text.Escape(v, c.EscapeSeq())
 }
+
+// severityWords are what severities are called.
+var severityWords = map[flaw.Severity]string{flaw.Stop: "stop", flaw.Look: "check", flaw.Note: "note"}
 
 func (s Style) severity(v flaw.Severity) string {
-	return s.paint(map[flaw.Severity]text.Color{flaw.Stop: text.FgHiRed, flaw.Look: text.FgHiYellow, flaw.Note: text.FgHiBlue}[v], string(v))
+	return s.paint(map[flaw.Severity]text.Colors{flaw.Stop: stopColour, flaw.Look: lookColour, flaw.Note: fineColour}[v], severityWords[v])
 }
 
-func newTable(head ...any) table.Writer {
-	t := table.NewWriter()
-	t.SetStyle(table.StyleLight)
-	t.Style().Options.DrawBorder = false
-	t.Style().Options.SeparateColumns = false
-	t.Style().Format.Header = text.FormatDefault
-	t.Style().Format.Footer = text.FormatDefault
-	t.AppendHeader(head)
-	return t
-}
+// gradeWords are what grades of match are called.
+var gradeWords = map[string]string{string(colour.Close): "match", string(colour.Near): "near match", string(colour.Visible): "differs", string(colour.Off): "no match"}
 
-func rightFrom(t table.Writer, first, last int) {
-	var c []table.ColumnConfig
-	for n := first; n <= last; n++ {
-		c = append(c, table.ColumnConfig{Number: n, Align: text.AlignRight, AlignHeader: text.AlignRight, AlignFooter: text.AlignRight})
+func gradeWord(grade string) string {
+	if w, ok := gradeWords[grade]; ok {
+		return w
 	}
-	t.SetColumnConfigs(c)
+	return grade
 }
 
-// heading is the lines that say what was looked at.
-func heading(p *proof.Proof, s Style) string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: %.1f × %.1f mm, %d × %d pixels (%.0f px/in)\n", p.Artwork.File, p.Print.WidthMM, p.Print.HeightMM,
-		p.Artwork.WidthPX, p.Artwork.HeightPX, p.Print.DPI)
+// nameWide is how wide the names of a block's lines are.
+const nameWide = 8
+
+// line is one line of a block: a name and words, clipped to what is left of the line.
+func (s Style) line(name, words string) string {
+	return fmt.Sprintf("  %-*s", nameWide-2, name) + clip(words, s.width()-nameWide) + "\n"
+}
+
+// lines are one line of a block that folds to at most so many.
+func (s Style) lines(name, words string, most int) string {
+	margin := strings.Repeat(" ", nameWide)
+	all := strings.SplitAfter(wrap(words, margin, margin, s.width()), "\n")
+	all = all[:len(all)-1]
+	if len(all) > most {
+		all = all[:most]
+		last := strings.TrimSuffix(all[most-1], "\n")
+		all[most-1] = clip(last, s.width()-2) + " …\n"
+	}
+	return fmt.Sprintf("  %-*s", nameWide-2, name) + strings.TrimPrefix(strings.Join(all, ""), margin)
+}
+
+// Block is what every answer about an art opens with, in eight lines at most: print, check
+// first or do not print, why, the art, on what, how many a sheet, cost and price.
+func Block(p *proof.Proof, s Style) string { return s.block(p, 2, true) }
+
+// block is the same with so many lines of reasons, and with the art or without.
+func (s Style) block(p *proof.Proof, why int, art bool) string {
+	c := goodColour
+	if flaw.Any(p.Findings, flaw.Stop) {
+		c = stopColour
+	} else if flaw.Any(p.Findings, flaw.Look) {
+		c = lookColour
+	}
+	out := s.paint(c, clip(verdict(p), s.width())) + "\n" + s.lines("why", reasons(p), why)
+	if art {
+		ground := ""
+		if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
+			ground = fmt.Sprintf("; background dropped: %.1f %%", *d)
+		} else if d != nil {
+			ground = "; no background to drop"
+		}
+		out += s.line("art", fmt.Sprintf("%s, %.1f × %.1f mm, %.0f px/in%s", clip(p.Artwork.File, s.width()*2/5), p.Print.WidthMM, p.Print.HeightMM, p.Print.DPI, ground))
+	}
 	way := "printed as it reads"
 	if p.Process.Mirrored {
 		way = "printed mirrored"
 	}
-	fmt.Fprintf(&b, "  process %s %s, white %s, %s; %d on a sheet of %s\n", p.Process.Name, p.Item.Placed(), p.Process.WhiteRule, way, p.Sheet.Copies, p.Sheet.Name)
-	if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
-		fmt.Fprintf(&b, "  background dropped: %.1f %% of the picture\n", *d)
-	} else if d != nil {
-		b.WriteString("  no flat background was found: nothing is dropped\n")
+	out += s.line("on", fmt.Sprintf("%s, by %s: %s, %s", p.Item.Said(), p.Process.Name, whiteOf(p), way))
+	sheet := fmt.Sprintf("%d on a sheet of %s", p.Sheet.Copies, p.Sheet.Name)
+	if p.Quoted != nil && len(p.Quoted.Quantities) > 0 {
+		for i, q := range p.Quoted.Quantities {
+			part := fmt.Sprintf("; %s for %d", plural(q.Sheets, "sheet", "sheets"), q.Quantity)
+			if i > 0 {
+				part = fmt.Sprintf(", %d for %d", q.Sheets, q.Quantity)
+			}
+			if columns(sheet+part) > s.width()-nameWide-2 {
+				sheet += " …"
+				break
+			}
+			sheet += part
+		}
 	}
-	fmt.Fprintf(&b, "  art's colours: %s; press: %s\n", p.Artwork.SourceProfile, pressName(p, s))
-	return b.String()
+	return out + s.line("sheet", sheet) + s.money(p)
+}
+
+// whiteOf says where a print's white comes from.
+func whiteOf(p *proof.Proof) string {
+	if p.Laid != nil && p.Laid.Job.Medium.OwnWhite {
+		return "the film is white"
+	}
+	return proof.RuleSaid(p.Process.WhiteRule)
+}
+
+// money is what the quantities cost and sell for, a line each; without a quote what the
+// toner costs.
+func (s Style) money(p *proof.Proof) string {
+	if p.Quoted == nil {
+		return s.line("cost", fmt.Sprintf("toner %s %s a print", p.Toner.Currency, money(p.Toner.Print.Total)))
+	}
+	list := func(name string, get func(proof.QuoteQuantity) string) string {
+		out := p.Quoted.Currency + " "
+		for i, q := range p.Quoted.Quantities {
+			part := fmt.Sprintf("%s each for %d", get(q), q.Quantity)
+			if q.Quantity == 1 {
+				part = get(q) + " for 1"
+			}
+			if i > 0 {
+				part = ", " + part
+			}
+			if columns(out+part) > s.width()-nameWide-2 {
+				out += " …"
+				break
+			}
+			out += part
+		}
+		return s.line(name, out)
+	}
+	return list("cost", func(q proof.QuoteQuantity) string { return q.CostEach.Total.StringFixed(price.Cents) }) +
+		list("price", func(q proof.QuoteQuantity) string { return q.PriceEach })
+}
+
+// reasons are why, worst first, each with its measure.
+func reasons(p *proof.Proof) string {
+	var parts []string
+	for _, f := range p.Findings {
+		if f.Severity != flaw.Note {
+			parts = append(parts, fmt.Sprintf("%s %s", f.Kind, amount(f)))
+		}
+	}
+	var miss []string
+	for _, w := range p.Swatches {
+		if w.Misses() {
+			miss = append(miss, fmt.Sprintf("%s %s (difference %.1f)", w.Name, gradeWord(w.Grade), w.DeltaE00))
+		}
+	}
+	parts = append(parts, miss...)
+	if len(parts) == 0 {
+		return "nothing was found that would print badly"
+	}
+	return strings.Join(parts, "; ")
+}
+
+// verdict is the order in one line: whether to print it.
+func verdict(p *proof.Proof) string {
+	count := map[flaw.Severity]int{}
+	for _, f := range p.Findings {
+		count[f.Severity]++
+	}
+	var out string
+	switch {
+	case count[flaw.Stop] > 0:
+		out = fmt.Sprintf("Do not print: %s would spoil it", plural(count[flaw.Stop], "finding", "findings"))
+	case count[flaw.Look] > 0:
+		out = fmt.Sprintf("Check first: %s to decide on", plural(count[flaw.Look], "finding", "findings"))
+	default:
+		out = "Print"
+	}
+	miss := 0
+	for _, s := range p.Swatches {
+		if s.Misses() {
+			miss++
+		}
+	}
+	if miss > 0 {
+		out += "; " + plural(miss, "brand colour does not match", "brand colours do not match")
+	}
+	return out + "."
+}
+
+// conditions are what the figures were made with.
+func conditions(p *proof.Proof, s Style) string {
+	return s.para(fmt.Sprintf("Colours of the art: %s; printer profile: %s.", p.Artwork.SourceProfile, pressName(p, s)), "")
 }
 
 func pressName(p *proof.Proof, s Style) string {
 	if p.Press.StandIn {
-		return fmt.Sprintf("%s (a stand-in; give your own profile with %s)", p.Press.Name, s.field("press"))
+		return fmt.Sprintf("%s (a stand-in; give your own with %s)", p.Press.Name, s.field("press"))
 	}
 	return p.Press.Name
 }
 
-// Coverage is the coverage and toner cost as a table.
+// Coverage is the coverage and toner cost as a table, under the block.
 func Coverage(p *proof.Proof, s Style) string {
-	t := newTable("plate", "of the print", "of the sheet", "toner, one print", "one sheet")
-	rightFrom(t, 2, 5)
+	return Block(p, s) + "\n" + coverage(p, s) + "\n" + conditions(p, s)
+}
+
+func coverage(p *proof.Proof, s Style) string {
 	c := p.Toner.Currency
+	t := &folds{head: []string{"plate", "of the print", "of the sheet", c + ", one print", c + ", one sheet"}}
 	for k, name := range plate.Names {
 		v := p.Plates.At(k)
-		t.AppendRow(table.Row{name, pct(v.PrintPercent), pct(v.SheetPercent), c + " " + money(p.Toner.Print.Plate[k]), c + " " + money(p.Toner.Sheet.Plate[k])})
+		t.add(name, pct(v.PrintPercent), pct(v.SheetPercent), money(p.Toner.Print.Plate[k]), money(p.Toner.Sheet.Plate[k]))
 	}
-	t.AppendFooter(table.Row{"toner in all", "", "", c + " " + money(p.Toner.Print.Total), c + " " + money(p.Toner.Sheet.Total)})
+	t.under = len(t.rows)
+	t.add("all toner", "", "", money(p.Toner.Print.Total), money(p.Toner.Sheet.Total))
+	return t.render(s.width()) + "\n" + totalToner(p, s)
+}
+
+// totalToner is the sum of C, M, Y and K in a sentence.
+func totalToner(p *proof.Proof, s Style) string {
 	over := "nowhere over it"
 	if p.TAC.OverLimitAreaPercent > 0 {
-		over = s.paint(text.FgHiRed, fmt.Sprintf("over it on %s of the print", pct(p.TAC.OverLimitAreaPercent)))
+		over = fmt.Sprintf("over it on %s of the print", pct(p.TAC.OverLimitAreaPercent))
 	}
-	return fmt.Sprintf("%s\n%s\n\nC+M+Y+K: mean %.0f %%, 99 %% of the print up to %.0f %%, most %.0f %%; limit %.0f %%, %s\n",
-		heading(p, s), t.Render(), p.TAC.MeanPercent, p.TAC.P99Percent, p.TAC.MaxPercent, p.TAC.LimitPercent, over)
+	return s.para(fmt.Sprintf("Total toner (C+M+Y+K): average %.0f %%, highest %.0f %%, limit %.0f %%, %s; 99 %% of the print is at %.0f %% or below.",
+		p.TAC.MeanPercent, p.TAC.MaxPercent, p.TAC.LimitPercent, over, p.TAC.P99Percent), "")
 }
 
 // pct writes a percent so that a small one does not look like none.
@@ -132,7 +283,7 @@ func amount(f flaw.Finding) string {
 	case "items":
 		return "not for this process"
 	case "px/in":
-		return fmt.Sprintf("%.0f %s, limit %.0f %s", f.Measured, f.Unit, f.Limit, f.Unit)
+		return fmt.Sprintf("%.0f %s (limit %.0f)", f.Measured, f.Unit, f.Limit)
 	}
 	digits := 1
 	if f.Unit == "mm" && f.Limit < 10 {
@@ -141,21 +292,36 @@ func amount(f flaw.Finding) string {
 	if f.Limit == 0 {
 		return fmt.Sprintf("%.*f %s", digits, f.Measured, f.Unit)
 	}
-	return fmt.Sprintf("%.*f %s, limit %.*f %s", digits, f.Measured, f.Unit, digits, f.Limit, f.Unit)
+	return fmt.Sprintf("%.*f %s (limit %.*f)", digits, f.Measured, f.Unit, digits, f.Limit)
 }
 
-// Findings lists what will print badly, worst first, under the art's heading.
-func Findings(p *proof.Proof, s Style) string { return heading(p, s) + "\n" + findings(p, s) }
+// Findings lists what will print badly, worst first, under the block.
+func Findings(p *proof.Proof, s Style) string {
+	return Block(p, s) + "\n" + findings(p, s, true) + "\n" + conditions(p, s)
+}
 
-func findings(p *proof.Proof, s Style) string {
+// findings lists what will print badly; in brief notes are named and not explained.
+func findings(p *proof.Proof, s Style, full bool) string {
 	var b strings.Builder
 	if len(p.Findings) == 0 {
 		b.WriteString("Nothing was found that would print badly.\n")
 	}
 	for i, f := range p.Findings {
-		fmt.Fprintf(&b, "%d. %s: %s (%s)\n", i+1, s.severity(f.Severity), f.Kind, amount(f))
-		b.WriteString(indent(f.Advice, "   "))
-		if n := len(f.Boxes); n > 0 {
+		head := fmt.Sprintf("%d. %s: %s, %s", i+1, severityWords[f.Severity], f.Kind, amount(f))
+		if n := len(f.Boxes); n > 0 && !full {
+			if f.Places > 1 {
+				head += fmt.Sprintf(", %d places, the first", f.Places)
+			}
+			head += fmt.Sprintf(" at %.0f, %.0f mm", f.Boxes[0].XMM, f.Boxes[0].YMM)
+		}
+		head = clip(head, s.width())
+		word := severityWords[f.Severity]
+		b.WriteString(strings.Replace(head, word, s.severity(f.Severity), 1) + "\n")
+		if !full && f.Severity == flaw.Note {
+			continue
+		}
+		b.WriteString(s.para(f.Advice, "   "))
+		if n := len(f.Boxes); n > 0 && full {
 			var at []string
 			for _, x := range f.Boxes[:min(n, 3)] {
 				at = append(at, fmt.Sprintf("%.1f × %.1f mm at %.1f, %.1f", x.WidthMM, x.HeightMM, x.XMM, x.YMM))
@@ -164,7 +330,7 @@ func findings(p *proof.Proof, s Style) string {
 			if f.Places > 3 {
 				more = fmt.Sprintf(" and %d more", f.Places-3)
 			}
-			fmt.Fprintf(&b, "   where (from top left): %s%s\n", strings.Join(at, "; "), more)
+			b.WriteString(s.para(fmt.Sprintf("where (from top left): %s%s", strings.Join(at, "; "), more), "   "))
 		}
 	}
 	return b.String()
@@ -172,107 +338,161 @@ func findings(p *proof.Proof, s Style) string {
 
 // Swatches sets matches without artwork for a terminal.
 func Swatches(f *proof.SwatchFacts, s Style) string {
-	return fmt.Sprintf("On %s, process %s, white %s:\n\n", f.Item.SaidInFull(), f.Process.Name, f.Process.WhiteRule) + matchTables(f, s)
+	miss := []string{}
+	for _, w := range f.Swatches {
+		if w.Misses() {
+			miss = append(miss, w.Name)
+		}
+	}
+	say, c, why := "All of these colours match, or nearly.", goodColour, ""
+	if len(miss) > 0 {
+		say, c = fmt.Sprintf("%d of %s do not match.", len(miss), plural(len(f.Swatches), "colour", "colours")), stopColour
+		why = s.lines("which", strings.Join(miss, ", "), 3)
+	}
+	return s.paint(c, say) + "\n" + why + s.line("on", fmt.Sprintf("%s, by %s: %s", f.Item.SaidInFull(), f.Process.Name, proof.RuleSaid(f.Process.WhiteRule))) + "\n" + matchTables(f, s, true)
 }
 
-// Matches sets a proof's matches for a terminal, under the art's heading.
+// Matches sets a proof's matches for a terminal, under the block.
 func Matches(p *proof.Proof, s Style) string {
-	return heading(p, s) + "\n" + matches(p, s)
+	return Block(p, s) + "\n" + matches(p, s, true) + "\n" + conditions(p, s)
 }
 
 // noColours is said where an art has no colours to match.
 const noColours = "The art has no colour that can be seen: all of it is clear, or of no more than 5 % alpha."
 
-func matches(p *proof.Proof, s Style) string {
-	out := matchTables(p.Matches(), s)
+func matches(p *proof.Proof, s Style, full bool) string {
+	out := matchTables(p.Matches(), s, full)
 	if len(p.Main) == 0 {
 		if out != "" {
 			out += "\n"
 		}
-		out += indent(noColours, "")
+		out += s.para(noColours, "")
 	}
 	return out
 }
 
-// matchTables are the brand's colours, then the art's own.
-func matchTables(f *proof.SwatchFacts, s Style) string {
-	var parts []string
-	var say []string
+// matchTables are the brand's colours, then the art's own; in brief only those that are no
+// brand colour.
+func matchTables(f *proof.SwatchFacts, s Style, full bool) string {
+	var parts, say []string
+	left := map[int]bool{3: true}
+	notes := ""
 	if len(f.Swatches) > 0 {
 		withArea := f.Swatches[0].AreaPercent != nil
-		head := []any{"brand colour", "wanted L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K"}
+		head := []string{"brand colour", "wanted Lab", "printed Lab", "result", "ΔE00"}
 		if withArea {
-			head = append(head, "of the print")
+			head = append(head, "of print")
 		}
-		t := newTable(withAbsolute(head, s)...)
-		rightFrom(t, 2, 5)
+		if full {
+			head = append(head, "at best", "CMYK")
+		}
+		t := &folds{head: withAbsolute(head, s), left: left}
 		for _, w := range f.Swatches {
-			row := swatchRow(w, s)
-			if withArea {
-				row = append(row, pct(*w.AreaPercent))
-			}
-			t.AppendRow(absoluteCells(row, w, s))
+			row := swatchRow(w, w.AreaPercent, full, s)
+			t.add(absoluteCells(row, w, s)...)
 			if w.Misses() {
 				say = append(say, w.Sentence)
 			}
 		}
-		parts = append(parts, t.Render()+"\n"+bestNotes(f.Swatches)+swatchNotes(f.Swatches)+skippedNotes(f.SwatchesSkipped))
+		if full {
+			notes = bestNotes(f.Swatches, s)
+		}
+		parts = append(parts, t.shown().render(s.width())+notes+swatchNotes(f.Swatches, s)+skippedNotes(f.SwatchesSkipped, s))
 	}
-	if len(f.Main) > 0 {
-		head := []any{"colour of the art", "designed L a b", "printed L a b", "ΔE00", "at best", "grade", "C", "M", "Y", "K", "of the print"}
+	var own []proof.Swatch
+	head := []string{"colour of the art", "designed Lab", "printed Lab", "result", "ΔE00", "of print"}
+	if full {
+		head = append(head, "at best", "CMYK")
+	}
+	if len(f.Swatches) > 0 {
+		head = append(head, "closest brand colour")
+	}
+	t := &folds{head: withAbsolute(head, s), left: left}
+	for _, w := range f.Main {
+		if !full && w.ClosestSwatch != "" && w.ClosestDeltaE <= sameColour {
+			continue
+		}
+		row := swatchRow(w.Swatch, w.AreaPercent, full, s)
 		if len(f.Swatches) > 0 {
-			head = append(head, "closest brand colour")
+			row = append(row, fmt.Sprintf("%s, ΔE00 %.1f", w.ClosestSwatch, w.ClosestDeltaE))
 		}
-		t := newTable(withAbsolute(head, s)...)
-		rightFrom(t, 2, 5)
-		var own []proof.Swatch
-		for _, w := range f.Main {
-			row := append(swatchRow(w.Swatch, s), pct(*w.AreaPercent))
-			if w.ClosestSwatch != "" {
-				row = append(row, fmt.Sprintf("%s, ΔE00 %.1f", w.ClosestSwatch, w.ClosestDeltaE))
-			}
-			t.AppendRow(absoluteCells(row, w.Swatch, s))
-			if w.Misses() && len(f.Swatches) == 0 {
-				say = append(say, w.Sentence)
-			}
-			own = append(own, w.Swatch)
+		t.add(absoluteCells(row, w.Swatch, s)...)
+		if w.Misses() && len(f.Swatches) == 0 {
+			say = append(say, w.Sentence)
 		}
-		parts = append(parts, t.Render()+"\n"+bestNotes(own))
+		own = append(own, w.Swatch)
+	}
+	if len(own) > 0 {
+		if notes = ""; full {
+			notes = bestNotes(own, s)
+		}
+		parts = append(parts, t.shown().render(s.width())+notes)
 	}
 	if len(parts) == 0 {
 		return ""
 	}
-	out := indent(f.White.Sentence, "") + "\n" + strings.Join(parts, "\n")
-	if len(say) > 0 {
+	out := s.para(f.White.Sentence, "")
+	if full {
+		out += "\n"
+	}
+	out += strings.Join(parts, "\n")
+	switch {
+	case len(say) > 0 && full:
 		out += "\nTell the customer:\n"
 		for _, v := range say {
-			out += indent(v, "  ")
+			out += s.para(v, "  ")
 		}
+	case len(say) > 0:
+		out += s.para("Tell the customer: "+strings.Join(say, " "), "")
 	}
 	return out
 }
 
+// sameColour is the ΔE00 up to which a colour of the art is called the brand colour that it is
+// closest to.
+const sameColour = 2
+
 // withAbsolute are a table's heads with those of the absolute figures, if they are shown.
-func withAbsolute(head []any, s Style) []any {
+func withAbsolute(head []string, s Style) []string {
 	if s.Full {
 		head = append(head, "wanted, absolute", "printed, absolute", "ΔE00, absolute")
 	}
 	return head
 }
 
-func absoluteCells(row table.Row, w proof.Swatch, s Style) table.Row {
+func absoluteCells(row []string, w proof.Swatch, s Style) []string {
 	if s.Full {
 		row = append(row, labText(w.TargetLab), labText(w.PrintedLab), f1(w.DeltaAbsolute))
 	}
 	return row
 }
 
+// shown is the table without columns that are empty in every row.
+func (g *folds) shown() *folds {
+	out := &folds{left: map[int]bool{}, rows: make([][]string, len(g.rows)), under: g.under}
+	for c, name := range g.head {
+		empty := c > 0
+		for _, r := range g.rows {
+			empty = empty && r[c] == ""
+		}
+		if empty {
+			continue
+		}
+		out.left[len(out.head)] = g.left[c]
+		out.head = append(out.head, name)
+		for i, r := range g.rows {
+			out.rows[i] = append(out.rows[i], r[c])
+		}
+	}
+	return out
+}
+
 // bestNotes say with which plates colours would print nearer than as separated.
-func bestNotes(list []proof.Swatch) string {
+func bestNotes(list []proof.Swatch, s Style) string {
 	var b strings.Builder
 	for _, w := range list {
 		if w.Best != nil {
-			b.WriteString(indent(fmt.Sprintf("%s at best, if the file asks for it in CMYK: %s, ΔE00 %.1f.", w.Name, w.Best.Plates.CMYK(), w.Best.DeltaE00), "  "))
+			b.WriteString(s.para(fmt.Sprintf("%s at best, if the file asks for it in CMYK: %s, ΔE00 %.1f.", w.Name, w.Best.Plates.CMYK(), w.Best.DeltaE00), "  "))
 		}
 	}
 	return b.String()
@@ -281,7 +501,7 @@ func bestNotes(list []proof.Swatch) string {
 // swatchNotes say of brand colours what the table does not: those whose plates are the
 // list's own, those of too much toner, and which measurement was taken where the list
 // has several, or one that is not usual alone.
-func swatchNotes(list []proof.Swatch) string {
+func swatchNotes(list []proof.Swatch, s Style) string {
 	var notes []string
 	who := map[string][]string{}
 	add := func(note, name string) {
@@ -316,16 +536,16 @@ func swatchNotes(list []proof.Swatch) string {
 	}
 	var b strings.Builder
 	for _, n := range notes {
-		b.WriteString(indent(n+": "+strings.Join(who[n], ", ")+".", "  "))
+		b.WriteString(s.para(n+": "+strings.Join(who[n], ", ")+".", "  "))
 	}
 	return b.String()
 }
 
 // skippedNotes name colours that are not in the table.
-func skippedNotes(list []swatch.Skipped) string {
+func skippedNotes(list []swatch.Skipped, s Style) string {
 	var b strings.Builder
 	for _, v := range list {
-		b.WriteString(indent(fmt.Sprintf("Left out: %s %s.", v.Name, v.Why), "  "))
+		b.WriteString(s.para(fmt.Sprintf("Left out: %s %s.", v.Name, v.Why), "  "))
 	}
 	return b.String()
 }
@@ -340,50 +560,29 @@ func labText(v [3]float64) string {
 
 func f1(v float64) string { return fmt.Sprintf("%.1f", v) }
 
-// swatchRow is a swatch's cells that every table has.
-func swatchRow(w proof.Swatch, s Style) table.Row {
-	grade := w.Grade
+// swatchRow is a swatch's cells: with the area that it takes, if that is known, and in full
+// with its plates.
+func swatchRow(w proof.Swatch, area *float64, full bool, s Style) []string {
+	grade := gradeWord(w.Grade)
 	if w.Misses() {
-		grade = s.paint(text.FgHiRed, grade)
+		grade = s.paint(stopColour, grade)
 	}
 	best := ""
 	if w.Best != nil {
 		best = f1(w.Best.DeltaE00)
 	}
-	row := table.Row{w.Name, labText(w.SeenTargetLab), labText(w.SeenPrintedLab), f1(w.DeltaE00), best, grade}
-	for k := range 4 {
-		row = append(row, fmt.Sprintf("%.0f", *w.Plates.At(k)))
+	var tones [4]string
+	for k := range tones {
+		tones[k] = fmt.Sprintf("%.0f", *w.Plates.At(k))
+	}
+	row := []string{w.Name, labText(w.SeenTargetLab), labText(w.SeenPrintedLab), grade, f1(w.DeltaE00)}
+	if area != nil {
+		row = append(row, pct(*area))
+	}
+	if full {
+		row = append(row, best, strings.Join(tones[:], "/"))
 	}
 	return row
-}
-
-// Verdict is the order in one line: what stops it, what to look at, which
-// colours miss, what the toner costs.
-func Verdict(p *proof.Proof) string {
-	count := map[flaw.Severity]int{}
-	for _, f := range p.Findings {
-		count[f.Severity]++
-	}
-	var parts []string
-	switch {
-	case count[flaw.Stop] > 0:
-		parts = append(parts, fmt.Sprintf("Do not print yet: %s", plural(count[flaw.Stop], "finding that will spoil it", "findings that will spoil it")))
-	case count[flaw.Look] > 0:
-		parts = append(parts, fmt.Sprintf("Look first: %s", plural(count[flaw.Look], "finding to decide on", "findings to decide on")))
-	default:
-		parts = append(parts, "Good to print")
-	}
-	miss := 0
-	for _, s := range p.Swatches {
-		if s.Misses() {
-			miss++
-		}
-	}
-	if miss > 0 {
-		parts = append(parts, plural(miss, "brand colour will not match", "brand colours will not match"))
-	}
-	parts = append(parts, fmt.Sprintf("toner %s %s a print", p.Toner.Currency, money(p.Toner.Print.Total)))
-	return strings.Join(parts, "; ") + "."
 }
 
 func plural(n int, one, many string) string {
@@ -393,45 +592,38 @@ func plural(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// Proof is a whole proof for a terminal.
+// Proof is a whole proof for a terminal: the block, then what one decides by, in that order.
+// Unless all of it is wanted, it is kept short.
 func Proof(p *proof.Proof, s Style) string {
-	var b strings.Builder
-	b.WriteString(Coverage(p, s) + "\n")
-	b.WriteString(findings(p, s) + "\n")
-	b.WriteString(matches(p, s))
+	parts := []string{Block(p, s), findings(p, s, s.Full), matches(p, s, s.Full)}
 	if p.Underbase != nil {
-		b.WriteString("\n" + Choices(p.Underbase, s))
+		parts = append(parts, choices(p.Underbase, s, s.Full))
 	}
-	if p.Quoted != nil {
-		b.WriteString("\n" + Quote(p.Quoted))
+	if s.Full {
+		if p.Quoted != nil {
+			parts = append(parts, quote(p.Quoted, s))
+		}
+		parts = append(parts, coverage(p, s))
+	} else {
+		parts = append(parts, laid(p, s))
 	}
-	b.WriteString("\nTake care:\n")
+	care := "Take care:\n"
 	for _, c := range p.Cautions {
-		b.WriteString(indent(c, "  "))
+		care += wrap(c, "- ", "  ", s.width())
 	}
-	c := text.FgHiGreen
-	if flaw.Any(p.Findings, flaw.Stop) {
-		c = text.FgHiRed
-	} else if flaw.Any(p.Findings, flaw.Look) {
-		c = text.FgHiYellow
+	end := conditions(p, s)
+	if !s.Full {
+		end = strings.TrimSuffix(end, "\n") + " Every figure: " + s.field("full") + ".\n"
+		end = s.para(end, "")
 	}
-	b.WriteString("\n" + s.paint(c, Verdict(p)) + "\n")
-	return b.String()
+	return strings.Join(append(parts, care+end), "\n")
 }
 
-// indent sets words in lines of up to 96 letters.
-func indent(words, margin string) string {
-	var b strings.Builder
-	line := margin
-	for _, w := range strings.Fields(words) {
-		if line != margin && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > 96 {
-			b.WriteString(line + "\n")
-			line = margin
-		}
-		if line != margin {
-			line += " "
-		}
-		line += w
+// laid is what a print lays down, in brief.
+func laid(p *proof.Proof, s Style) string {
+	var parts []string
+	for k, name := range plate.Names {
+		parts = append(parts, fmt.Sprintf("%s %.1f", name, p.Plates.At(k).PrintPercent))
 	}
-	return b.String() + line + "\n"
+	return s.para(fmt.Sprintf("Coverage of the print: %s %%; toner %s %s a print.", strings.Join(parts, ", "), p.Toner.Currency, money(p.Toner.Print.Total)), "") + totalToner(p, s)
 }

@@ -15,7 +15,7 @@ import (
 func ticketFacts(t *proof.Ticket) (out [][2]string) {
 	add := func(name, format string, v ...any) { out = append(out, [2]string{name, fmt.Sprintf(format, v...)}) }
 	add("Item", "%s", t.ItemSaid)
-	add("Process", "%s on %s, white %s", t.Process, t.Media, t.White)
+	add("Process", "%s on %s, %s", t.Process, t.Media, t.WhiteSaid)
 	add("Print", "%.1f × %.1f mm, %d on a sheet", t.SizeMM[0], t.SizeMM[1], t.Copies)
 	if t.Quantity > 0 {
 		sheets := plural(t.Sheets, "sheet", "sheets")
@@ -37,31 +37,32 @@ func ticketFacts(t *proof.Ticket) (out [][2]string) {
 }
 
 // Ticket sets a ticket for a terminal.
-func Ticket(t *proof.Ticket) string {
+func Ticket(t *proof.Ticket, s Style) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Heat press ticket: %s\n", t.Artwork)
+	b.WriteString(clip("Heat press ticket: "+t.Artwork, s.width()) + "\n")
 	for _, f := range ticketFacts(t) {
-		fmt.Fprintf(&b, "  %-8s %s\n", f[0], f[1])
+		rest := strings.Repeat(" ", 11)
+		b.WriteString(fmt.Sprintf("  %-9s", f[0]) + strings.TrimPrefix(wrap(f[1], rest, rest, s.width()), rest))
 	}
 	b.WriteString("\n")
 	switch {
 	case len(t.Steps) == 0 && len(t.Customer) > 0:
-		b.WriteString("Nothing is done to the sheets here: they are sold as they are printed.\n")
+		b.WriteString(s.para("Nothing is done to the sheets here: they are sold as they are printed.", ""))
 	case len(t.Steps) == 0:
-		b.WriteString("The shop file has no steps for this process: work by the media maker's sheet.\n")
+		b.WriteString(s.para("The shop file has no steps for this process: work by the media maker's sheet.", ""))
 	}
-	for i, s := range t.Steps {
-		b.WriteString(indent(fmt.Sprintf("%d. %s", i+1, s.Words), "  "))
+	for i, step := range t.Steps {
+		b.WriteString(wrap(fmt.Sprintf("%d. %s", i+1, step.Words), "  ", "     ", s.width()))
 	}
 	if len(t.Customer) > 0 {
 		b.WriteString("\nFor whoever puts it on:\n")
-		for i, s := range t.Customer {
-			b.WriteString(indent(fmt.Sprintf("%d. %s", i+1, s.Words), "  "))
+		for i, step := range t.Customer {
+			b.WriteString(wrap(fmt.Sprintf("%d. %s", i+1, step.Words), "  ", "     ", s.width()))
 		}
 	}
 	b.WriteString("\nTake care:\n")
 	for _, c := range t.Cautions {
-		b.WriteString(indent(c, "  "))
+		b.WriteString(wrap(c, "- ", "  ", s.width()))
 	}
 	return b.String()
 }
