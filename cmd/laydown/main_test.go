@@ -167,16 +167,16 @@ func lines(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 // TestReadmeShowsWhatIsPrinted holds README.md's sample to the first twenty lines of the demo's
-// proof; -update writes it anew. The picture beside it is drawn by testdata/readme/draw.
+// proof, as script proof.txtar has it of the program; -update rewrites it. The picture beside it
+// is drawn by testdata/readme/draw.
 func TestReadmeShowsWhatIsPrinted(t *testing.T) {
 	const readme, open, end = "../../README.md", "```text\n", "```\n"
-	t.Setenv("COLUMNS", "")
-	var out, errs bytes.Buffer
-	demo := "../../testdata/demo/"
-	if code := run([]string{"laydown", "proof", demo + "heron-badge.png", "--swatches", demo + "club-colours.csv"}, &out, &errs); code != 0 {
-		t.Fatal(errs.String())
+	script, err := os.ReadFile("testdata/script/proof.txtar")
+	if err != nil {
+		t.Fatal(err)
 	}
-	want := strings.Join(strings.SplitAfter(out.String(), "\n")[:20], "")
+	_, printed, _ := strings.Cut(string(script), "-- want.txt --\n")
+	want := strings.Join(strings.SplitAfter(printed, "\n")[:20], "")
 	b, err := os.ReadFile(readme)
 	if err != nil {
 		t.Fatal(err)

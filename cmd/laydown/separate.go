@@ -51,7 +51,7 @@ func separateCommand() *cli.Command {
 			}
 			// The names of the files alone are on stdout, for other programs to read.
 			for _, p := range all {
-				fmt.Fprint(c.App.ErrWriter, show.Assumed(p.Head)+show.Stops(p.Head, show.Style{}))
+				fmt.Fprint(c.App.ErrWriter, show.Assumed(p.Head, show.Style{})+show.Stops(p.Head, show.Style{}))
 			}
 			for _, f := range files {
 				fmt.Fprintln(c.App.Writer, filepath.Join(dir, f.Name))

@@ -29,8 +29,16 @@ func underbaseCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
+			if c.Bool("json") {
+				stop()
+				return printJSON(c, d)
+			}
+			picked, err := d.Picked()
+			if err != nil {
+				return err
+			}
 			stop()
-			return printOne(c, d.Head, d, show.Choices(d, style(c)))
+			return printOne(c, d.Head, d, show.Choices(d, picked, style(c)))
 		},
 	}
 }

@@ -37,10 +37,11 @@ type Choices struct {
 
 	*Head // nil within a proof, which has its own
 
-	// Picked is the picked process's print with what would spoil it and what it costs; nil as
-	// a part of a proof.
-	Picked *Proof `json:"-"`
+	again func() (*Proof, error) // see Picked
 }
+
+// Picked works out the picked process's print: what would spoil it and what it costs.
+func (c *Choices) Picked() (*Proof, error) { return c.again() }
 
 // OwnWhite reports whether the choice's film is white itself.
 func (v Choice) OwnWhite() bool { return v.ownWhite }
@@ -115,8 +116,7 @@ func Compare(o order.Order) (*Choices, error) {
 		return nil, err
 	}
 	c.Head = headOf(j, nil)
-	c.Picked, err = c.picked(j, art)
-	return c, err
+	return c, nil
 }
 
 // picked is the picked process's print again, with what would spoil it and what it costs.
@@ -186,6 +186,7 @@ func compare(j *order.Job, art *order.Art, known *Proof) (out *Choices, refused,
 		return nil, refused, nil
 	}
 	out.pick(j.Shop.Match.Near)
+	out.again = func() (*Proof, error) { return out.picked(j, art) }
 	if err := out.answer(j, art); err != nil {
 		return nil, nil, err
 	}

@@ -8,12 +8,10 @@ import (
 )
 
 // Choices sets a choice of process for a terminal: whether white is needed, what is
-// recommended, and the others beside it.
-func Choices(c *proof.Choices, s Style) string {
+// recommended, which is picked, and the others beside it.
+func Choices(c *proof.Choices, picked *proof.Proof, s Style) string {
 	out := s.para(c.Answer, "")
-	if p := c.Picked; p != nil {
-		out += s.block(p, 1, strings.Count(out, "\n") == 1)
-	}
+	out += s.block(picked, 1, strings.Count(out, "\n") == 1)
 	return out + "\n" + choicesTable(c, s, true) + s.para("Recommended: "+c.Reason, "")
 }
 

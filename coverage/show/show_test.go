@@ -277,11 +277,11 @@ func TestBestIsGivenInFull(t *testing.T) {
 // TestMeanIsExplained has the word on means above the 95th percentile.
 func TestMeanIsExplained(t *testing.T) {
 	c := &proof.Choices{Choices: []proof.Choice{{MeanDeltaE: 4.9, P95DeltaE: 4.1, WhitePercent: 60}}}
-	if s := Choices(c, Style{}); !strings.Contains(s, "white is pulled back") {
+	if s := choices(c, Style{}, true); !strings.Contains(s, "white is pulled back") {
 		t.Error(s)
 	}
 	c.Choices[0].MeanDeltaE = 2
-	if s := Choices(c, Style{}); strings.Contains(s, "white is pulled back") {
+	if s := choices(c, Style{}, true); strings.Contains(s, "white is pulled back") {
 		t.Error(s)
 	}
 }
