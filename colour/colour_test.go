@@ -108,12 +108,6 @@ func TestParse(t *testing.T) {
 	}
 }
 
-func TestName(t *testing.T) {
-	if got := Name(FromSRGB(1, 1, 126)); got != "navy" {
-		t.Errorf("Name = %q, want navy", got)
-	}
-}
-
 func TestGrade(t *testing.T) {
 	l := Limits{1, 2, 5}
 	for d, want := range map[float64]Grade{0: Close, 1: Close, 1.5: Near, 5: Visible, 5.1: Off} {
@@ -143,8 +137,8 @@ func ExampleDeltaE00() {
 
 func ExampleParse() {
 	c, _ := Parse("seagreen")
-	fmt.Println(c.Hex(), Name(c))
-	// Output: #2e8b57 seagreen
+	fmt.Println(c.Hex(), Plain(c))
+	// Output: #2e8b57 green
 }
 
 // Source: the D50 white of CIE 15:2004, table T.3 (X 96.42, Z 82.51 for Y 100,

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"image/color"
 	"math"
-	"sort"
 	"strconv"
 	"strings"
 
@@ -122,22 +121,4 @@ func (c Lab) Check() error {
 		return fmt.Errorf("Lab %g, %g, %g is out of range: L is 0 to 100, a and b within ±200", c.L, c.A, c.B)
 	}
 	return nil
-}
-
-// Name returns the SVG 1.1 colour name nearest to c by CIEDE2000: a word for a
-// person, not an identification.
-func Name(c Lab) string {
-	names := make([]string, 0, len(colornames.Map))
-	for n := range colornames.Map {
-		names = append(names, n)
-	}
-	sort.Strings(names)
-	best, bestD := "", math.Inf(1)
-	for _, n := range names {
-		v := colornames.Map[n]
-		if d := DeltaE00(c, FromSRGB(v.R, v.G, v.B)); d < bestD {
-			best, bestD = n, d
-		}
-	}
-	return best
 }
