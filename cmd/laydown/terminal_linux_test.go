@@ -63,7 +63,7 @@ func TestTerminal(t *testing.T) {
 			defer writer.Close()
 			to = writer
 		}
-		s := style(cli.NewContext(newApp(to, io.Discard), flag.NewFlagSet("test", flag.ContinueOnError), nil))
+		s := style(cli.NewContext(newApp(world{stdout: to, stderr: io.Discard}), flag.NewFlagSet("test", flag.ContinueOnError), nil))
 		if s.Width != c.width || s.Colour != c.colour {
 			t.Errorf("%s: %d columns, colour %v; want %d, %v", name, s.Width, s.Colour, c.width, c.colour)
 		}
