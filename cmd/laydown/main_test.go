@@ -72,6 +72,17 @@ func TestScripts(t *testing.T) {
 		t.Fatal(err)
 	}
 	cache := t.TempDir()
+	// The renderer of drawings is that of all tests; see arttest.Studio.
+	shared := filepath.Join(os.TempDir(), "laydown-tests", "drawing")
+	if err := os.MkdirAll(shared, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir(filepath.Join(cache, "laydown"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink(shared, filepath.Join(cache, "laydown", "drawing")); err != nil {
+		t.Log("drawings take longer here: ", err)
+	}
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
 		UpdateScripts: *update,

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 
@@ -14,6 +15,8 @@ import (
 	"laydown/colour/icc"
 	"laydown/colour/press"
 	"laydown/colour/swatch"
+	"laydown/coverage/artwork"
+	"laydown/coverage/artwork/font"
 	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/proof"
@@ -130,7 +133,9 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if o.Quantities, err = readQuantities(c); err != nil {
 		return o, err
 	}
-	o.Press, err = readPress(c.String("press"), c.String("cache"))
+	cache := cacheDir(c.String("cache"))
+	o.Studio = artwork.NewStudio(cache, font.Folders(runtime.GOOS, os.Getenv)...)
+	o.Press, err = readPress(c.String("press"), cache)
 	return o, err
 }
 
@@ -189,17 +194,23 @@ func readShop(file string) (*shop.Shop, error) {
 	return shop.Load(b, file)
 }
 
-func readPress(file, cache string) (*press.Press, error) {
-	var keep press.Cache
-	switch cache {
+// cacheDir is the folder for what is worked out once; "" for none.
+func cacheDir(asked string) string {
+	switch asked {
 	case "none":
+		return ""
 	case "":
-		if dir, err := os.UserCacheDir(); err == nil {
-			keep.Dir = filepath.Join(dir, "laydown")
+		dir, err := os.UserCacheDir()
+		if err != nil {
+			return ""
 		}
-	default:
-		keep.Dir = cache
+		return filepath.Join(dir, "laydown")
 	}
+	return asked
+}
+
+func readPress(file, cacheDir string) (*press.Press, error) {
+	keep := press.Cache{Dir: cacheDir}
 	if file == "" {
 		return press.StandIn(keep), nil
 	}

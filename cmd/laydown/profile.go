@@ -35,7 +35,7 @@ func profileCommand() *cli.Command {
 				return err
 			}
 			if f := c.Args().First(); f != "" {
-				if o.Press, err = readPress(f, c.String("cache")); err != nil {
+				if o.Press, err = readPress(f, cacheDir(c.String("cache"))); err != nil {
 					return err
 				}
 			}

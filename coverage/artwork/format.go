@@ -16,6 +16,7 @@ import (
 	"golang.org/x/image/webp"
 
 	"laydown/colour/icc"
+	"laydown/coverage/artwork/svg"
 )
 
 // format is how one kind of file is read. header fills in File.Info but for
@@ -53,6 +54,7 @@ func formats() []format {
 			headerOf(gif.DecodeConfig, func([]byte) meta { return meta{} }), nil, decodeGIF},
 		{"BMP", func(b []byte) bool { return has(b, 0, "BM") && len(b) > 26 },
 			headerOf(bmp.DecodeConfig, bmpMeta), nil, func(f *File) (image.Image, error) { return bmp.Decode(bytes.NewReader(f.data)) }},
+		{"SVG", svg.Is, svgHeader, nil, drawSVG},
 	}
 }
 

@@ -24,7 +24,8 @@ import (
 // Order is what a person asks about. Zero fields are left to the shop file.
 type Order struct {
 	ArtPath       string
-	IgnoreProfile bool // take the art as if it said nothing of its colours
+	IgnoreProfile bool            // take the art as if it said nothing of its colours
+	Studio        *artwork.Studio // that draws drawings; nil for one with the fonts that are built in
 
 	Shop        *shop.Shop
 	ProcessName string      // "" for the shop's default
