@@ -15,8 +15,6 @@ import (
 // Of all that the host must be able to do, the module asks for strings, byte arrays,
 // lists and walks through lists.
 
-// none stands for a value that is not there, and cannot be an index of [host.values].
-const none = 0
 
 // host is the host's side of one instance.
 type host struct {
