@@ -15,7 +15,6 @@ import (
 // Of all that the host must be able to do, the module asks for strings, byte arrays,
 // lists and walks through lists.
 
-
 // host is the host's side of one instance.
 type host struct {
 	values map[uint32]any // string, []byte, *list, *walk, error
