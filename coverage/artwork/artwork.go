@@ -6,7 +6,7 @@
 // frame) and BMP. Pixels are never converted from one colour space to another
 // here, only laid out alike; turned pictures (EXIF) are turned upright.
 //
-// Drawings in SVG are read too, and drawn at the resolution that is asked for ([Canvas]).
+// Drawings in SVG and pages of PDF are read too, and drawn at the resolution that is asked for ([Canvas]).
 //
 // What a file says of its colours without a profile, in PNG's chunks or in EXIF, is
 // made into one. Not heeded are primaries and curves in the tags of TIFF and EXIF
@@ -25,6 +25,7 @@ import (
 	"path/filepath"
 
 	"laydown/colour/icc"
+	"laydown/coverage/artwork/pdf"
 	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
@@ -38,7 +39,7 @@ const maxFileBytes = 4 << 30
 // Info is what a file says about itself before its pixels are decoded.
 type Info struct {
 	File          string       // base name
-	Format        string       // PNG, JPEG, TIFF, WebP, GIF, BMP or SVG
+	Format        string       // PNG, JPEG, TIFF, WebP, GIF, BMP, SVG or PDF
 	Width, Height int          // pixels, upright; of vector art those that it is drawn with
 	Space         icc.Space    // of the pixels
 	Depth         int          // bits of a sample: 8 or 16
@@ -55,6 +56,7 @@ type Info struct {
 	// addresses of pictures that it shows and does not hold; both are known after decoding.
 	Substitutes []Substitute
 	Linked      []string
+	Pages       int // of a file that may have several; 0 for other formats
 }
 
 // File is an opened picture: its header read, its pixels not yet decoded.
@@ -110,12 +112,20 @@ func Read(data []byte, name string, o Options) (*File, error) {
 	}
 	format := sniff(data)
 	if format == nil {
-		return nil, fmt.Errorf("is not a picture I read: save it as SVG, PNG, JPEG, TIFF, WebP, GIF or BMP%s", hint(data))
+		return nil, fmt.Errorf("is not a picture I read: save it as PDF, SVG, PNG, JPEG, TIFF, WebP, GIF or BMP%s", hint(data))
 	}
 	f := &File{data: data, orientation: 1, options: o, format: format}
 	f.File, f.Format = name, format.name
 	m, err := format.header(f)
-	if err != nil {
+	var many *ManyPages
+	switch {
+	case errors.Is(err, pdf.ErrLocked):
+		return nil, errors.New("is locked with a password: ask for it without one")
+	case errors.As(err, &many):
+		return nil, &fault.Fault{Err: err, Hint: "give {page}"}
+	case errors.As(err, new(*fault.Fault)):
+		return nil, err
+	case err != nil:
 		return nil, fmt.Errorf("is a damaged or cut-short %s file (%w): export it again", format.name, err)
 	}
 	switch {
@@ -188,8 +198,8 @@ func (f *File) takeStated(s *stated) (err error) {
 // hint names the usual files that people take for pictures.
 func hint(b []byte) string {
 	switch {
-	case has(b, 0, "%PDF"), has(b, 0, "%!PS"):
-		return "; a PDF or PostScript file must be exported as a picture first"
+	case has(b, 0, "%!PS"):
+		return "; a PostScript file must be exported as PDF first"
 	case has(b, 0, "8BPS"):
 		return "; a layered working file must be exported as a flat picture first"
 	case has(b, 4, "ftyp"):

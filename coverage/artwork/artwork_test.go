@@ -385,7 +385,7 @@ func TestBadInput(t *testing.T) {
 	}{
 		"empty":           {nil, "is empty"},
 		"text":            {[]byte("not a picture at all, sorry"), "is not a picture I read"},
-		"pdf":             {[]byte("%PDF-1.7\n"), "exported as a picture"},
+		"pdf":             {[]byte("%PDF-1.7\n"), "damaged or cut-short PDF"},
 		"png cut short":   {good[:len(good)/2], "damaged or cut-short PNG"},
 		"png header only": {good[:20], "damaged or cut-short PNG"},
 		"zero size":       {huge(0, 10), "has no pixels"},

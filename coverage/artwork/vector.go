@@ -12,8 +12,10 @@ import (
 	"laydown/colour/cores"
 	"laydown/colour/icc"
 	"laydown/coverage/artwork/font"
+	"laydown/coverage/artwork/pdf"
 	"laydown/coverage/artwork/resvg"
 	"laydown/coverage/artwork/svg"
+	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
 
@@ -21,20 +23,22 @@ import (
 type Canvas struct {
 	Wish   Wish    // the print that is asked for
 	PPI    float64 // pixels per inch of the print; 0 for 300
+	Page   int     // of a file with several pages, the first one 1; 0 if none is named
 	Studio *Studio // nil for one that keeps nothing and has only the fonts that are built in
 }
 
 // Studio is what drawings are drawn with. It may be shared by many, and from several
 // goroutines.
 type Studio struct {
-	fonts  *font.Library
-	engine *resvg.Engine
+	fonts *font.Library
+	svg   *resvg.Engine
+	pdf   *pdf.Engine
 }
 
 // NewStudio is a studio that looks for fonts in folders and keeps its renderer, once it is
 // compiled, in a folder for computed things; "" keeps nothing.
 func NewStudio(cacheDir string, fontDirs ...string) *Studio {
-	return &Studio{font.New(fontDirs...), resvg.NewEngine(cacheDir)}
+	return &Studio{font.New(fontDirs...), resvg.NewEngine(cacheDir), pdf.NewEngine(cacheDir)}
 }
 
 const (
@@ -49,8 +53,31 @@ type Substitute struct{ Asked, Used string }
 
 // drawing is a vector file that waits for being drawn.
 type drawing struct {
+	studio *Studio
 	svg    *svg.File
-	canvas Canvas
+	page   int // of a PDF
+}
+
+// ManyPages says that a file has several pages and none was named.
+type ManyPages struct{ Count int }
+
+// Error says what to do; the field is named as a [fault.Fault] does.
+func (m *ManyPages) Error() string { return fmt.Sprintf("has %d pages: name one", m.Count) }
+
+// studio is what f is drawn with.
+func (f *File) studio() *Studio {
+	if s := f.options.Canvas.Studio; s != nil {
+		return s
+	}
+	return NewStudio("")
+}
+
+// takeVector says of f what is so of all drawings. The size in CSS pixels says all of one
+// that states no true size.
+func (f *File) takeVector(stated Size, wide, high float64) {
+	f.Space, f.Depth, f.Vector, f.HasAlpha = icc.RGB, 8, true, true
+	f.True, f.Screen = stated, [2]float64{wide, high}
+	f.Width, f.Height = f.pixels(f.options.Canvas)
 }
 
 func svgHeader(f *File) (meta, error) {
@@ -58,24 +85,62 @@ func svgHeader(f *File) (meta, error) {
 	if err != nil {
 		return meta{}, err
 	}
-	canvas := f.options.Canvas
-	if canvas.Studio == nil {
-		canvas.Studio = NewStudio("")
-	}
+	studio := f.studio()
 	if s.WidthPX == 0 { // as large as what is in it
-		d, err := canvas.Studio.engine.Open(context.Background(), s.Unsized(), resvg.Fonts{})
+		d, err := studio.svg.Open(context.Background(), s.Unsized(), resvg.Fonts{})
 		if err != nil {
 			return meta{}, err
 		}
 		s.WidthPX, s.HeightPX = d.WidthPX, d.HeightPX
 		d.Close()
 	}
-	f.Space, f.Depth, f.Vector, f.HasAlpha = icc.RGB, 8, true, true
-	f.True, f.Screen = Size{s.WidthMM, s.HeightMM}, [2]float64{s.WidthPX, s.HeightPX}
-	f.drawing = &drawing{s, canvas}
-	f.data = nil
-	f.Width, f.Height = f.pixels(canvas)
+	f.drawing, f.data = &drawing{studio: studio, svg: s}, nil
+	f.takeVector(Size{s.WidthMM, s.HeightMM}, s.WidthPX, s.HeightPX)
 	return meta{srgb: true}, nil
+}
+
+func pdfHeader(f *File) (meta, error) {
+	d, err := f.studio().pdf.Open(context.Background(), f.data)
+	if err != nil {
+		return meta{}, err
+	}
+	defer d.Close()
+	page := f.options.Canvas.Page
+	switch {
+	case page == 0 && d.Pages > 1:
+		return meta{}, &ManyPages{d.Pages}
+	case page > d.Pages:
+		return meta{}, fault.In("page", fmt.Errorf("there is no page %d: it has %d", page, d.Pages))
+	}
+	f.Pages = d.Pages
+	p, err := d.Page(max(0, page-1))
+	if err != nil {
+		return meta{}, err
+	}
+	if d.Pages > 1 {
+		f.File = fmt.Sprintf("%s (page %d of %d)", f.File, page, d.Pages)
+	}
+	f.drawing = &drawing{studio: f.studio(), page: max(0, page-1)}
+	f.takeVector(Size{p.WidthMM, p.HeightMM}, p.WidthMM/unit.MMPerInch*96, p.HeightMM/unit.MMPerInch*96)
+	return meta{srgb: true}, nil
+}
+
+// drawPDF draws the page.
+func drawPDF(f *File) (image.Image, error) {
+	d, err := f.drawing.studio.pdf.Open(context.Background(), f.data)
+	if err != nil {
+		return nil, err
+	}
+	defer d.Close()
+	p, err := d.Page(f.drawing.page)
+	if err != nil {
+		return nil, err
+	}
+	img, err := d.Draw(p, f.Width, f.Height)
+	if err != nil {
+		return nil, err
+	}
+	return img, nil
 }
 
 // pixels is how many pixels vector art is drawn with: as many as the canvas wants of the
@@ -104,7 +169,7 @@ func (a Info) pixels(c Canvas) (w, h int) {
 func drawSVG(f *File) (image.Image, error) {
 	ctx := context.Background()
 	fonts := resvg.Fonts{Default: font.Serif}
-	studio := f.drawing.canvas.Studio
+	studio := f.drawing.studio
 	if texts := f.drawing.svg.Texts(); len(texts.Characters) > 0 {
 		fonts.Files, f.drawing.svg.Families, f.Substitutes = choose(studio.fonts, texts)
 	}
@@ -123,7 +188,7 @@ func drawSVG(f *File) (image.Image, error) {
 		if bands > 1 {
 			text = f.drawing.svg.Band(f.Width, f.Height, top, end-top)
 		}
-		d, err := studio.engine.Open(ctx, text, fonts)
+		d, err := studio.svg.Open(ctx, text, fonts)
 		if err != nil {
 			errs[i] = err
 			return

@@ -30,7 +30,7 @@ type Art struct {
 // to do.
 func (j *Job) Open() (*Opened, error) {
 	file, err := artwork.Open(j.ArtPath, artwork.Options{IgnoreProfile: j.IgnoreProfile,
-		Canvas: artwork.Canvas{Wish: j.Wish, PPI: j.Medium.GoodPPI, Studio: j.Studio}})
+		Canvas: artwork.Canvas{Wish: j.Wish, PPI: j.Medium.GoodPPI, Page: j.Page, Studio: j.Studio}})
 	if err != nil {
 		return nil, err
 	}

@@ -25,6 +25,7 @@ import (
 type Order struct {
 	ArtPath       string
 	IgnoreProfile bool            // take the art as if it said nothing of its colours
+	Page          int             // of art with several pages, the first one 1; 0 if none is named
 	Studio        *artwork.Studio // that draws drawings; nil for one with the fonts that are built in
 
 	Shop        *shop.Shop
