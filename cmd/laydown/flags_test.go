@@ -84,7 +84,7 @@ func smallArt(t *testing.T, linear bool) []byte {
 
 // changed is another value of every option, and what must stand beside it for that.
 var changed = map[string]string{
-	"width": "31mm", "height": "31mm", "dpi": "101", "sheet": "25x25mm", "drop-background": "", "drop-holes": "", "ignore-profile": "",
+	"width": "31mm", "height": "31mm", "dpi": "101", "page": "2", "sheet": "25x25mm", "drop-background": "", "drop-holes": "", "ignore-profile": "",
 	"item": "white tee", "item-colour": "white", "process": "light", "shop": "other.toml", "press": "press.txt", "intent": "perceptual", "no-bpc": "",
 	"tac": "170", "black": "full", "pure-black": "", "keep-pure": "none", "json": "", "cache": "none",
 	"qty": "7", "full": "", "strict": "", "html": "out/a.html", "customer": "", "mark": "out/a.png", "swatches": "colours.csv", "measurement": "m1", "colour": "navy", "rules": "",

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 
@@ -15,6 +16,8 @@ import (
 	"laydown/colour/icc"
 	"laydown/colour/press"
 	"laydown/colour/swatch"
+	"laydown/coverage/artwork"
+	"laydown/coverage/artwork/font"
 	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/proof"
@@ -44,6 +47,9 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	}
 	if o.Wish.DPI = c.Float64("dpi"); o.Wish.DPI < 0 || (c.IsSet("dpi") && o.Wish.DPI == 0) {
 		return o, usage("dpi", errors.New("must be above 0"))
+	}
+	if o.Page = c.Int("page"); o.Page < 0 || (c.IsSet("page") && o.Page == 0) {
+		return o, usage("page", errors.New("the first one is 1"))
 	}
 	if c.IsSet("dpi") && (c.IsSet("width") || c.IsSet("height")) {
 		return o, usageError{fault.New("the print is given two sizes", "give either {dpi} or a size, not both")}
@@ -119,7 +125,9 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		}
 	}
 	o.Swatches = append(o.Swatches, given...)
-	o.Press, err = readPress(worldOf(c), c.String("press"), c.String("cache"))
+	w, cache := worldOf(c), cacheDir(c.String("cache"))
+	o.Studio = artwork.NewStudio(cache, font.Folders(runtime.GOOS, w.getenv)...)
+	o.Press, err = readPress(w, c.String("press"), cache)
 	return o, err
 }
 
@@ -167,17 +175,23 @@ func named(file string, err error) error {
 	return fmt.Errorf("%s: %w", file, err)
 }
 
-func readPress(w world, file, cache string) (*press.Press, error) {
-	var keep press.Cache
-	switch cache {
+// cacheDir is the folder for what is worked out once; "" for none.
+func cacheDir(asked string) string {
+	switch asked {
 	case "none":
+		return ""
 	case "":
-		if dir, err := os.UserCacheDir(); err == nil {
-			keep.Dir = filepath.Join(dir, "laydown")
+		dir, err := os.UserCacheDir()
+		if err != nil {
+			return ""
 		}
-	default:
-		keep.Dir = cache
+		return filepath.Join(dir, "laydown")
 	}
+	return asked
+}
+
+func readPress(w world, file, cacheDir string) (*press.Press, error) {
+	keep := press.Cache{Dir: cacheDir}
 	if file == "" {
 		return w.standIn(keep), nil
 	}
@@ -194,6 +208,8 @@ func readPress(w world, file, cache string) (*press.Press, error) {
 
 // proofs works out every art file named on the command line.
 func proofs(c *cli.Context, parts proof.Part) ([]*proof.Proof, error) {
+	// What writes one file is about one page.
+	one := c.Command.Name == "ticket" || c.String("html") != "" || c.String("mark") != ""
 	if !c.Args().Present() {
 		return nil, usageError{errors.New("name at least one art file")}
 	}
@@ -213,6 +229,18 @@ func proofs(c *cli.Context, parts proof.Part) ([]*proof.Proof, error) {
 		step(doing)
 		o.ArtPath = f
 		p, err := proof.Make(o, parts)
+		var many *artwork.ManyPages
+		if errors.As(err, &many) && !one {
+			of := o
+			for of.Page = 1; of.Page <= many.Count; of.Page++ {
+				step(fmt.Sprintf("%s, page %d of %d", doing, of.Page, many.Count))
+				if p, err = proof.Make(of, parts); err != nil {
+					return nil, err
+				}
+				all = append(all, p)
+			}
+			continue
+		}
 		if err != nil {
 			return nil, err
 		}

@@ -45,7 +45,7 @@ func profileCommand() *cli.Command {
 				return err
 			}
 			if f := c.Args().First(); f != "" {
-				if o.Press, err = readPress(worldOf(c), f, c.String("cache")); err != nil {
+				if o.Press, err = readPress(worldOf(c), f, cacheDir(c.String("cache"))); err != nil {
 					return err
 				}
 			}

@@ -36,7 +36,7 @@ func without(c *cli.Context, why string, names ...string) error {
 }
 
 // artOptions are those that are about an art file.
-var artOptions = []string{"width", "height", "dpi", "sheet", "drop-background", "drop-holes", "ignore-profile", "keep-pure"}
+var artOptions = []string{"page", "width", "height", "dpi", "sheet", "drop-background", "drop-holes", "ignore-profile", "keep-pure"}
 
 // writable looks whether the files that a call writes can be written: that their folders
 // are there, that they are no folders themselves, and that none is an input or another of

@@ -4,8 +4,9 @@
 //
 // Read are PNG, JPEG (also CMYK), TIFF (also CMYK), WebP, GIF (the first
 // frame) and BMP. Pixels are never converted from one colour space to another
-// here, only laid out alike; turned pictures (EXIF) are turned upright. Vector
-// files are not read.
+// here, only laid out alike; turned pictures (EXIF) are turned upright.
+//
+// Drawings in SVG and pages of PDF are read too, and drawn at the resolution that is asked for ([Canvas]).
 //
 // What a file says of its colours without a profile, in PNG's chunks or in EXIF, is
 // made into one. Not heeded are primaries and curves in the tags of TIFF and EXIF
@@ -24,6 +25,7 @@ import (
 	"path/filepath"
 
 	"laydown/colour/icc"
+	"laydown/coverage/artwork/pdf"
 	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
@@ -37,8 +39,8 @@ const maxFileBytes = 4 << 30
 // Info is what a file says about itself before its pixels are decoded.
 type Info struct {
 	File          string       // base name
-	Format        string       // PNG, JPEG, TIFF, WebP, GIF or BMP
-	Width, Height int          // pixels, upright
+	Format        string       // PNG, JPEG, TIFF, WebP, GIF, BMP, SVG or PDF
+	Width, Height int          // pixels, upright; of vector art those that it is drawn with
 	Space         icc.Space    // of the pixels
 	Depth         int          // bits of a sample: 8 or 16
 	HasAlpha      bool         // before decoding: the file can hold transparency; after: some pixel is not solid
@@ -46,6 +48,15 @@ type Info struct {
 	StatesSRGB    bool         // no profile, but the file says that it is sRGB
 	DPIX, DPIY    float64      // pixels per inch, 0 if the file does not say
 	Quality       int          // of a JPEG, 1 to 100, by its luminance table; 0 for other formats, or if a JPEG does not say
+
+	Vector bool       // the art is no picture but a drawing
+	True   Size       // of a drawing, as its file states it; zero if it does not
+	Screen [2]float64 // width and height of a drawing on a screen, CSS pixels
+	// Substitutes are fonts that a drawing asks for and that are not there, and Linked the
+	// addresses of pictures that it shows and does not hold; both are known after decoding.
+	Substitutes []Substitute
+	Linked      []string
+	Pages       int // of a file that may have several; 0 for other formats
 }
 
 // File is an opened picture: its header read, its pixels not yet decoded.
@@ -54,11 +65,15 @@ type File struct {
 	data        []byte
 	orientation int
 	invertCMYK  bool
+	drawing     *drawing // of vector art; data is then let go
+	options     Options
+	format      *format
 }
 
 // Options say how to read.
 type Options struct {
 	IgnoreProfile bool // treat the file as if it said nothing of its colours
+	Canvas        Canvas
 }
 
 // Open reads a file's header, profile and size. Every error names the file,
@@ -97,13 +112,24 @@ func Read(data []byte, name string, o Options) (*File, error) {
 	}
 	format := sniff(data)
 	if format == nil {
-		return nil, fmt.Errorf("is not a picture I read: save it as PNG, JPEG, TIFF, WebP, GIF or BMP%s", hint(data))
+		return nil, fmt.Errorf("is not a picture I read: save it as PDF, SVG, PNG, JPEG, TIFF, WebP, GIF or BMP%s", hint(data))
 	}
-	f := &File{data: data, orientation: 1}
+	f := &File{data: data, orientation: 1, options: o, format: format}
 	f.File, f.Format = name, format.name
 	m, err := format.header(f)
-	if err != nil {
+	var many *ManyPages
+	switch {
+	case errors.Is(err, pdf.ErrLocked):
+		return nil, errors.New("is locked with a password: ask for it without one")
+	case errors.As(err, &many):
+		return nil, &fault.Fault{Err: err, Hint: "give {page}"}
+	case errors.As(err, new(*fault.Fault)):
+		return nil, err
+	case err != nil:
 		return nil, fmt.Errorf("is a damaged or cut-short %s file (%w): export it again", format.name, err)
+	}
+	if page := o.Canvas.Page; page > 1 && f.Pages == 0 {
+		return nil, fault.In("page", fmt.Errorf("there is no page %d: it is one picture", page))
 	}
 	switch {
 	case f.Width <= 0 || f.Height <= 0:
@@ -175,12 +201,10 @@ func (f *File) takeStated(s *stated) (err error) {
 // hint names the usual files that people take for pictures.
 func hint(b []byte) string {
 	switch {
-	case has(b, 0, "%PDF"), has(b, 0, "%!PS"):
-		return "; a PDF or PostScript file must be exported as a picture first"
+	case has(b, 0, "%!PS"):
+		return "; a PostScript file must be exported as PDF first"
 	case has(b, 0, "8BPS"):
 		return "; a layered working file must be exported as a flat picture first"
-	case has(b, 0, "<svg"), has(b, 0, "<?xml"):
-		return "; a vector drawing must be exported as a picture at 300 dpi or more first"
 	case has(b, 4, "ftyp"):
 		return "; photographs in HEIC or AVIF must be converted first"
 	}
@@ -208,12 +232,17 @@ const giveSize = "give {width}, {height} or {dpi}"
 var errNoSize = fault.New("does not say how large it prints", giveSize)
 
 // PrintSize works out the size of the print. Proportions are kept: of a width
-// and a height, only one may be given unless they agree within 1 %. A file
+// and a height, only one may be given unless they agree within 1 %. Of a drawing that
+// states its true size a wish for pixels per inch is about how it is drawn; of another it
+// says how many of its screen pixels go on an inch. A file
 // that gives no size, or one with pixels that are not square, needs a wish. An
 // error names the file; where a field of the wish is to be given or left out it
 // is a [fault.Fault] that says which.
 func (a Info) PrintSize(w Wish) (Size, error) {
 	ratio := float64(a.Height) / float64(a.Width)
+	if a.Vector {
+		ratio = a.Screen[1] / a.Screen[0]
+	}
 	fail := func(err error) (Size, error) { return Size{}, fmt.Errorf("%s: %w", a.File, err) }
 	switch {
 	case w.DPI > 0 && (w.WidthMM > 0 || w.HeightMM > 0):
@@ -228,6 +257,12 @@ func (a Info) PrintSize(w Wish) (Size, error) {
 		return Size{w.WidthMM, w.WidthMM * ratio}, nil
 	case w.HeightMM > 0:
 		return Size{w.HeightMM / ratio, w.HeightMM}, nil
+	case a.Vector && a.True.WidthMM > 0: // dpi is then what it is drawn with
+		return a.True, nil
+	case a.Vector && w.DPI > 0:
+		return Size{a.Screen[0] / w.DPI * unit.MMPerInch, a.Screen[1] / w.DPI * unit.MMPerInch}, nil
+	case a.Vector:
+		return fail(errNoSize)
 	case w.DPI > 0:
 		return Size{float64(a.Width) / w.DPI * unit.MMPerInch, float64(a.Height) / w.DPI * unit.MMPerInch}, nil
 	case a.DPIX <= 0 || a.DPIY <= 0:

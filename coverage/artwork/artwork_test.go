@@ -23,6 +23,9 @@ import (
 
 const testW, testH = 37, 23
 
+// testStudio is arttest's, which this package's own tests cannot import.
+var testStudio = NewStudio(filepath.Join(os.TempDir(), "laydown-tests"))
+
 // sample is the test picture: three ramps and an alpha with clear, half and
 // solid parts.
 func sample(x, y int) color.NRGBA {
@@ -382,7 +385,7 @@ func TestBadInput(t *testing.T) {
 	}{
 		"empty":           {nil, "is empty"},
 		"text":            {[]byte("not a picture at all, sorry"), "is not a picture I read"},
-		"pdf":             {[]byte("%PDF-1.7\n"), "exported as a picture"},
+		"pdf":             {[]byte("%PDF-1.7\n"), "damaged or cut-short PDF"},
 		"png cut short":   {good[:len(good)/2], "damaged or cut-short PNG"},
 		"png header only": {good[:20], "damaged or cut-short PNG"},
 		"zero size":       {huge(0, 10), "has no pixels"},
@@ -397,6 +400,7 @@ func TestBadInput(t *testing.T) {
 		"tiff":            {[]byte("II*\x00\xff\xff\xff\x7f0000"), "damaged or cut-short TIFF"},
 		"gif":             {[]byte("GIF89a\x01"), "damaged or cut-short GIF"},
 		"webp":            {[]byte("RIFF\x00\x00\x00\x00WEBPVP8 "), "damaged or cut-short WebP"},
+		"drawing":         {[]byte(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9"><g></svg>`), "damaged or cut-short SVG"},
 		"bmp":             {append([]byte("BM"), make([]byte, 40)...), "damaged or cut-short BMP"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -404,7 +408,7 @@ func TestBadInput(t *testing.T) {
 			if err := os.WriteFile(path, c.data, 0o600); err != nil {
 				t.Fatal(err)
 			}
-			f, err := Open(path, Options{})
+			f, err := Open(path, Options{Canvas: Canvas{Studio: testStudio}})
 			if err == nil {
 				_, err = f.Decode()
 			}
@@ -468,9 +472,10 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("II*\x00\x08\x00\x00\x00\x01\x00\x00\x01\x03\x00\x01\x00\x00\x00\x05\x00\x00\x00\x00\x00\x00\x00"))
 	f.Add([]byte("\xff\xd8\xff\xe0\x00\x10JFIF\x00\x01\x01\x01\x01\x2c\x01\x2c\x00\x00"))
 	f.Add([]byte("GIF89a\x02\x00\x02\x00\x80\x00\x00"))
+	f.Add([]byte(`<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><rect width="9" height="9"/><text font-family="a">b</text></svg>`))
 	f.Add([]byte("RIFF\x24\x00\x00\x00WEBPVP8 \x18\x00\x00\x00"))
 	f.Fuzz(func(t *testing.T, b []byte) {
-		file, err := Read(b, "fuzz", Options{})
+		file, err := Read(b, "fuzz", Options{Canvas: Canvas{Studio: testStudio}})
 		if err != nil || file.Width*file.Height > 1<<22 {
 			return
 		}

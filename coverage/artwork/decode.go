@@ -20,9 +20,8 @@ func (f *File) Decode() (a *Art, err error) {
 			a, err = nil, fmt.Errorf("%s: is a damaged %s file (%v): export it again", f.File, f.Format, r)
 		}
 	}()
+	img, err := f.format.decode(f)
 	a = &Art{Info: f.Info, alphaAt: -1}
-	format := sniff(f.data)
-	img, err := format.decode(f)
 	if errors.Is(err, errRaw) {
 		a.pix, a.step, a.alphaAt, err = readRawTIFF(f.data)
 	} else if err == nil {
@@ -32,7 +31,7 @@ func (f *File) Decode() (a *Art, err error) {
 		reason := strings.TrimPrefix(err.Error(), strings.ToLower(f.Format)+": ")
 		return nil, fmt.Errorf("%s: is a damaged or cut-short %s file (%s): export it again", f.File, f.Format, reason)
 	}
-	f.data = nil
+	f.data, f.drawing = nil, nil
 	if f.invertCMYK {
 		for i := range a.pix {
 			a.pix[i] ^= 0xff

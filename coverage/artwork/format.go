@@ -16,6 +16,7 @@ import (
 	"golang.org/x/image/webp"
 
 	"laydown/colour/icc"
+	"laydown/coverage/artwork/svg"
 )
 
 // format is how one kind of file is read. header fills in File.Info but for
@@ -53,8 +54,14 @@ func formats() []format {
 			headerOf(gif.DecodeConfig, func([]byte) meta { return meta{} }), nil, decodeGIF},
 		{"BMP", func(b []byte) bool { return has(b, 0, "BM") && len(b) > 26 },
 			headerOf(bmp.DecodeConfig, bmpMeta), nil, func(f *File) (image.Image, error) { return bmp.Decode(bytes.NewReader(f.data)) }},
+		{"SVG", svg.Is, svgHeader, nil, drawSVG},
+		{"PDF", isPDF, pdfHeader, nil, drawPDF},
 	}
 }
+
+// isPDF: the header may stand behind other bytes (ISO 32000-1, annex H, note 13), as
+// some programs' own files have it.
+func isPDF(b []byte) bool { return bytes.Contains(b[:min(len(b), 1024)], []byte("%PDF-")) }
 
 // describe fills in the space, depth and alpha that a Go colour model means.
 func (f *File) describe(c image.Config) {

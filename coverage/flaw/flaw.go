@@ -32,27 +32,29 @@ type Kind string
 
 // The kinds of flaw that are looked for.
 const (
-	FineLine      Kind = "fine-line"
-	NarrowGap     Kind = "narrow-gap"
-	LostWhite     Kind = "lost-white" // the choke leaves no white under a line
-	Speck         Kind = "speck"
-	SmallText     Kind = "small-text"
-	FadeOut       Kind = "fade-out"
-	FaintTint     Kind = "faint-tint"
-	SoftEdge      Kind = "soft-edge"
-	Banding       Kind = "banding"
-	BackgroundBox Kind = "background-box"
-	HeavyArea     Kind = "heavy-area"
-	OverLimit     Kind = "over-limit"
-	OutOfGamut    Kind = "out-of-gamut"
-	LowResolution Kind = "low-resolution"
-	Blocking      Kind = "blocking" // of JPEG compression
-	TooLarge      Kind = "too-large"
-	FoilMiss      Kind = "foil-miss"       // art that foil does not take to
-	ArtLost       Kind = "art-lost"        // it looks like what is bare around it, or is cut off
-	WrongItem     Kind = "wrong-item"      // of a material that the process is not for
-	RichBlackText Kind = "rich-black-text" // fine black of CMYK art that other toners come into
-	NoProfile     Kind = "no-profile"
+	FineLine       Kind = "fine-line"
+	NarrowGap      Kind = "narrow-gap"
+	LostWhite      Kind = "lost-white" // the choke leaves no white under a line
+	Speck          Kind = "speck"
+	SmallText      Kind = "small-text"
+	FadeOut        Kind = "fade-out"
+	FaintTint      Kind = "faint-tint"
+	SoftEdge       Kind = "soft-edge"
+	Banding        Kind = "banding"
+	BackgroundBox  Kind = "background-box"
+	HeavyArea      Kind = "heavy-area"
+	OverLimit      Kind = "over-limit"
+	OutOfGamut     Kind = "out-of-gamut"
+	LowResolution  Kind = "low-resolution"
+	Blocking       Kind = "blocking" // of JPEG compression
+	TooLarge       Kind = "too-large"
+	FoilMiss       Kind = "foil-miss"       // art that foil does not take to
+	ArtLost        Kind = "art-lost"        // it looks like what is bare around it, or is cut off
+	WrongItem      Kind = "wrong-item"      // of a material that the process is not for
+	RichBlackText  Kind = "rich-black-text" // fine black of CMYK art that other toners come into
+	NoProfile      Kind = "no-profile"
+	MissingFont    Kind = "missing-font"    // a drawing's text is set in another font than it asks for
+	MissingPicture Kind = "missing-picture" // a drawing shows one that is not in its file
 )
 
 // Box is a part of the print, from its top left corner.
@@ -145,7 +147,7 @@ type check func(*scene) ([]*Finding, error)
 
 // checks are all of them, in the order in which equally severe findings are listed.
 func checks() []check {
-	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, lostArt, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
+	return []check{wrongItem, tooLarge, missingFont, missingPicture, resolution, blocking, backgroundBox, lostArt, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
 }
 
 // Find runs every check and returns the findings, worst first. An error means

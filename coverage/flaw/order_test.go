@@ -11,6 +11,7 @@ import (
 	"sync"
 	"testing"
 
+	"laydown/coverage/artwork"
 	"laydown/coverage/plate"
 )
 
@@ -81,6 +82,8 @@ func orders(t testing.TB) map[string]Subject {
 	s.Limits.TACPercent, s.Art.StatesSRGB = 150, false
 	m["cut out"] = s
 	m["blocky"].Art.Format = "JPEG"
+	m["lettering"].Art.Substitutes = []artwork.Substitute{{Asked: "Hand", Used: "Round"}}
+	m["lettering"].Art.Linked = []string{"logo.png"}
 	return m
 }
 

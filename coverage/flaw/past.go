@@ -44,6 +44,9 @@ func (p *past) compressed() bool { return p.quality > 0 || p.block > 0 }
 // pastOf looks at the art's edges and steps. presence is asked for only where the art
 // has transparency.
 func pastOf(art *artwork.Art, presence func() []uint8) past {
+	if art.Vector {
+		return past{factor: 1} // its pixels were drawn for this print
+	}
 	return pastOfTone(tone(art, presence), art.Width, art.Height, art.Quality)
 }
 

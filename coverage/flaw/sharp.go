@@ -10,6 +10,9 @@ import (
 // resolution looks at the pixels per inch at print size, and at how many of them
 // are real: art that was enlarged before it came has pixels that say nothing.
 func resolution(s *scene) ([]*Finding, error) {
+	if s.Art.Vector { // outlines are as sharp as whatever they are drawn with
+		return nil, nil
+	}
 	ppi, before := unit.MMPerInch/s.PixelMM, s.past()
 	real := ppi / before.factor
 	f := &Finding{Kind: LowResolution, Measured: real, Unit: "px/in"}

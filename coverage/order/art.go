@@ -29,7 +29,8 @@ type Art struct {
 // Open reads the header of the order's art. The error names the file and says what
 // to do.
 func (j *Job) Open() (*Opened, error) {
-	file, err := artwork.Open(j.ArtPath, artwork.Options{IgnoreProfile: j.IgnoreProfile})
+	file, err := artwork.Open(j.ArtPath, artwork.Options{IgnoreProfile: j.IgnoreProfile,
+		Canvas: artwork.Canvas{Wish: j.Wish, PPI: j.Medium.GoodPPI, Page: j.Page, Studio: j.Studio}})
 	if err != nil {
 		return nil, err
 	}

@@ -24,7 +24,9 @@ import (
 // Order is what a person asks about. Zero fields are left to the shop file.
 type Order struct {
 	ArtPath       string
-	IgnoreProfile bool // take the art as if it said nothing of its colours
+	IgnoreProfile bool            // take the art as if it said nothing of its colours
+	Page          int             // of art with several pages, the first one 1; 0 if none is named
+	Studio        *artwork.Studio // that draws drawings; nil for one with the fonts that are built in
 
 	Shop        *shop.Shop
 	ProcessName string      // "" for the best for the item, which package proof finds

@@ -6,6 +6,8 @@ import (
 	"encoding/binary"
 	"image"
 	"image/png"
+	"os"
+	"path/filepath"
 
 	"laydown/colour/icc"
 	"laydown/coverage/artwork"
@@ -88,4 +90,10 @@ func TIFF(img *image.CMYK, profile []byte) []byte {
 		}
 	}
 	return append(b, profile...)
+}
+
+// Studio draws drawings with the fonts that are built in. Its renderer is compiled once for
+// the tests of all packages, and kept among the machine's temporary files.
+func Studio() *artwork.Studio {
+	return artwork.NewStudio(filepath.Join(os.TempDir(), "laydown-tests"))
 }
