@@ -36,6 +36,7 @@ const (
 	NarrowGap     Kind = "narrow-gap"
 	LostWhite     Kind = "lost-white" // the choke leaves no white under a line
 	Speck         Kind = "speck"
+	Screen        Kind = "screen" // art made of halftone dots
 	SmallText     Kind = "small-text"
 	FadeOut       Kind = "fade-out"
 	FaintTint     Kind = "faint-tint"
@@ -143,7 +144,7 @@ type check func(*scene) ([]*Finding, error)
 
 // checks are all of them, in the order in which equally severe findings are listed.
 func checks() []check {
-	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, lostArt, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
+	return []check{wrongItem, tooLarge, resolution, blocking, backgroundBox, lostArt, overLimit, screened, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
 }
 
 // Find runs every check and returns the findings, worst first. An error means

@@ -141,13 +141,13 @@ const mostGrounds = 4
 // differ sets plane to how far each pixel's colour is from a ground, codes. What is grainy
 // has no letters.
 func (v *view) differ(ground codes, plane []uint8) {
-	w := v.Width
+	w, skip := v.Width, v.skips()
 	cores.Share(v.Height, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			last, d := [3]uint8(ground), uint8(0)
 			for x0 := 0; x0 < w; x0 += grainTile {
 				part := plane[y*w+x0 : y*w+min(x0+grainTile, w)]
-				if v.grain.has(x0, y) {
+				if skip(x0, y) {
 					clear(part)
 					continue
 				}

@@ -149,12 +149,16 @@ func (r *relief) mask(plane []uint8, w, h int) []uint8 {
 // reliefRows are the rows of letters that stand out from what is around them.
 func (v *view) reliefRows(limitPX float64, dark bool, noise int) [][]letter {
 	w, h := v.Width, v.Height
+	c := v.screen()
 	plane := make([]uint8, w*h)
 	v.lumas(dark, plane)
 	r := newRelief(plane, w, h, limitPX)
 	found := island.Find(distance.Mask{Pix: r.mask(plane, w, h), Width: w, Height: h, Threshold: 1}, true)
 	var all []letter
 	for _, i := range found.Islands {
+		if c.has(i.X0, i.Y0) {
+			continue
+		}
 		height := i.Y1 - i.Y0 + 1
 		if float64(height) > tallest*limitPX+2 || height < 3 || i.AtEdge(w, h) || i.X1-i.X0+1 > mostWide*height {
 			continue
