@@ -90,3 +90,19 @@ func TestFadeShare(t *testing.T) {
 		t.Errorf("boxes %+v", b)
 	}
 }
+
+// TestNoTintInCrumbs holds what compression leaves around edges to be no tint, however far
+// it was enlarged.
+func TestNoTintInCrumbs(t *testing.T) {
+	img := onto(openPNG(t, "bee"), color.White)
+	b := img.Bounds()
+	for _, by := range []int{3, 4} {
+		small := compressed(t, imaging.Resize(img, b.Dx()/by, b.Dy()/by, imaging.Lanczos), 85)
+		large := compressed(t, imaging.Resize(small, by*small.Bounds().Dx(), by*small.Bounds().Dy(), imaging.CatmullRom), 80)
+		for _, f := range (published{"bee", 80, false}).look(t, large, true) {
+			if f.Kind == FaintTint {
+				t.Errorf("enlarged × %d: %s, %+v", by, f.Severity, f)
+			}
+		}
+	}
+}
