@@ -116,6 +116,16 @@ func (r *relief) spread(in []uint8, reach int, prefer func(a, b uint8) uint8) []
 	return out
 }
 
+// highest is the highest ground under an island and around it.
+func (r *relief) highest(i island.Island) (most int) {
+	for y := max(0, i.Y0/r.block-1); y <= min(r.rows-1, i.Y1/r.block+1); y++ {
+		for x := max(0, i.X0/r.block-1); x <= min(r.cols-1, i.X1/r.block+1); x++ {
+			most = max(most, int(r.ground[y*r.cols+x]))
+		}
+	}
+	return most
+}
+
 // What stands out by less than so many codes is no ink, and by less than a part of what
 // is around it no part of letters there.
 const (
@@ -164,13 +174,15 @@ func (v *view) reliefRows(limitPX float64, dark bool, noise int) [][]letter {
 			continue
 		}
 		runs := found.Runs(i)
-		peak := uint8(0)
+		peak, tone := uint8(0), 0 // tone is that of the ink
 		for _, run := range runs {
-			for _, p := range plane[int(run.Y)*w+int(run.X0) : int(run.Y)*w+int(run.X1)] {
-				peak = max(peak, p)
+			for x := int(run.X0); x < int(run.X1); x++ {
+				if p := plane[int(run.Y)*w+x]; p > peak {
+					peak, tone = p, int(p)+int(r.ground[int(run.Y)/r.block*r.cols+x/r.block])
+				}
 			}
 		}
-		if peak < leastRelief {
+		if peak < leastRelief || 2*(tone-r.highest(i)) < int(peak) { // a part of something larger, or what lies within it
 			continue
 		}
 		l := measure(plane, w, i, runs, peak)
