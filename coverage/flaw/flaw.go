@@ -64,8 +64,16 @@ type Box struct {
 	HeightMM float64 `json:"height_mm"`
 }
 
+// Outline is at most 12 boxes along a line that is long and bent, which the box around
+// it hardly shows.
+type Outline struct {
+	OfBox int   `json:"of_box"` // its index among the finding's boxes
+	Boxes []Box `json:"boxes"`
+}
+
 // Finding is one flaw of the art for this process. Boxes are empty when the
-// whole print is meant, and hold at most 60; Places counts them all.
+// whole print is meant, and hold the worst 60 at most: BoxesListed is how many, of
+// BoxesTotal. Places counts what was found, of which one box may hold several.
 type Finding struct {
 	Kind     Kind     `json:"kind"`
 	Severity Severity `json:"severity"`
@@ -75,6 +83,11 @@ type Finding struct {
 	Places   int      `json:"places"`
 	Boxes    []Box    `json:"boxes"`
 	Advice   string   `json:"advice"`
+
+	BoxesListed int `json:"boxes_listed"`
+	BoxesTotal  int `json:"boxes_total"`
+	// Outlines are of those boxes that are not tight, in their order.
+	Outlines []Outline `json:"outlines,omitempty"`
 }
 
 // maxBoxes is the most boxes a finding lists.
@@ -177,6 +190,9 @@ func (s *scene) run(c check) (found []Finding, err error) {
 		}
 		if f.Boxes == nil {
 			f.Boxes = []Box{}
+		}
+		if f.BoxesListed = len(f.Boxes); f.BoxesTotal == 0 && f.BoxesListed > 0 {
+			f.BoxesTotal = max(f.Places, f.BoxesListed)
 		}
 		f.Measured, f.Limit = round(f.Measured, 1000), round(f.Limit, 1000)
 		found = append(found, *f)
