@@ -51,7 +51,9 @@ func halfClear(s *scene) ([]*Finding, error) {
 	fadeDeep, reach := bandDepth(math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX))
 	softDeep, _ := bandDepth(math.Max(s.Limits.SoftEdgeMM/s.PixelMM, leastBandPX))
 	fade, soft := newRegions(s), newRegions(s)
+	deep := make([]uint8, w*h) // 1 in the middle of a fade
 	narrow, widest := 0, uint16(0)
+	presence := s.presence()
 	var one sync.Mutex // rows come from several goroutines; few have anything to mark
 	err := distance.Rows(distance.Mask{Pix: part, Width: w, Height: h, Threshold: 255}, reach, func(y int, row []uint16) {
 		if slices.Max(row) < softDeep {
@@ -62,7 +64,10 @@ func halfClear(s *scene) ([]*Finding, error) {
 		for x, v := range row {
 			switch {
 			case v >= fadeDeep:
-				fade.mark(x, y)
+				if smooth(presence, w, h, x, y) {
+					deep[y*w+x] = 1
+					fade.mark(x, y)
+				}
 			case v >= softDeep:
 				narrow++
 				soft.mark(x, y)
@@ -75,7 +80,7 @@ func halfClear(s *scene) ([]*Finding, error) {
 	}
 	// What runs up to a fade's middle is no edge of its own.
 	var out []*Finding
-	if f := s.fadeOut(fade, float64(n)/float64(w*h)*100); f != nil {
+	if f := s.fadeOut(fade, deep, part, int(math.Ceil(math.Sqrt(float64(fadeDeep))))); f != nil {
 		out = append(out, f)
 	} else if narrow > 0 && s.White != plate.NoWhite && !s.HardWhite && s.Limits.SoftEdgeMM > 0 {
 		f := &Finding{Kind: SoftEdge, Severity: Look, Measured: (2*math.Sqrt(float64(widest)) - 1) * s.PixelMM, Limit: s.Limits.SoftEdgeMM, Unit: "mm"}
@@ -87,16 +92,43 @@ func halfClear(s *scene) ([]*Finding, error) {
 	return out, nil
 }
 
+// smooth reports whether what is there at a pixel goes on evenly to either side: between
+// the edges of shapes that lie close together it goes up and down.
+func smooth(p []uint8, w, h, x, y int) bool {
+	i := y*w + x
+	if x > 0 && x+1 < w && abs(int(p[i-1])+int(p[i+1])-2*int(p[i])) > fadeBend {
+		return false
+	}
+	return y == 0 || y+1 == h || abs(int(p[i-w])+int(p[i+w])-2*int(p[i])) <= fadeBend
+}
+
+// fadeBend is the second difference, of 255, that a fade has at most.
+const fadeBend = 24
+
 // leastFadeMarks keeps the crossings of hairlines, which are all edge, from passing
 // for fades.
 const leastFadeMarks = 12
 
-// fadeOut is the finding of fades by transparency, nil if there are none.
-func (s *scene) fadeOut(r *regions, share float64) *Finding {
-	f := &Finding{Kind: FadeOut, Severity: Look, Measured: share, Unit: "% of the print"} // whole bands, not only their middles
+// fadeOut is the finding of fades by transparency, whose middles are marked, nil if there
+// are none. Its share is that of what is half clear within reach pixels of a middle, as
+// are its places.
+func (s *scene) fadeOut(r *regions, deep, part []uint8, reach int) *Finding {
+	f := &Finding{Kind: FadeOut, Severity: Look, Unit: "% of the print"}
 	if f.Boxes, f.Places = r.boxesOf(leastFadeMarks); f.Places == 0 {
 		return nil
 	}
+	w, h := s.Art.Width, s.Art.Height
+	for i, b := range f.Boxes {
+		f.Boxes[i] = b.grow(float64(reach)*s.PixelMM, float64(w)*s.PixelMM, float64(h)*s.PixelMM)
+	}
+	n := 0
+	for i, is := range within(deep, w, h, reach) {
+		if is != 0 && part[i] != 0 {
+			n++
+		}
+	}
+	f.Measured = float64(n) / float64(w*h) * 100
+	share := f.Measured
 	f.Advice = fmt.Sprintf("Half-clear parts (a glow, shadow or fade) take %.2f %% of the print. ", share)
 	switch {
 	case s.White != plate.NoWhite && s.HardWhite:
@@ -110,6 +142,30 @@ func (s *scene) fadeOut(r *regions, share float64) *Finding {
 		f.Advice += "Without white they print as light tints that may not hold: end the art in a hard edge or make the tint solid."
 	}
 	return f
+}
+
+// within marks what lies within a square of so many pixels to every side of a mark.
+func within(marks []uint8, w, h, reach int) []uint8 {
+	out := make([]uint8, len(marks))
+	spread := func(from, to []uint8, start, step, n int) {
+		last := -reach - 1
+		for k := range n + reach {
+			if k < n && from[start+k*step] != 0 {
+				last = k
+			}
+			if at := k - reach; at >= 0 && last >= at-reach {
+				to[start+at*step] = 1
+			}
+		}
+	}
+	for y := range h {
+		spread(marks, out, y*w, 1, w)
+	}
+	rows := slices.Clone(out)
+	for x := range w {
+		spread(rows, out, x, w, h)
+	}
+	return out
 }
 
 // smoothCodes is how much more toner a pixel has than a faint neighbour in a ramp.
@@ -132,6 +188,8 @@ func tintsOut(s *scene) ([]*Finding, error) {
 		}
 	}
 	widePX := math.Max(s.Limits.FadeWidthMM/s.PixelMM, leastBandPX)
+	// What an enlargement makes of an edge is an edge.
+	widePX = math.Max(widePX, softEdgePX*s.past().factor)
 	if s.lossy() { // noise reaches over two blocks
 		widePX = math.Max(widePX, (2*8+1)*s.past().factor)
 	}
@@ -139,6 +197,14 @@ func tintsOut(s *scene) ([]*Finding, error) {
 	d, err := distance.Squared(distance.Mask{Pix: band, Width: w, Height: h, Threshold: 255}, reach)
 	if err != nil {
 		return nil, err
+	}
+	var ground []uint8 // of a photograph, whose highlights are no bare film
+	if s.view().grain.isPhoto {
+		g := s.ground()
+		if g == nil {
+			return nil, nil
+		}
+		ground = g.Where
 	}
 	r := newRegions(s)
 	total := 0
@@ -150,10 +216,12 @@ func tintsOut(s *scene) ([]*Finding, error) {
 		// A fade goes on smoothly into what is toned; the crumbs that compression
 		// leaves beside an edge do not.
 		bare, next, edge, middles := 0, 0, 0, 0
-		rim := func(v uint8) {
-			switch {
-			case v == 0:
+		swing, span := 0, 0 // of tones along its rows: a decline goes one way
+		rim := func(at int) {
+			switch v := tone[at]; {
+			case v == 0 && (ground == nil || ground[at] != 0):
 				bare++
+			case v == 0:
 			case v > top && v <= top+smoothCodes:
 				next++
 			case v > top:
@@ -161,9 +229,11 @@ func tintsOut(s *scene) ([]*Finding, error) {
 			}
 		}
 		for _, run := range m.Runs(i) {
+			a, b := swings(tone[int(run.Y)*w+int(run.X0) : int(run.Y)*w+int(run.X1)])
+			swing, span = swing+a, span+b
 			for _, x := range []int{int(run.X0) - 1, int(run.X1)} {
 				if x >= 0 && x < w {
-					rim(tone[int(run.Y)*w+x])
+					rim(int(run.Y)*w + x)
 				}
 			}
 			for x := run.X0; x < run.X1; x++ {
@@ -173,20 +243,18 @@ func tintsOut(s *scene) ([]*Finding, error) {
 				}
 				for _, beside := range []int{at - w, at + w} {
 					if beside >= 0 && beside < w*h {
-						rim(tone[beside])
+						rim(beside)
 					}
 				}
 			}
 		}
-		if all := bare + next + edge; bare*10 < all || next*10 < all || edge > next || middles == 0 {
+		if all := bare + next + edge; bare*10 < all || next*10 < all || edge > next || middles < leastFadeMarks || float64(swing) > mostSwing*float64(span) {
 			continue
 		}
 		total += i.Pixels
 		for _, run := range m.Runs(i) {
 			for x := run.X0; x < run.X1; x++ {
-				if d[int(run.Y)*w+int(x)] >= deep {
-					r.mark(int(x), int(run.Y))
-				}
+				r.mark(int(x), int(run.Y))
 			}
 		}
 	}
@@ -200,3 +268,25 @@ func tintsOut(s *scene) ([]*Finding, error) {
 		"End the art in a hard edge, or stop the fade at %.0f %%.", share, s.Limits.SmallestTonePercent)
 	return []*Finding{f}, nil
 }
+
+// swings are by how much tones go up and down along a line, and by how much they differ.
+func swings(line []uint8) (swing, span int) {
+	lo, hi, last := line[0], line[0], line[0]
+	for _, v := range line {
+		lo, hi = min(lo, v), max(hi, v)
+		if d := abs(int(v) - int(last)); d >= leastSwing {
+			swing, last = swing+d, v
+		}
+	}
+	return swing, int(hi - lo)
+}
+
+// What tells a decline from the crumbs that compression leaves, which enlargement makes
+// smooth: smaller swings are rounding, in tones of 255, and in a decline tones go up and
+// down by little more than they differ. softEdgePX is how many pixels of the original an
+// edge takes at most, with what sharpening leaves beside it.
+const (
+	leastSwing = 2
+	mostSwing  = 1.4
+	softEdgePX = 4
+)

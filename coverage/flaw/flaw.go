@@ -36,6 +36,7 @@ const (
 	NarrowGap      Kind = "narrow-gap"
 	LostWhite      Kind = "lost-white" // the choke leaves no white under a line
 	Speck          Kind = "speck"
+	Screen         Kind = "screen" // art made of halftone dots
 	SmallText      Kind = "small-text"
 	FadeOut        Kind = "fade-out"
 	FaintTint      Kind = "faint-tint"
@@ -65,8 +66,16 @@ type Box struct {
 	HeightMM float64 `json:"height_mm"`
 }
 
+// Outline is at most 12 boxes along a line that is long and bent, which the box around
+// it hardly shows.
+type Outline struct {
+	OfBox int   `json:"of_box"` // its index among the finding's boxes
+	Boxes []Box `json:"boxes"`
+}
+
 // Finding is one flaw of the art for this process. Boxes are empty when the
-// whole print is meant, and hold at most 60; Places counts them all.
+// whole print is meant, and hold the worst 60 at most: BoxesListed is how many, of
+// BoxesTotal. Places counts what was found, of which one box may hold several.
 type Finding struct {
 	Kind     Kind     `json:"kind"`
 	Severity Severity `json:"severity"`
@@ -76,6 +85,11 @@ type Finding struct {
 	Places   int      `json:"places"`
 	Boxes    []Box    `json:"boxes"`
 	Advice   string   `json:"advice"`
+
+	BoxesListed int `json:"boxes_listed"`
+	BoxesTotal  int `json:"boxes_total"`
+	// Outlines are of those boxes that are not tight, in their order.
+	Outlines []Outline `json:"outlines,omitempty"`
 }
 
 // maxBoxes is the most boxes a finding lists.
@@ -147,7 +161,7 @@ type check func(*scene) ([]*Finding, error)
 
 // checks are all of them, in the order in which equally severe findings are listed.
 func checks() []check {
-	return []check{wrongItem, tooLarge, missingFont, missingPicture, resolution, blocking, backgroundBox, lostArt, overLimit, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
+	return []check{wrongItem, tooLarge, missingFont, missingPicture, resolution, blocking, backgroundBox, lostArt, overLimit, screened, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
 }
 
 // Find runs every check and returns the findings, worst first. An error means
@@ -187,6 +201,9 @@ func (s *scene) run(c check) (found []Finding, err error) {
 		}
 		if f.Boxes == nil {
 			f.Boxes = []Box{}
+		}
+		if f.BoxesListed = len(f.Boxes); f.BoxesTotal == 0 && f.BoxesListed > 0 {
+			f.BoxesTotal = max(f.Places, f.BoxesListed)
 		}
 		f.Measured, f.Limit = round(f.Measured, 1000), round(f.Limit, 1000)
 		found = append(found, *f)

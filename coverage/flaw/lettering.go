@@ -15,11 +15,16 @@ import (
 type letter struct {
 	x0, y0, x1, y1 int     // all inside
 	top, bottom    float64 // to a fraction of a pixel
+	left, right    float64
 	area           float64
+	peak           float64 // codes by which it differs from its ground
+	hollow         bool    // a line through it crosses more than one stroke
+	sharp          float64 // part of its rise that its edges take within two pixels, at the median
+	ink            codes   // its colour; told on a ground of any colours alone
 }
 
 func (l letter) height() float64 { return l.bottom - l.top }
-func (l letter) width() float64  { return float64(l.x1 - l.x0 + 1) }
+func (l letter) width() float64  { return l.right - l.left }
 
 // lines are the boxes of rows of islands of the size and shape of letters that are too
 // small, in pixels, found on each of the grounds of the art, and the least height of an
@@ -29,6 +34,10 @@ func (s *scene) lines() (boxes []letter, least float64) {
 	limit := v.pixels(s.Limits.SmallestTextMM)
 	if limit < 3 { // smaller letters have no pixels to be told by
 		return nil, 0
+	}
+	noise := 8
+	if s.lossy() {
+		noise = 24
 	}
 	grounds := v.grounds()
 	var found [][]letter
@@ -41,32 +50,48 @@ func (s *scene) lines() (boxes []letter, least float64) {
 			if s.lossy() {
 				ink.least = max(ink.least, leastLossyInk)
 			}
-			both[i] = textRows(v.letters(plane, ink, limit), limit)
+			both[i] = textRows(v.letters(plane, ink, limit), limit, noise)
 		})
-		found = append(found, slices.Concat(both...)...)
+		for _, row := range slices.Concat(both...) {
+			if b := bounds(row); !v.grain.at(b.x0, b.y0, b.x1, b.y1) {
+				found = append(found, row)
+			}
+		}
 	}
+	for _, dark := range []bool{false, true} {
+		for _, row := range v.reliefRows(limit, dark, noise) {
+			if s.written(row) {
+				found = append(found, row)
+			}
+		}
+	}
+	// What lies between letters, and within them, stands out from them as they do from it.
+	// There are fewer of it.
+	slices.SortStableFunc(found, func(a, b []letter) int { return cmp.Compare(len(b), len(a)) })
+	var taken []letter // bounds of rows
 	least = math.Inf(1)
 	for _, row := range found {
-		x := xHeight(row)
-		if x >= limit {
-			continue
-		}
-		b := row[0]
-		for _, l := range row {
-			b.x0, b.y0, b.x1, b.y1 = min(b.x0, l.x0), min(b.y0, l.y0), max(b.x1, l.x1), max(b.y1, l.y1)
-		}
-		if v.grain.at(b.x0, b.y0, b.x1, b.y1) {
-			continue
-		}
-		least = math.Min(least, x)
-		// Grounds that are nearly of one colour have the same letters.
-		if !slices.ContainsFunc(boxes, func(o letter) bool {
+		b := bounds(row)
+		if slices.ContainsFunc(taken, func(o letter) bool {
 			return o.x0 <= b.x1 && b.x0 <= o.x1 && o.y0 <= (b.y0+b.y1)/2 && (b.y0+b.y1)/2 <= o.y1
 		}) {
+			continue
+		}
+		taken = append(taken, b)
+		if x := xHeight(row); x < limit {
+			least = math.Min(least, x)
 			boxes = append(boxes, b)
 		}
 	}
 	return boxes, least
+}
+
+func bounds(row []letter) letter {
+	b := row[0]
+	for _, l := range row {
+		b.x0, b.y0, b.x1, b.y1 = min(b.x0, l.x0), min(b.y0, l.y0), max(b.x1, l.x1), max(b.y1, l.y1)
+	}
+	return b
 }
 
 // smallText tells of lettering that is too small.
@@ -116,13 +141,13 @@ const mostGrounds = 4
 // differ sets plane to how far each pixel's colour is from a ground, codes. What is grainy
 // has no letters.
 func (v *view) differ(ground codes, plane []uint8) {
-	w := v.Width
+	w, skip := v.Width, v.skips()
 	cores.Share(v.Height, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
 			last, d := [3]uint8(ground), uint8(0)
 			for x0 := 0; x0 < w; x0 += grainTile {
 				part := plane[y*w+x0 : y*w+min(x0+grainTile, w)]
-				if v.grain.has(x0, y) {
+				if skip(x0, y) {
 					clear(part)
 					continue
 				}
@@ -143,45 +168,108 @@ func (v *view) differ(ground codes, plane []uint8) {
 func (v *view) letters(plane []uint8, k ink, limitPX float64) (out []letter) {
 	w, h := v.Width, v.Height
 	found := island.Find(distance.Mask{Pix: plane, Width: w, Height: h, Threshold: uint8(k.end)}, true)
-	rowMax := []float64{}
 	for _, i := range found.Islands {
 		height := i.Y1 - i.Y0 + 1
-		if float64(height) > 2*limitPX+2 || height < 3 || i.AtEdge(w, h) || i.X1-i.X0+1 > mostWide*height {
+		if float64(height) > tallest*limitPX+2 || height < 3 || i.AtEdge(w, h) || i.X1-i.X0+1 > mostWide*height {
 			continue
 		}
-		peak, sum := uint8(0), 0
+		peak := uint8(0)
 		for _, r := range found.Runs(i) {
 			for _, p := range plane[int(r.Y)*w+int(r.X0) : int(r.Y)*w+int(r.X1)] {
 				peak = max(peak, p)
-				sum += int(p)
 			}
 		}
 		if int(peak) < k.least || int(peak) > k.most {
 			continue
 		}
-		// The rows above and below hold what antialiasing left there.
-		rowMax = rowMax[:0]
-		for y := i.Y0 - 1; y <= i.Y1+1; y++ {
-			most := uint8(0)
-			for _, p := range plane[y*w+i.X0 : y*w+i.X1+1] {
-				most = max(most, p)
-			}
-			rowMax = append(rowMax, math.Min(1, float64(most)/float64(peak)))
-		}
-		n := len(rowMax)
-		l := letter{x0: i.X0, y0: i.Y0, x1: i.X1, y1: i.Y1, area: float64(sum) / float64(peak)}
-		l.top = float64(i.Y0) + 1 - rowMax[1]
-		l.bottom = float64(i.Y1) + rowMax[n-2]
-		if rowMax[1] > 0.95 && rowMax[0] < 0.95 {
-			l.top -= rowMax[0]
-		}
-		if rowMax[n-2] > 0.95 && rowMax[n-1] < 0.95 {
-			l.bottom += rowMax[n-1]
-		}
+		l := measure(plane, w, i, found.Runs(i), peak)
 		out = append(out, l)
 	}
 	return out
 }
+
+// measure tells an island's size and shape from how far pixels are from its ground, of
+// which peak is the most within it.
+func measure(plane []uint8, w int, i island.Island, runs []island.Run, peak uint8) letter {
+	l := letter{x0: i.X0, y0: i.Y0, x1: i.X1, y1: i.Y1, peak: float64(peak)}
+	part := func(x, y int) float64 { return math.Min(1, float64(plane[y*w+x])/float64(peak)) }
+	for _, r := range runs {
+		for x := int(r.X0); x < int(r.X1); x++ {
+			l.area += part(x, int(r.Y))
+		}
+	}
+	// The rows and columns beside it hold what antialiasing left there.
+	rows, columns := make([]float64, i.Y1-i.Y0+3), make([]float64, i.X1-i.X0+3)
+	for y := i.Y0 - 1; y <= i.Y1+1; y++ {
+		for x := i.X0 - 1; x <= i.X1+1; x++ {
+			v := part(x, y)
+			if x >= i.X0 && x <= i.X1 {
+				rows[y-i.Y0+1] = math.Max(rows[y-i.Y0+1], v)
+			}
+			if y >= i.Y0 && y <= i.Y1 {
+				columns[x-i.X0+1] = math.Max(columns[x-i.X0+1], v)
+			}
+		}
+	}
+	l.top, l.bottom = ends(rows, i.Y0, i.Y1)
+	l.left, l.right = ends(columns, i.X0, i.X1)
+	for y := i.Y0; y <= i.Y1 && !l.hollow; y++ {
+		l.hollow = dips(i.X1-i.X0+1, func(k int) float64 { return part(i.X0+k, y) })
+	}
+	for x := i.X0; x <= i.X1 && !l.hollow; x++ {
+		l.hollow = dips(i.Y1-i.Y0+1, func(k int) float64 { return part(x, i.Y0+k) })
+	}
+	var rises []float64
+	for _, r := range runs {
+		for _, at := range [2][2]int{{int(r.X0), -1}, {int(r.X1) - 1, 1}} {
+			in, out := at[0]-at[1], at[0]+at[1]
+			if in < int(r.X0) || in >= int(r.X1) {
+				in = at[0]
+			}
+			rises = append(rises, math.Max(part(at[0], int(r.Y)), part(in, int(r.Y)))-part(out, int(r.Y)))
+		}
+	}
+	slices.Sort(rises)
+	l.sharp = rises[len(rises)/2]
+	return l
+}
+
+// ends are where a shape of strengths from one pixel to another, and one more on either
+// side, starts and ends.
+func ends(of []float64, from, to int) (start, end float64) {
+	n := len(of)
+	start, end = float64(from)+1-of[1], float64(to)+of[n-2]
+	if of[1] > 0.95 && of[0] < 0.95 {
+		start -= of[0]
+	}
+	if of[n-2] > 0.95 && of[n-1] < 0.95 {
+		end += of[n-1]
+	}
+	return start, end
+}
+
+// dips reports whether strengths along a line fall between two strokes.
+func dips(n int, at func(k int) float64) bool {
+	top, bottom := 0.0, 0.0 // the strongest, and the weakest since
+	for k := range n {
+		v := at(k)
+		if bottom < top-leastDip && v > bottom+leastDip {
+			return true
+		}
+		if v > top && bottom > top-leastDip {
+			top, bottom = v, v
+		}
+		bottom = math.Min(bottom, v)
+	}
+	return false
+}
+
+// leastDip is by how much of a shape's strength it falls between two strokes.
+const leastDip = 0.25
+
+// tallest is how many times taller than the limit a letter is at most that is looked at:
+// rows of letters that hold tell what lies between them.
+const tallest = 3
 
 // mostWide is how many times wider than high letters that run into each other are at
 // most.
@@ -197,11 +285,11 @@ const (
 
 // textRows gathers islands of about the height of letters that stand side by side
 // on one line.
-func textRows(all []letter, limitPX float64) (rows [][]letter) {
+func textRows(all []letter, limitPX float64, noise int) (rows [][]letter) {
 	var letters []letter
 	for _, v := range all {
 		fill := v.area / (v.width() * v.height())
-		if h := v.height(); h <= 2*limitPX && h >= 2.5 && fill > 0.12 && v.area >= 6 {
+		if h := v.height(); h <= tallest*limitPX && h >= 2.5 && fill > 0.12 && v.area >= 6 {
 			letters = append(letters, v)
 		}
 	}
@@ -213,12 +301,13 @@ func textRows(all []letter, limitPX float64) (rows [][]letter) {
 	var open []int // rows that another letter may still join
 	for _, v := range letters {
 		best := -1
-		open = slices.DeleteFunc(open, func(i int) bool { return float64(v.x0-rows[i][len(rows[i])-1].x1) > 2.4*limitPX })
+		open = slices.DeleteFunc(open, func(i int) bool { return float64(v.x0-rows[i][len(rows[i])-1].x1) > 1.2*tallest*limitPX })
 		for _, i := range open {
 			last := rows[i][len(rows[i])-1]
 			tall := math.Max(last.height(), v.height())
 			gap := float64(v.x0 - last.x1)
-			if gap < -0.2*tall || gap > 1.2*tall || math.Abs(v.bottom-last.bottom) > 0.35*tall || math.Min(last.height(), v.height()) < 0.4*tall {
+			if gap < -0.2*tall || gap > 1.2*tall || math.Abs(v.bottom-last.bottom) > 0.35*tall || math.Min(last.height(), v.height()) < 0.4*tall ||
+				apart(last.ink, v.ink) > noise+int(inkSpread*math.Min(last.peak, v.peak)) {
 				continue
 			}
 			if best < 0 || gap < float64(v.x0-rows[best][len(rows[best])-1].x1) {
@@ -233,9 +322,13 @@ func textRows(all []letter, limitPX float64) (rows [][]letter) {
 		}
 	}
 	return slices.DeleteFunc(rows, func(row []letter) bool {
-		return len(row) < leastLetters && (len(row) < 2 || count(row) < leastJoined) || alike(row) || solid(row)
+		return len(row) < leastLetters && (len(row) < 2 || count(row) < leastJoined) || alike(row) || whole(row)
 	})
 }
+
+// inkSpread is the part of what they differ from their ground by that the inks of letters
+// of a row differ at most.
+const inkSpread = 0.15
 
 // count is about how many letters a row has: those that run into each other are one
 // island.
@@ -246,37 +339,44 @@ func count(row []letter) (n int) {
 	return n
 }
 
-// alike reports whether all shapes of a row have the same area, as the dots of a
-// pattern have and letters have not.
+// alike reports whether shapes side by side have mostly the same size, as those of a
+// pattern have, also where it grows along the row; letters have not.
 func alike(row []letter) bool {
-	mean, spread := 0.0, 0.0
-	for _, v := range row {
-		mean += v.area / float64(len(row))
+	differ := func(a, b float64) float64 { return math.Abs(a-b) / math.Max(a, b) }
+	var by []float64
+	for i := 1; i < len(row); i++ {
+		a, b := row[i-1], row[i]
+		by = append(by, math.Max(differ(a.area, b.area), math.Max(differ(a.width(), b.width()), differ(a.height(), b.height()))))
 	}
-	for _, v := range row {
-		spread += (v.area - mean) * (v.area - mean) / float64(len(row))
+	if len(by) == 0 {
+		return false
 	}
-	return math.Sqrt(spread) < 0.1*mean
+	slices.Sort(by)
+	return by[len(by)/2] < leastUnlike
 }
 
-// solid reports whether most shapes of a row fill the boxes around them, as spots and
-// stones do and letters do not, but for those that are a stem.
-func solid(row []letter) bool {
-	full, n := 0, 0
+// whole reports whether most shapes of a row are crossed but once by any line, as dots,
+// blots and strokes are: of letters but the stems are.
+func whole(row []letter) bool {
+	n, hollow := 0, 0
 	for _, v := range row {
-		if v.width() < 0.5*v.height() {
-			continue
+		if v.width() >= 0.5*v.height() {
+			n++
 		}
-		n++
-		if v.area > mostFilled*v.width()*v.height() {
-			full++
+		if v.hollow {
+			hollow++
 		}
 	}
-	return 2*full > n
+	return float64(hollow) < leastHollow*float64(n) || hollow == 0
 }
 
-// mostFilled is the part of the box around it that a letter fills at most.
-const mostFilled = 0.66
+// leastUnlike is the part of their size by which letters side by side differ at the
+// median, and leastHollow the part of a row's letters, stems aside, that are crossed
+// twice.
+const (
+	leastUnlike = 0.12
+	leastHollow = 0.35
+)
 
 // xHeight is the height that the lower letters of a row share.
 func xHeight(row []letter) float64 {

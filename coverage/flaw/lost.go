@@ -101,9 +101,10 @@ func vanishing(s *scene) (*Finding, error) {
 	part := func(samples int) float64 { return float64(samples) / math.Max(1, float64(v.n)) }
 	share, melts := part(open+held), part(open)
 	f := &Finding{Kind: ArtLost, Measured: share * 100, Limit: someLost * 100, Unit: "% of the art"}
+	lettering := s.lostLetters(v, gone)
 	withFades := float64(open+held+v.faded) / float64(v.n+v.faded)
 	switch {
-	case melts > nearlyAll || part(largest) >= mostLost:
+	case melts > nearlyAll || part(largest) >= mostLost || len(lettering) > 0: // who can read it no more sends it back
 		f.Severity = Stop
 	case v.faded > open+held && withFades >= someFades:
 		f.Severity, f.Measured = Note, withFades*100
@@ -132,9 +133,15 @@ func vanishing(s *scene) (*Finding, error) {
 		f.Severity = Look // film may be cut along the art, and a photograph's shadows may melt away
 	}
 	f.Boxes, f.Places = r.boxes()
+	if len(lettering) > 0 && share < mostLost { // the worst of it
+		f.Boxes, f.Places = append(lettering, f.Boxes...), f.Places+len(lettering)
+		f.Boxes = f.Boxes[:min(len(f.Boxes), maxBoxes)]
+	}
 	what := fmt.Sprintf("%.1f %% of the art", share*100)
 	if share > nearlyAll {
 		what = "Nearly all of the art"
+	} else if len(lettering) > 0 {
+		what += ", lettering among it,"
 	}
 	switch {
 	case melts < someLost && held > open:
@@ -333,6 +340,40 @@ func (s *scene) wholeShapes(v *veil, gone []uint8) *regions {
 	}
 	return r
 }
+
+// lostLetters are the boxes of rows of shapes like letters that lie by themselves and are
+// gone.
+func (s *scene) lostLetters(v *veil, gone []uint8) (out []Box) {
+	mm := s.PixelMM * float64(v.step)
+	shapes := island.Find(distance.Mask{Pix: v.solid, Width: v.w, Height: v.h, Threshold: 1}, true)
+	var all []letter
+	for _, i := range shapes.Islands {
+		if float64(i.Y1-i.Y0) > largestLetterMM/mm || i.AtEdge(v.w, v.h) {
+			continue
+		}
+		runs, n := shapes.Runs(i), 0
+		for _, run := range runs {
+			for x := run.X0; x < run.X1; x++ {
+				n += int(gone[int(run.Y)*v.w+int(x)])
+			}
+		}
+		if float64(n) >= wholeLost*float64(i.Pixels) {
+			all = append(all, measure(v.solid, v.w, i, runs, 1))
+		}
+	}
+	for _, row := range textRows(all, largestLetterMM/mm/tallest, 0) {
+		if len(row) < leastLetters {
+			continue
+		}
+		b := bounds(row)
+		at := func(px int) float64 { return round(float64(px)*mm, 100) }
+		out = append(out, Box{at(b.x0), at(b.y0), round(at(b.x1+1)-at(b.x0), 100), round(at(b.y1+1)-at(b.y0), 100)})
+	}
+	return out[:min(len(out), maxBoxes)]
+}
+
+// largestLetterMM is how high letters are at most that are told as such.
+const largestLetterMM = 30
 
 // What tells art that a picture's edge cuts off: a hard cut of this length and part of
 // that edge, while nothing comes as near to the other three. All are our own figures.

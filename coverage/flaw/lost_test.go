@@ -119,6 +119,39 @@ func TestCutOff(t *testing.T) {
 	}
 }
 
+// TestLostLettering prints a word in the item's own colour beside art that is seen: little
+// of the art, and a print that comes back. As much of it in dots does not.
+func TestLostLettering(t *testing.T) {
+	black := color.NRGBA{12, 12, 14, 255}
+	for _, c := range []struct {
+		name     string
+		xMM      float64
+		dots     bool
+		severity Severity
+	}{{"small", 1.6, false, Stop}, {"large", 5, false, Stop}, {"dots", 0, true, Note}} {
+		img := paint(60, 40, 200, func(x, y float64) color.NRGBA {
+			i := math.Round(x / 3)
+			switch {
+			case math.Abs(x) < 28 && math.Abs(y) > 6 && math.Abs(y) < 18:
+				return cream
+			case c.dots && math.Abs(i) < 6 && disc(x, y, 3*i, 0, 1.1):
+				return black
+			}
+			return clear0
+		})
+		if !c.dots {
+			words(t, img, 200, c.xMM, "river club", black)
+		}
+		f := kinds(t, scan(t, img, 200, plate.WhiteOptions{Rule: plate.Under, DensityPercent: 100}))[ArtLost]
+		if f.Severity != c.severity || strings.Contains(f.Advice, "lettering") == c.dots {
+			t.Errorf("%s: %+v, want %s", c.name, f, c.severity)
+		}
+		if c.severity == Stop && (f.Boxes[0].YMM < 13 || f.Boxes[0].YMM+f.Boxes[0].HeightMM > 27) {
+			t.Errorf("%s: boxes %+v", c.name, f.Boxes)
+		}
+	}
+}
+
 // TestLostOnGround prints a picture without transparency: its white ground is no art
 // where it prints nothing, and black on a white box is within it.
 func TestLostOnGround(t *testing.T) {

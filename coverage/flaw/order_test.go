@@ -76,6 +76,7 @@ func orders(t testing.TB) map[string]Subject {
 	dark := paint(40, 12, 300, func(x, y float64) color.NRGBA { return clear0 })
 	words(t, dark, 300, 2.4, "not to be seen", color.NRGBA{12, 12, 14, 255})
 	m["dark on dark"] = scan(t, dark, 300, under)
+	m["screen"] = scan(t, paint(24, 24, 300, halftone(0.5, 20, brick, cream, func(x, y float64) float64 { return 0.4 + x/60 })), 300, under)
 	m["black of four"] = inCMYK(lettered, 300, 150)
 	s := m["cut out"]
 	s.Unsuited, s.Material, s.Foil, s.Limits.PrintableWidthMM, s.Limits.PrintableHeightMM = true, "glass", true, 20, 20

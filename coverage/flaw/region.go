@@ -43,6 +43,17 @@ func newRegionsOf(w, h int, pixelMM float64) *regions {
 // mark marks a pixel.
 func (r *regions) mark(x, y int) { r.add(x, y, 0) }
 
+// fill marks the pixels from a corner up to, but not including, another.
+func (r *regions) fill(x0, y0, x1, y1 int) {
+	for y := y0; y < y1; y = min(y1, y/r.cellPX*r.cellPX+r.cellPX) {
+		last := min(y1, y/r.cellPX*r.cellPX+r.cellPX) - 1
+		for x := x0; x < x1; x = min(x1, x/r.cellPX*r.cellPX+r.cellPX) {
+			r.add(x, y, 0)
+			r.add(min(x1, x/r.cellPX*r.cellPX+r.cellPX)-1, last, 0)
+		}
+	}
+}
+
 // add marks a pixel that is bad by some amount; places with the largest amount
 // come first, and among equals the largest number of marks.
 func (r *regions) add(x, y int, bad float64) {

@@ -24,7 +24,7 @@ func (s *scene) specks(dots []stroke.Dot) *Finding {
 	}
 	mm := least * v.pixelMM
 	f := &Finding{Kind: Speck, Severity: Look, Measured: mm, Limit: s.Limits.SmallestDotMM, Unit: "mm"}
-	f.Boxes, _ = at.boxes()
+	f.Boxes, f.BoxesTotal = at.boxes()
 	f.Places = n
 	what := counted(n-holes, "speck", "specks")
 	switch {

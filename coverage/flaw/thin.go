@@ -48,7 +48,7 @@ func shapes(s *scene) ([]*Finding, error) {
 	bare, sure := s.bareness(), v.pixels(sureMM)
 	strokes, dots := stroke.Find(v.Picture, stroke.Options{
 		DotPX: v.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: v.dotPX(leastSpeckMM), SeamPX: v.pixels(seamMM), Flats: v.flats,
-		WidestPX: math.Max(widest, gap), Noise: noise, EdgePX: edgePX, Ringing: ringing, Skip: v.grain.has,
+		WidestPX: math.Max(widest, gap), Noise: noise, EdgePX: edgePX, Ringing: ringing, Skip: v.skips(),
 		Seen: func(a, b codes) bool { return colour.DeltaE00(lab(a), lab(b)) >= seenEdge },
 		LimitPX: func(ink codes, art uint8) float64 {
 			if bare(ink, art) {
@@ -153,7 +153,7 @@ func (t *thin) add(l stroke.Stroke) {
 		t.badPX += l.LengthPX
 	}
 	half := l.WidthPX / 2
-	t.at.add(t.view.box(float64(l.X0)+0.5-half, float64(l.Y0)+0.5-half, float64(l.X1)+0.5+half, float64(l.Y1)+0.5+half), l.WidthPX)
+	t.at.addAlong(t.view, l.Places, half, l.WidthPX)
 }
 
 // finding is the start of one, nil if nothing was gathered.
@@ -163,6 +163,7 @@ func (t *thin) finding(kind Kind, limitMM float64) *Finding {
 	}
 	f := &Finding{Kind: kind, Severity: Look, Measured: t.thinnest * t.view.pixelMM, Limit: limitMM, Unit: "mm"}
 	f.Boxes, f.Places = t.at.boxes()
+	f.Outlines = t.at.outlines
 	if t.badPX >= stopLength*t.limitPX {
 		f.Severity = Stop
 	}

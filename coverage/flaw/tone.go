@@ -42,6 +42,7 @@ const (
 	leastFaintMM2   = 1
 	leastFaintShare = 0.0005
 	lossyTone       = 6 // of 255
+	faintReachPX    = 3 // pixels of the original to every side that are as faint: crumbs of compression are smaller
 )
 
 // faintTint looks for parts on which even the strongest toner is under the
@@ -86,29 +87,32 @@ func faintTint(s *scene) ([]*Finding, error) {
 		}
 	})
 	// Few rows are looked at again, with those above and below.
-	var kept [3][]uint8
-	has := [3]int{-1, -1, -1} // which row each is
+	reach := max(1, int(math.Round(faintReachPX*s.past().factor)))
+	kept := make([][]uint8, 2*reach+1)
+	has := make([]int, len(kept)) // which row each is, and one
 	row := func(y int) []uint8 {
-		k := y % 3
+		k := y % len(kept)
 		if kept[k] == nil {
 			kept[k] = make([]uint8, w)
 		}
-		if has[k] != y {
+		if has[k] != y+1 {
 			faint(y, kept[k])
-			has[k] = y
+			has[k] = y + 1
 		}
 		return kept[k]
 	}
+	v := s.view()
+	grainy := func(x, y int) bool { return v.grain.has(x/v.scale, y/v.scale) } // of a photograph's lights nobody misses a dot
 	r := newRegions(s)
 	var tones [256]int
 	n := 0
-	for y := 1; y < h-1; y++ {
+	for y := reach; y < h-reach; y++ {
 		if !some[y] {
 			continue
 		}
-		above, here, below := row(y-1), row(y), row(y+1)
-		for x := 1; x < w-1; x++ {
-			if v := here[x]; v != 0 && here[x-1] != 0 && here[x+1] != 0 && above[x] != 0 && below[x] != 0 {
+		above, here, below := row(y-reach), row(y), row(y+reach)
+		for x := reach; x < w-reach; x++ {
+			if v := here[x]; v != 0 && here[x-1] != 0 && here[x+1] != 0 && here[x-reach] != 0 && here[x+reach] != 0 && above[x] != 0 && below[x] != 0 && !grainy(x, y) {
 				r.mark(x, y)
 				tones[v]++
 				n++

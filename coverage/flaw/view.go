@@ -37,6 +37,7 @@ type view struct {
 	pixelMM float64
 	flats   []codes // colours that it has flats of
 	grain   *grain
+	screen  func() *screen
 }
 
 // viewPPI is a resolution that shapes need at most.
@@ -110,6 +111,7 @@ func newView(s *scene) *view {
 		}
 	})
 	v.grain, v.flats = newGrain(v, s.lossy()), v.Flats()
+	v.screen = lazyScreen(v)
 	return v
 }
 
@@ -129,6 +131,12 @@ func (v *view) drawn(ink codes, sides ...codes) bool {
 
 // nearFlat is how far from a flat colour a pixel of it lies at most, codes.
 const nearFlat = 10
+
+// skips reports whether no shapes are looked for at a pixel: in grain and in screens.
+func (v *view) skips() func(x, y int) bool {
+	c := v.screen()
+	return func(x, y int) bool { return v.grain.has(x, y) || c.has(x, y) }
+}
 
 // mix is a colour of some alpha laid on what is bare.
 func (v *view) mix(c codes, alpha uint8) (out [4]uint8) {

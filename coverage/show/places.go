@@ -45,7 +45,8 @@ type place struct {
 	tag     string
 }
 
-// placesOf are the boxes of all findings in their order, of which the worst get tags.
+// placesOf are the boxes of all findings in their order, or those along their outlines, of which the worst
+// get tags.
 func placesOf(found []flaw.Finding) (out []place) {
 	have := make([]int, len(found))
 	for i, f := range found {
@@ -58,7 +59,17 @@ func placesOf(found []flaw.Finding) (out []place) {
 			if k < numbered[i] {
 				p.tag = tagOf(i, k, len(f.Boxes))
 			}
-			out = append(out, p)
+			along := []flaw.Box{b}
+			for _, o := range f.Outlines {
+				if o.OfBox == k {
+					along = o.Boxes
+				}
+			}
+			for _, b := range along { // the first has the tag
+				p.box = b
+				out = append(out, p)
+				p.tag = ""
+			}
 		}
 	}
 	return out
@@ -99,7 +110,7 @@ func whereSaid(all []place, i int, f flaw.Finding) string {
 			last = p.tag
 		}
 	}
-	more := max(f.Places, len(f.Boxes)) - n
+	more := max(f.Places, f.BoxesTotal, len(f.Boxes)) - n
 	switch {
 	case len(f.Boxes) == 0 || n == 0 && more == 0 || n == 1 && more == 0:
 		return ""

@@ -1,0 +1,235 @@
+package flaw
+
+import (
+	"laydown/colour/cores"
+	"laydown/coverage/distance"
+	"laydown/coverage/island"
+)
+
+// relief is how far each pixel of a view stands out from what is around it, in codes of
+// luma: what is lighter than a ground that takes wider shapes with it, or darker. The
+// ground is the morphological opening, or closing, by a square that is wider than the
+// strokes of small letters (Meyer's top-hat transform; see Soille, "Morphological Image
+// Analysis", 2003, chapter 4), told in blocks of pixels. So letters stand out on any
+// ground: flat, shaded or photographed. Ink and ground of one luma do not.
+type relief struct {
+	block      int // pixels along a block's side
+	cols, rows int
+	ground     []uint8 // of each block
+	most       []uint8 // the most that anything stands out in the blocks around it
+}
+
+// reliefBlocks is how many blocks a letter of a limit is high, and reliefReach how many
+// to every side the ground is taken from: the square is wider than a bold stroke, which
+// takes a third of that height.
+const (
+	reliefBlocks = 4.5
+	reliefReach  = 1
+	reliefAround = 3 // blocks to every side in which letters stand out alike
+)
+
+// luma is that of ITU-R BT.601, as JPEG files have it (ITU-T T.871).
+func luma(p []uint8) uint8 {
+	return uint8((19595*uint32(p[0]) + 38470*uint32(p[1]) + 7471*uint32(p[2]) + 1<<15) >> 16)
+}
+
+// lumas are the luma of a view's pixels, upside down for dark ones.
+func (v *view) lumas(dark bool, out []uint8) {
+	flip := uint8(0)
+	if dark {
+		flip = 255
+	}
+	cores.Share(v.Height, func(lo, hi int) {
+		for i := lo * v.Width; i < hi*v.Width; i++ {
+			out[i] = luma(v.Pix[4*i:4*i+3]) ^ flip
+		}
+	})
+}
+
+// newRelief replaces lumas of a view by how far they stand out.
+func newRelief(plane []uint8, w, h int, limitPX float64) *relief {
+	r := &relief{block: max(1, int(limitPX/reliefBlocks))}
+	r.cols, r.rows = (w+r.block-1)/r.block, (h+r.block-1)/r.block
+	least := make([]uint8, r.cols*r.rows)
+	cores.Share(r.rows, func(lo, hi int) {
+		for b := lo; b < hi; b++ {
+			row := least[b*r.cols : (b+1)*r.cols]
+			for c := range row {
+				row[c] = 255
+			}
+			for y := b * r.block; y < min((b+1)*r.block, h); y++ {
+				for c := range row {
+					for _, p := range plane[y*w+c*r.block : y*w+min((c+1)*r.block, w)] {
+						row[c] = min(row[c], p)
+					}
+				}
+			}
+		}
+	})
+	lower := func(a, b uint8) uint8 { return min(a, b) }
+	upper := func(a, b uint8) uint8 { return max(a, b) }
+	r.ground = r.spread(r.spread(least, reliefReach, lower), reliefReach, upper)
+	most := least // its own, of how far pixels stand out
+	cores.Share(r.rows, func(lo, hi int) {
+		for b := lo; b < hi; b++ {
+			row := most[b*r.cols : (b+1)*r.cols]
+			clear(row)
+			for y := b * r.block; y < min((b+1)*r.block, h); y++ {
+				for c := range row {
+					ground := r.ground[b*r.cols+c]
+					part := plane[y*w+c*r.block : y*w+min((c+1)*r.block, w)]
+					for i, p := range part {
+						part[i] = max(p, ground) - ground
+						row[c] = max(row[c], part[i])
+					}
+				}
+			}
+		}
+	})
+	r.most = r.spread(most, reliefAround, upper)
+	return r
+}
+
+// spread takes for each block what of those around it a function prefers.
+func (r *relief) spread(in []uint8, reach int, prefer func(a, b uint8) uint8) []uint8 {
+	mid, out := make([]uint8, len(in)), make([]uint8, len(in))
+	cores.Share(r.rows, func(lo, hi int) {
+		for i := lo * r.cols; i < hi*r.cols; i++ {
+			c := i % r.cols
+			mid[i] = in[i]
+			for j := i - min(reach, c); j <= i+min(reach, r.cols-1-c); j++ {
+				mid[i] = prefer(mid[i], in[j])
+			}
+		}
+	})
+	cores.Share(r.rows, func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			for c := range r.cols {
+				v := mid[y*r.cols+c]
+				for k := max(0, y-reach); k <= min(r.rows-1, y+reach); k++ {
+					v = prefer(v, mid[k*r.cols+c])
+				}
+				out[y*r.cols+c] = v
+			}
+		}
+	})
+	return out
+}
+
+// highest is the highest ground under an island and around it.
+func (r *relief) highest(i island.Island) (most int) {
+	for y := max(0, i.Y0/r.block-1); y <= min(r.rows-1, i.Y1/r.block+1); y++ {
+		for x := max(0, i.X0/r.block-1); x <= min(r.cols-1, i.X1/r.block+1); x++ {
+			most = max(most, int(r.ground[y*r.cols+x]))
+		}
+	}
+	return most
+}
+
+// What stands out by less than so many codes is no ink, and by less than a part of what
+// is around it no part of letters there.
+const (
+	leastRelief = 48
+	reliefPart  = 0.45
+)
+
+// mask tells letters from their ground: 1 or 0 for every pixel of plane, which says how
+// far it stands out.
+func (r *relief) mask(plane []uint8, w, h int) []uint8 {
+	out := make([]uint8, w*h)
+	cores.Share(h, func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			for c := range r.cols {
+				most := r.most[y/r.block*r.cols+c]
+				if most < leastRelief {
+					continue
+				}
+				least := uint8(max(leastRelief/2, reliefPart*float64(most)))
+				for x := c * r.block; x < min((c+1)*r.block, w); x++ {
+					if plane[y*w+x] >= least {
+						out[y*w+x] = 1
+					}
+				}
+			}
+		}
+	})
+	return out
+}
+
+// reliefRows are the rows of letters that stand out from what is around them.
+func (v *view) reliefRows(limitPX float64, dark bool, noise int) [][]letter {
+	w, h := v.Width, v.Height
+	c := v.screen()
+	plane := make([]uint8, w*h)
+	v.lumas(dark, plane)
+	r := newRelief(plane, w, h, limitPX)
+	found := island.Find(distance.Mask{Pix: r.mask(plane, w, h), Width: w, Height: h, Threshold: 1}, true)
+	var all []letter
+	for _, i := range found.Islands {
+		if c.has(i.X0, i.Y0) {
+			continue
+		}
+		height := i.Y1 - i.Y0 + 1
+		if float64(height) > tallest*limitPX+2 || height < 3 || i.AtEdge(w, h) || i.X1-i.X0+1 > mostWide*height {
+			continue
+		}
+		runs := found.Runs(i)
+		peak, tone := uint8(0), 0 // tone is that of the ink
+		for _, run := range runs {
+			for x := int(run.X0); x < int(run.X1); x++ {
+				if p := plane[int(run.Y)*w+x]; p > peak {
+					peak, tone = p, int(p)+int(r.ground[int(run.Y)/r.block*r.cols+x/r.block])
+				}
+			}
+		}
+		if peak < leastRelief || 2*(tone-r.highest(i)) < int(peak) { // a part of something larger, or what lies within it
+			continue
+		}
+		l := measure(plane, w, i, runs, peak)
+		if l.sharp < leastSharp {
+			continue
+		}
+		l.ink = v.inkOf(plane, runs, peak)
+		all = append(all, l)
+	}
+	return textRows(all, limitPX, noise)
+}
+
+// leastSharp is the part of its rise that an edge of a letter takes within two pixels,
+// at the median.
+const leastSharp = 0.5
+
+// inkOf is the mean colour of those pixels of an island that stand out most.
+func (v *view) inkOf(plane []uint8, runs []island.Run, peak uint8) codes {
+	var sum [3]int
+	n := 0
+	for _, run := range runs {
+		for x := int(run.X0); x < int(run.X1); x++ {
+			i := int(run.Y)*v.Width + x
+			if int(plane[i])*10 < int(peak)*9 {
+				continue
+			}
+			n++
+			for k := range sum {
+				sum[k] += int(v.Pix[4*i+k])
+			}
+		}
+	}
+	return codes{uint8(sum[0] / n), uint8(sum[1] / n), uint8(sum[2] / n)}
+}
+
+// leastGrainy letters make a row where shapes lie side by side by chance.
+const leastGrainy = 6
+
+// written reports whether a row that stands out from what is around it is letters: in
+// grain, where shapes lie side by side by chance, that takes more of them.
+func (s *scene) written(row []letter) bool {
+	b := bounds(row)
+	switch n := len(row); {
+	case n < leastLetters || count(row) > 2*n: // what lies between dots
+		return false
+	case s.view().grain.at(b.x0, b.y0, b.x1, b.y1):
+		return n >= leastGrainy
+	}
+	return true
+}
