@@ -221,8 +221,8 @@ func (c *Choices) pick(near float64) {
 	}
 	won := c.Choices[at]
 	c.Pick, c.PickRule = won.Process, won.WhiteRule
-	c.Reason = fmt.Sprintf("%s (%s): at %s %s a print for toner, media and cutting the cheapest of those that look right on %s (average difference %.1f from the design, white as light as L* %.0f).",
-		title(won.Process), whiteSaid(won), c.Currency, won.CostEach, c.Item.Said(), won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
+	c.Reason = fmt.Sprintf("%s (%s): the cheapest of those that look right on %s: %s %s a print for toner, media and cutting (average difference %.1f from the design, white as light as L* %.0f).",
+		title(won.Process), whiteSaid(won), c.Item.Said(), c.Currency, won.CostEach, won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
 	for _, v := range c.Choices { // what the knife stood against
 		if v.Process != won.Process && v.MeanDeltaE <= won.MeanDeltaE+asGood && v.cutSeconds > won.cutSeconds && v.cost.Sub(v.cutting).LessThan(won.cost.Sub(won.cutting)) {
 			c.Reason += fmt.Sprintf(" %s takes less toner and media, but is cut out by hand: %.0f mm of outline and %.0f s a print, %s %s.", title(v.Process), v.CutMM, v.cutSeconds, c.Currency, v.CuttingEach)
