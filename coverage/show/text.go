@@ -182,7 +182,11 @@ func reasons(p *proof.Proof) string {
 	var parts []string
 	for _, f := range p.Findings {
 		if f.Severity != flaw.Note {
-			parts = append(parts, fmt.Sprintf("%s %s", f.Kind, amount(f)))
+			part := fmt.Sprintf("%s %s", f.Kind, amount(f))
+			if f.Kind == flaw.WrongItem || f.Kind == flaw.TooLarge {
+				part = stopWords([]proof.Stop{{Kind: f.Kind, Advice: f.Advice}})
+			}
+			parts = append(parts, part)
 		}
 	}
 	var miss []string
@@ -282,6 +286,8 @@ func amount(f flaw.Finding) string {
 		return "the file has none"
 	case "items":
 		return "not for this process"
+	case "fonts", "pictures":
+		return fmt.Sprintf("%.0f %s", f.Measured, f.Unit)
 	case "px/in":
 		return fmt.Sprintf("%.0f %s (limit %.0f)", f.Measured, f.Unit, f.Limit)
 	}
