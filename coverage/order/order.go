@@ -143,7 +143,7 @@ func (o Order) Fingerprint() ([32]byte, error) {
 		return [32]byte{}, err
 	}
 	rest := o
-	rest.ArtPath, rest.Shop, rest.Press, rest.ItemColour, rest.Sheet, rest.Swatches = "", nil, nil, nil, nil, nil
+	rest.ArtPath, rest.Shop, rest.Press, rest.Studio, rest.ItemColour, rest.Sheet, rest.Swatches = "", nil, nil, nil, nil, nil, nil
 	text := fmt.Appendf(figures, "|%x|%+v", o.Press.Sum(), rest)
 	if o.ItemColour != nil {
 		text = fmt.Appendf(text, "|on %v", *o.ItemColour)

@@ -55,7 +55,7 @@ func TestFingerprint(t *testing.T) {
 	}
 	lab := colour.Lab{L: 40}
 	changes := map[string]any{
-		"IgnoreProfile": true, "ProcessName": "light garment", "ItemName": "white tee", "ItemColour": &lab, "Wish": artwork.Wish{WidthMM: 30},
+		"IgnoreProfile": true, "ProcessName": "light garment", "ItemName": "white tee", "ItemColour": &lab, "Wish": artwork.Wish{WidthMM: 30}, "Page": 2,
 		"Sheet": &unit.Sheet{WidthMM: 100, HeightMM: 90}, "Intent": icc.Absolute, "NoBPC": true, "TACPercent": 200.0, "Black": "full", "DropBackground": true,
 		"DropHoles": true, "PureBlack": true, "KeepPure": "all", "Swatches": []swatch.Swatch{{Name: "a", Lab: lab}}, "SwatchesSkipped": []swatch.Skipped{{Name: "a"}}, "Quantities": []int{3}, "EveryRule": true,
 	}
@@ -68,6 +68,11 @@ func TestFingerprint(t *testing.T) {
 			o.ArtPath = "other.png"
 			if sum(o) != base {
 				t.Error("what the art is called counts")
+			}
+			continue
+		case "Studio": // what draws is no figure
+			if o.Studio = artwork.NewStudio(""); sum(o) != base {
+				t.Error("what draws the art counts")
 			}
 			continue
 		case "Shop":

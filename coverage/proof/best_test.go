@@ -97,6 +97,7 @@ func TestUnnamedProcessOf(t *testing.T) {
 func TestClose(t *testing.T) {
 	o := unnamed(t, "white tee")
 	o.Shop.Media[2].PriceEach = o.Shop.Media[1].PriceEach // the white film costs no more than the light one
+	o.Shop.Media[2].WeedsItself = true                    // and is not cut out
 	p, err := Make(o, 0)
 	if err != nil {
 		t.Fatal(err)
