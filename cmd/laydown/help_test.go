@@ -37,6 +37,7 @@ func allCommands(app *cli.App) map[string]*cli.Command {
 // TestEveryExampleRuns runs every example of help, and the five that the program shows when
 // it is called alone, on the demo order.
 func TestEveryExampleRuns(t *testing.T) {
+	reference.Long(t)
 	w, _, _ := testWorld()
 	all := allCommands(newApp(w))
 	lines := map[string]bool{}

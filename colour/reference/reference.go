@@ -60,6 +60,15 @@ func Sweep[T any](t testing.TB, cases []T, keep func(T) bool) []T {
 	return part
 }
 
+// Long skips a test that takes long, and says so, unless all of it is to run. What it
+// claims must not hang on it alone: another test tries the same in small.
+func Long(t testing.TB) {
+	t.Helper()
+	if !All() {
+		t.Skip("this takes long; LAYDOWN_REFERENCE=require runs it")
+	}
+}
+
 // Samples returns how many random samples to draw: all of them if [All], else a
 // tenth.
 func Samples(t testing.TB, all int) int {

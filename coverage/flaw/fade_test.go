@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
+	"laydown/colour/reference"
 	"math"
 	"slices"
 	"testing"
@@ -27,6 +28,7 @@ func fadesOf(t testing.TB, img image.Image, rule plate.Rule) (out []Finding) {
 // compression before it or not, nor a photograph's highlights, nor spokes that come so
 // close that each pixel is part of an edge.
 func TestNoFadeInEdges(t *testing.T) {
+	reference.Long(t)
 	for _, name := range []string{"bee", "flag", "photograph"} {
 		img := openPNG(t, name)
 		b := img.Bounds()

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"laydown/colour/reference"
 	"math"
 	"math/rand/v2"
 	"reflect"
@@ -152,6 +153,7 @@ func TestOrderOfChecks(t *testing.T) {
 // TestFindAtOnce looks at one subject from several goroutines; the race detector
 // listens.
 func TestFindAtOnce(t *testing.T) {
+	reference.Long(t)
 	for name, subject := range orders(t) {
 		want, err := Find(subject)
 		if err != nil {

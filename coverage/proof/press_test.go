@@ -3,6 +3,7 @@ package proof
 import (
 	"image"
 	"image/color"
+	"laydown/colour/reference"
 	"testing"
 
 	"laydown/colour/press/presstest"
@@ -26,6 +27,7 @@ func greys() image.Image {
 // TestPureBlackOfProcess asks by the shop file and by the option for the black
 // plate alone.
 func TestPureBlackOfProcess(t *testing.T) {
+	reference.Long(t)
 	path := ordertest.Draw(t, greys()).ArtPath
 	for name, ask := range map[string]func(*order.Order){
 		"option": func(o *order.Order) { o.PureBlack = true },
@@ -63,6 +65,7 @@ func TestPureBlackOfProcess(t *testing.T) {
 // TestLimitSwitchesSeparation gives a profile whose own separation goes beyond
 // 200 %, and asks for less.
 func TestLimitSwitchesSeparation(t *testing.T) {
+	reference.Long(t)
 	o := ordertest.Draw(t, greys())
 	o.Wish, o.Press = artwork.Wish{WidthMM: 30}, presstest.Published(t)
 	p, err := Make(o, 0)

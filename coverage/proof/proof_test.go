@@ -7,6 +7,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"laydown/colour/reference"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -195,6 +196,7 @@ func BenchmarkCoverage(b *testing.B) {
 // TestProofsAreTheSameEveryTime works everything out, which takes several cores, again
 // and again.
 func TestProofsAreTheSameEveryTime(t *testing.T) {
+	reference.Long(t)
 	var first []byte
 	for range 3 {
 		p, err := Make(ordertest.Badge(t), Everything)

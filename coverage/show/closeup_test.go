@@ -3,6 +3,7 @@ package show
 import (
 	"image"
 	"image/color"
+	"laydown/colour/reference"
 	"math"
 	"testing"
 
@@ -15,6 +16,7 @@ import (
 // TestCloseUpShowsThePlace puts red squares where boxes are, and looks for them in the
 // close-ups, within the brackets and nowhere else.
 func TestCloseUpShowsThePlace(t *testing.T) {
+	reference.Long(t)
 	const mm = 0.1 // a pixel
 	paper, red := color.NRGBA{240, 240, 230, 255}, color.NRGBA{200, 20, 30, 255}
 	dots := []flaw.Box{{XMM: 0, YMM: 0, WidthMM: .3, HeightMM: .3}, {XMM: 39.7, YMM: 29.8, WidthMM: .3, HeightMM: .2}, {XMM: 20, YMM: 10, WidthMM: .4, HeightMM: .8}}

@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"laydown/colour/reference"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -258,6 +259,7 @@ func TestConditionOfNoisyChart(t *testing.T) {
 // TestBestIsGivenInFull has the plates of what would print nearer, in the text and on
 // the page.
 func TestBestIsGivenInFull(t *testing.T) {
+	reference.Long(t)
 	o := ordertest.Badge(t)
 	o.ProcessName, o.ItemName = "dark garment", "black tee"
 	p, err := proof.Make(o, proof.Matches)
