@@ -376,12 +376,19 @@ func (s *scene) lostLetters(v *veil, gone []uint8) (out []Box) {
 const largestLetterMM = 30
 
 // What tells art that a picture's edge cuts off: a hard cut of this length and part of
-// that edge, while nothing comes as near to the other three. All are our own figures.
+// that edge, while to the other three the art comes no nearer than clearMM or only touches them. All are our own figures.
 const (
-	cutMM    = 5
-	cutPart  = 0.15
-	clearMM  = 1
-	hardEdge = 250
+	cutMM     = 5
+	cutPart   = 0.15
+	clearMM   = 1
+	hardEdge  = 250
+	touchPart = 0.25 // of an edge that what only touches it takes at most: a disc does
+	// Art that was trimmed comes to other edges too, and may stand on a straight foot. What is
+	// cut goes on outwards at a slant from where it was cut: by so much in half of clearMM, and
+	// in the other half by at least a part of that and at most so much more. Rounded corners
+	// turn.
+	leastSlantMM  = 0.08
+	leastStraight = 0.5
 )
 
 // cutOff looks for cut-out art that runs into one edge of its picture.
@@ -404,6 +411,7 @@ func cutOff(s *scene) *Finding {
 		{"left", h, func(along, in int) int { return along*w + in }},
 	}
 	var cut *Finding
+	oblique, touches := false, 0
 	for _, side := range sides {
 		from, to, touched := 0, 0, false
 		for along, start := 0, 0; along < side.length; along++ {
@@ -419,9 +427,30 @@ func cutOff(s *scene) *Finding {
 		if !touched {
 			continue
 		}
+		touches++
 		mm := float64(to-from) * s.PixelMM
-		if cut != nil || mm < cutMM || float64(to-from) < cutPart*float64(side.length) {
-			return nil // it fills its frame, or only touches it
+		long := mm >= cutMM && float64(to-from) >= cutPart*float64(side.length)
+		if cut != nil && long || !long && float64(to-from) > touchPart*float64(side.length) {
+			return nil // it fills its frame
+		}
+		if !long {
+			continue // only touches it, as art does that was trimmed
+		}
+		// How far its outline goes outwards from the edge to halfway into the margin, and on.
+		within := func(along, in int) bool {
+			return along >= 0 && along < side.length && p[side.at(along, in)] >= solidAlpha
+		}
+		for _, end := range [2][2]int{{from, -1}, {to - 1, 1}} {
+			var out [2]float64
+			at := end[0]
+			for k, in := range [2]int{margin / 2, margin} {
+				start := at
+				for within(at+end[1], in) {
+					at += end[1]
+				}
+				out[k] = float64(abs(at-start)) * s.PixelMM
+			}
+			oblique = oblique || out[0] >= leastSlantMM && out[1] >= out[0]*leastStraight && out[0] >= out[1]*leastStraight
 		}
 		r := newRegions(s)
 		for along := from; along < to; along++ {
@@ -433,7 +462,10 @@ func cutOff(s *scene) *Finding {
 		}
 		cut = &Finding{Kind: ArtLost, Severity: Look, Measured: mm, Unit: "mm of the edge"}
 		cut.Boxes, cut.Places = r.boxes()
-		cut.Advice = fmt.Sprintf("The art runs into the %s edge of its picture along %.1f mm and is cut straight off there, with room at the other edges: if that is not meant, ask for the whole art.", side.name, mm)
+		cut.Advice = fmt.Sprintf("The art runs into the %s edge of its picture along %.1f mm and is cut straight off there: if that is not meant, ask for the whole art.", side.name, mm)
+	}
+	if touches > 1 && !oblique {
+		return nil
 	}
 	return cut
 }

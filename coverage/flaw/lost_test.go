@@ -95,6 +95,12 @@ func TestCutOff(t *testing.T) {
 		{"right", func(x, y float64) bool { return math.Abs(y) < 4 && x > 0 }, Box{19, 6, 1, 8}},
 		{"bottom", func(x, y float64) bool { return math.Abs(x) < 5 && y > 0 }, Box{5, 19, 10, 1}},
 		{"left", func(x, y float64) bool { return math.Abs(y) < 4 && x < 0 }, Box{0, 6, 1, 8}},
+		{"bottom", func(x, y float64) bool { return disc(x, y, 0, 3, 10) && y > -6.8 }, Box{2.88, 19, 14.22, 1}}, // trimmed at the sides
+		{"a foot of trimmed art", func(x, y float64) bool { return disc(x, y, 0, 0, 10) || math.Abs(x) < 5 && y > 0 }, Box{}},
+		{"a rounded foot of trimmed art", func(x, y float64) bool {
+			u, v := math.Max(0, math.Abs(x)-3), math.Max(0, y-8)
+			return disc(x, y, 0, 0, 10) || y > 0 && math.Hypot(u, v) < 2
+		}, Box{}},
 		{"left and right", func(x, y float64) bool { return math.Abs(y) < 4 }, Box{}},
 		{"a corner alone", func(x, y float64) bool { return math.Abs(x)+math.Abs(y-4) < 6.5 }, Box{}},
 		{"everything", func(x, y float64) bool { return true }, Box{}},
