@@ -322,7 +322,7 @@ func textRows(all []letter, limitPX float64, noise int) (rows [][]letter) {
 		}
 	}
 	return slices.DeleteFunc(rows, func(row []letter) bool {
-		return len(row) < leastLetters && (len(row) < 2 || count(row) < leastJoined) || alike(row) || whole(row)
+		return len(row) < leastLetters && (len(row) < 2 || count(row) < leastJoined) || alike(row) || whole(row) || crowded(row, letters)
 	})
 }
 
@@ -339,9 +339,20 @@ func count(row []letter) (n int) {
 	return n
 }
 
-// alike reports whether shapes side by side have mostly the same size, as those of a
-// pattern have, also where it grows along the row; letters have not.
+// alike reports whether all shapes of a row have the same area, or shapes side by side
+// mostly the same size, as those of a pattern have, also where it grows along the row;
+// letters have not.
 func alike(row []letter) bool {
+	mean, spread := 0.0, 0.0
+	for _, v := range row {
+		mean += v.area / float64(len(row))
+	}
+	for _, v := range row {
+		spread += (v.area - mean) * (v.area - mean) / float64(len(row))
+	}
+	if math.Sqrt(spread) < 0.1*mean {
+		return true
+	}
 	differ := func(a, b float64) float64 { return math.Abs(a-b) / math.Max(a, b) }
 	var by []float64
 	for i := 1; i < len(row); i++ {
@@ -369,6 +380,37 @@ func whole(row []letter) bool {
 	}
 	return float64(hollow) < leastHollow*float64(n) || hollow == 0
 }
+
+// crowded reports whether most shapes of a row have others close above or below them, as
+// what lies between crossing lines has: lines of text are further apart. All are in the
+// order of their left ends.
+func crowded(row, all []letter) bool {
+	n, x := 0, xHeight(row)
+	widest := 0
+	for _, v := range all {
+		widest = max(widest, v.x1-v.x0)
+	}
+	for _, v := range row {
+		from, _ := slices.BinarySearchFunc(all, v.x0-widest, func(o letter, x int) int { return cmp.Compare(o.x0, x) })
+		for _, o := range all[from:] {
+			if o.x0 > v.x1 {
+				break
+			}
+			if o.x1 < v.x0 || o.y0 == v.y0 && o.x0 == v.x0 {
+				continue
+			}
+			if gap := math.Max(o.top-v.bottom, v.top-o.bottom); gap > -0.5*x && gap < closeLines*x {
+				n++
+				break
+			}
+		}
+	}
+	return 2*n > len(row)
+}
+
+// closeLines is how close shapes above each other are, in heights of an x, if they are no
+// lines of text: between ascenders and descenders of lines set solid there is more.
+const closeLines = 0.3
 
 // leastUnlike is the part of their size by which letters side by side differ at the
 // median, and leastHollow the part of a row's letters, stems aside, that are crossed

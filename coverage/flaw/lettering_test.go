@@ -86,3 +86,35 @@ func TestNoLetters(t *testing.T) {
 		}
 	}
 }
+
+// TestNoLettersInLattice holds what lies between lines that cross along a curve, in rows of
+// shapes that differ, to be no lettering.
+func TestNoLettersInLattice(t *testing.T) {
+	var sin, cos [48]float64
+	for k := range sin {
+		sin[k], cos[k] = math.Sincos(7.5 * float64(k) * math.Pi / 180)
+	}
+	lattice := paint(30, 30, 300, func(x, y float64) color.NRGBA {
+		if math.Hypot(x, y) > 14 {
+			return clear0
+		}
+		for k := range sin { // tangents to a circle
+			if math.Abs(x*cos[k]+y*sin[k]-7) < 0.08 {
+				return slate
+			}
+		}
+		return clear0
+	})
+	for _, quality := range []int{0, 75} {
+		img := image.Image(lattice)
+		if quality > 0 {
+			img = onWhite(t, img, quality)
+		}
+		found := (published{"lattice", 30, false}).look(t, img, quality > 0)
+		for _, f := range found {
+			if f.Kind == SmallText {
+				t.Errorf("quality %d: %+v", quality, f)
+			}
+		}
+	}
+}

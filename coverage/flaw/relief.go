@@ -1,6 +1,9 @@
 package flaw
 
 import (
+	"math"
+	"slices"
+
 	"laydown/colour/cores"
 	"laydown/coverage/distance"
 	"laydown/coverage/island"
@@ -218,6 +221,54 @@ func (v *view) inkOf(plane []uint8, runs []island.Run, peak uint8) codes {
 	return codes{uint8(sum[0] / n), uint8(sum[1] / n), uint8(sum[2] / n)}
 }
 
+// level reports whether most letters of a row stand on one line, and end at one or two
+// heights above it: those of an x and of capitals.
+func level(row []letter) bool {
+	low, high := make([]float64, len(row)), make([]float64, len(row))
+	for i, l := range row {
+		low[i], high[i] = l.bottom, l.top
+	}
+	off := math.Max(levelPX, levelPart*xHeight(row))
+	foot, stand := most(low, off)
+	var tops []float64 // of those that stand on it
+	for i, t := range high {
+		if math.Abs(low[i]-foot) <= off {
+			tops = append(tops, t)
+		}
+	}
+	top, n := most(tops, off)
+	_, second := most(slices.DeleteFunc(tops, func(t float64) bool { return math.Abs(t-top) <= off }), off)
+	return float64(stand) >= levelMost*float64(len(row)) && float64(n+second) >= levelMost*float64(stand)
+}
+
+// most is the value within reach of which most of others lie, and how many.
+func most(of []float64, reach float64) (at float64, n int) {
+	for _, v := range of {
+		k := 0
+		for _, u := range of {
+			if math.Abs(u-v) <= reach {
+				k++
+			}
+		}
+		if k > n {
+			at, n = v, k
+		}
+	}
+	return at, n
+}
+
+// How far letters may be off their line: pixels, and a part of the height of an x; and the
+// part of a row that keeps to it.
+const (
+	levelPX   = 0.8
+	levelPart = 0.08
+	levelMost = 0.65
+)
+
+// leastReliefPX is the height in pixels that an x takes at least for letters to be told
+// from what lies between crossing lines.
+const leastReliefPX = 5
+
 // leastGrainy letters make a row where shapes lie side by side by chance.
 const leastGrainy = 6
 
@@ -226,7 +277,9 @@ const leastGrainy = 6
 func (s *scene) written(row []letter) bool {
 	b := bounds(row)
 	switch n := len(row); {
-	case n < leastLetters || count(row) > 2*n: // what lies between dots
+	case xHeight(row) < leastReliefPX:
+		return false
+	case n < leastLetters || count(row) > 2*n || !level(row): // what lies between dots, or between lines
 		return false
 	case s.view().grain.at(b.x0, b.y0, b.x1, b.y1):
 		return n >= leastGrainy
