@@ -47,7 +47,7 @@ func shapes(s *scene) ([]*Finding, error) {
 	}
 	bare, sure := s.bareness(), v.pixels(sureMM)
 	strokes, dots := stroke.Find(v.Picture, stroke.Options{
-		DotPX: v.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: v.dotPX(leastSpeckMM), SeamPX: v.pixels(seamMM), Flats: v.flats,
+		DotPX: v.pixels(s.Limits.SmallestDotMM) - 0.1, LeastDotPX: v.pixels(leastSpeckMM), SeamPX: v.pixels(seamMM), Flats: v.flats,
 		WidestPX: math.Max(widest, gap), Noise: noise, EdgePX: edgePX, Ringing: ringing, Skip: v.skips(),
 		Seen: func(a, b codes) bool { return colour.DeltaE00(lab(a), lab(b)) >= seenEdge },
 		LimitPX: func(ink codes, art uint8) float64 {
@@ -121,7 +121,7 @@ const (
 // width of what two shapes that abut leave between them, and leastWhiteMM that of white
 // that holds anything.
 const (
-	leastSpeckMM = 0.07
+	leastSpeckMM = 0.09
 	seamMM       = 0.07
 	leastWhiteMM = 0.1
 )

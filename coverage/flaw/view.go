@@ -156,11 +156,6 @@ func (v *view) at(x, y int) (int, int) {
 // pixels is a length in pixels of the view.
 func (v *view) pixels(mm float64) float64 { return mm / v.pixelMM }
 
-// dotPX is the area in pixels of a round dot.
-func (v *view) dotPX(diameterMM float64) float64 {
-	return math.Pi / 4 * v.pixels(diameterMM) * v.pixels(diameterMM)
-}
-
 // box is the box between two corners in pixels of the view.
 func (v *view) box(x0, y0, x1, y1 float64) Box {
 	mm := func(px float64) float64 { return round(math.Max(0, px)*v.pixelMM, 100) }

@@ -50,6 +50,10 @@ func (p Picture) dots(all []span, o Options) (out []Dot) {
 	return out
 }
 
+// dotLuma is how far the luma of a dot lies from that around it at least, codes, after
+// compression.
+const dotLuma = 20
+
 // How much of a dot's colour, of what it has where it is strongest, a pixel shows at
 // least that belongs to it, and how far from the way between the dot's colour and
 // what is around it, in parts of their difference, a pixel lies that shows a third.
@@ -64,6 +68,9 @@ func (p Picture) dot(around, after, ink pixel, cx, cy int, o Options) (d Dot, ok
 	contrast := apart(ink, around)
 	if apart(around, after) > third*contrast || !o.Seen([3]uint8(ink[:3]), [3]uint8(around[:3])) {
 		return d, false
+	}
+	if o.Ringing > 0 && math.Abs(ink.luma()-around.luma()) < dotLuma {
+		return d, false // compression keeps chroma coarser than such a dot
 	}
 	at := func(x, y int) pixel { return pixel(p.Pix[4*(y*p.Width+x):]) }
 	d = Dot{Ink: [3]uint8(ink[:3]), InkArt: ink[3], Around: [3]uint8(around[:3]), AroundArt: around[3], X0: p.Width, Y0: p.Height}
@@ -96,7 +103,7 @@ func (p Picture) dot(around, after, ink pixel, cx, cy int, o Options) (d Dot, ok
 			if ahead(c, around, ink) > 2*ofDot {
 				return d, false // it goes on in a colour that compression has turned
 			}
-			if off(c, around, ink) > third*contrast+float64(o.Noise) {
+			if off(c, around, ink) > third*contrast+float64(o.Noise) || ahead(c, around, ink) < -third {
 				thirds++
 			}
 			continue
@@ -121,12 +128,24 @@ func (p Picture) dot(around, after, ink pixel, cx, cy int, o Options) (d Dot, ok
 		}
 	}
 	d.WidthPX, d.HeightPX = slices.Max(rows), slices.Max(columns)
-	d.AreaPX *= o.strength(around, ink)
-	return d, d.SizePX() <= o.DotPX && d.AreaPX >= math.Max(o.LeastDotPX, noDotPX) && thirds*7 <= rims
+	strength := o.strength(around, ink)
+	d.AreaPX *= strength
+	long := d.SizePX()
+	if long <= 2 { // it may fill no pixel, and be by up to one shorter than what shows of it
+		long = math.Max(strength*long, long-1)
+	}
+	if d.AreaPX < sliver*o.LeastDotPX*long {
+		return d, false
+	}
+	return d, d.SizePX() <= o.DotPX && d.AreaPX >= math.Max(math.Pi/4*o.LeastDotPX*o.LeastDotPX, noDotPX) && thirds*7 <= rims
 }
 
 // noDotPX is the area in pixels under which a dot cannot be told from noise.
 const noDotPX = 0.2
+
+// sliver is the width of what is no dot but left between shapes that hardly overlap, in
+// parts of the diameter of the smallest dot.
+const sliver = 0.6
 
 // strength is how much of its full colour an ink on something shows, 0–1: what lies on
 // the straight way to one of the picture's flat colours may be a mix with it.

@@ -35,7 +35,7 @@ type Options struct {
 	LimitPX  func(ink [3]uint8, art uint8) float64
 	WidestPX float64
 	DotPX    float64 // the size of the largest island that is a dot, 0 for none
-	// LeastDotPX is the area of the smallest dot that counts, in square pixels.
+	// LeastDotPX is the diameter of the smallest dot that counts.
 	LeastDotPX float64
 	// SeamPX is the width under which what another colour leaves between two shapes is a
 	// seam of antialiasing.
