@@ -67,7 +67,7 @@ func shapes(s *scene) ([]*Finding, error) {
 	})
 	fine, narrow, lost := thin{view: v, limitPX: limit}, thin{view: v, limitPX: gap}, thin{view: v, limitPX: white}
 	for _, l := range strokes {
-		if v.grain.at(l.X0, l.Y0, l.X1, l.Y1) || !v.drawn(l.Ink, l.Sides[0], l.Sides[1]) || l.LowPX < tipPart*l.HighPX {
+		if v.grain.at(l.X0, l.Y0, l.X1, l.Y1) || !v.drawn(l.Ink, l.Sides[0], l.Sides[1]) {
 			continue
 		}
 		long := l.LengthPX + l.WidthPX // from end to end

@@ -60,7 +60,7 @@ type Place struct{ X, Y int32 }
 type Stroke struct {
 	Places         []Place
 	WidthPX        float64     // the median
-	LowPX, HighPX  float64     // the width that a fifth of it stays under, and goes over
+	lowPX, highPX  float64     // the width that a fifth of it stays under, and goes over
 	LengthPX       float64     // along its middle
 	Ink            [3]uint8    // its colour where it is strongest
 	Art            uint8       // how much art it holds there
@@ -84,7 +84,7 @@ func Find(p Picture, o Options) ([]Stroke, []Dot) {
 			dots = p.dots(all, o)
 		}
 	})
-	return gather(slices.Concat(found[0], found[1]), p.Width, p.Height), dots
+	return gather(slices.Concat(found[0], found[1]), p.Width, p.Height, o), dots
 }
 
 // scan finds the spans of rows, or of columns, linked from line to line.
@@ -326,59 +326,139 @@ func (s *span) contrast() float64 {
 // near is how many pixels apart places of one stroke lie at most.
 const near = 2
 
-// gather joins places that are near each other and of one colour.
-func gather(all []place, w, h int) (out []Stroke) {
-	const cellPX = near + 1
-	cols, rows := w/cellPX+1, h/cellPX+1
-	head := make([]int32, cols*rows) // 1 + the last place of each cell
-	next := make([]int32, len(all))
-	cell := func(p *place) int { return int(p.Y)/cellPX*cols + int(p.X)/cellPX }
+// gatherer joins places into strokes.
+type gatherer struct {
+	all        []place
+	cols, rows int     // of cells
+	head, next []int32 // 1 + the last place of each cell, and 1 + the one before each
+	of         []int32 // 1 + the stroke of each place, 0 for none yet
+}
+
+const cellPX = near + 1
+
+// gather joins places that are near each other and of one colour; where the width of
+// what is joined changes much, only those where it is steady.
+func gather(all []place, w, h int, o Options) (out []Stroke) {
+	g := &gatherer{all: all, cols: w/cellPX + 1, rows: h/cellPX + 1}
+	g.head, g.next, g.of = make([]int32, g.cols*g.rows), make([]int32, len(all)), make([]int32, len(all))
 	for i := range all {
-		c := cell(&all[i])
-		next[i] = head[c]
-		head[c] = int32(i + 1)
+		c := int(all[i].Y)/cellPX*g.cols + int(all[i].X)/cellPX
+		g.next[i] = g.head[c]
+		g.head[c] = int32(i + 1)
 	}
-	seen := make([]bool, len(all))
-	var widths []float64
+	var again [][]int32
+	n := int32(0)
 	for start := range all {
-		if seen[start] {
+		if g.of[start] != 0 {
 			continue
 		}
-		seen[start] = true
-		queue := []int32{int32(start)}
-		s := Stroke{X0: w, Y0: h}
-		widths = widths[:0]
-		strong := float32(-1)
-		for n := 0; n < len(queue); n++ {
-			p := &all[queue[n]]
-			s.Places = append(s.Places, p.Place)
-			widths = append(widths, float64(p.width))
-			s.LengthPX += float64(p.weight)
-			s.X0, s.Y0, s.X1, s.Y1 = min(s.X0, int(p.X)), min(s.Y0, int(p.Y)), max(s.X1, int(p.X)), max(s.Y1, int(p.Y))
-			if p.strong > strong {
-				strong = p.strong
-				s.Ink, s.Art, s.Sides = [3]uint8(p.ink[:3]), p.ink[3], [2][3]uint8{[3]uint8(p.sides[0][:3]), [3]uint8(p.sides[1][:3])}
+		n++
+		parts := g.join(int32(start), 0, n)
+		if s := g.stroke(parts); s.steady() {
+			out = append(out, s)
+		} else if kept := g.steady(parts, o); len(kept) > 0 {
+			again = append(again, kept)
+		}
+	}
+	for _, kept := range again {
+		for _, i := range kept {
+			g.of[i] = -1
+		}
+		for _, i := range kept {
+			if g.of[i] == -1 {
+				n++
+				out = append(out, g.stroke(g.join(i, -1, n)))
 			}
-			cx, cy := int(p.X)/cellPX, int(p.Y)/cellPX
-			for y := max(0, cy-1); y <= min(rows-1, cy+1); y++ {
-				for x := max(0, cx-1); x <= min(cols-1, cx+1); x++ {
-					for k := head[y*cols+x]; k != 0; k = next[k-1] {
-						q := &all[k-1]
-						if seen[k-1] || max(q.X-p.X, p.X-q.X) > near || max(q.Y-p.Y, p.Y-q.Y) > near || !p.like(q) {
-							continue
-						}
-						seen[k-1] = true
-						queue = append(queue, k-1)
-					}
+		}
+	}
+	return out
+}
+
+// join gives what goes on with a place, among those that are of one stroke, to another.
+func (g *gatherer) join(start, from, to int32) []int32 {
+	g.of[start] = to
+	queue := []int32{start}
+	for n := 0; n < len(queue); n++ {
+		p := &g.all[queue[n]]
+		g.around(p, near, func(k int32) {
+			if g.of[k] == from && p.like(&g.all[k]) {
+				g.of[k] = to
+				queue = append(queue, k)
+			}
+		})
+	}
+	return queue
+}
+
+// around calls f with the places that lie so near a place along either side.
+func (g *gatherer) around(p *place, reach int32, f func(k int32)) {
+	x0, x1 := max(0, int(p.X-reach)/cellPX), min(g.cols-1, int(p.X+reach)/cellPX)
+	y0, y1 := max(0, int(p.Y-reach)/cellPX), min(g.rows-1, int(p.Y+reach)/cellPX)
+	for y := y0; y <= y1; y++ {
+		for x := x0; x <= x1; x++ {
+			for k := g.head[y*g.cols+x]; k != 0; k = g.next[k-1] {
+				if q := &g.all[k-1]; max(q.X-p.X, p.X-q.X) <= reach && max(q.Y-p.Y, p.Y-q.Y) <= reach {
+					f(k - 1)
 				}
 			}
 		}
-		slices.Sort(widths)
-		at := func(part float64) float64 { return widths[int(part*float64(len(widths)-1)+0.5)] }
-		s.LowPX, s.WidthPX, s.HighPX = at(0.2), at(0.5), at(0.8)
-		out = append(out, s)
 	}
-	return out
+}
+
+// stroke is what places make.
+func (g *gatherer) stroke(parts []int32) Stroke {
+	s := Stroke{X0: math.MaxInt, Y0: math.MaxInt}
+	widths := make([]float64, 0, len(parts))
+	strong := float32(-1)
+	for _, i := range parts {
+		p := &g.all[i]
+		s.Places = append(s.Places, p.Place)
+		widths = append(widths, float64(p.width))
+		s.LengthPX += float64(p.weight)
+		s.X0, s.Y0, s.X1, s.Y1 = min(s.X0, int(p.X)), min(s.Y0, int(p.Y)), max(s.X1, int(p.X)), max(s.Y1, int(p.Y))
+		if p.strong > strong {
+			strong = p.strong
+			s.Ink, s.Art, s.Sides = [3]uint8(p.ink[:3]), p.ink[3], [2][3]uint8{[3]uint8(p.sides[0][:3]), [3]uint8(p.sides[1][:3])}
+		}
+	}
+	s.lowPX, s.WidthPX, s.highPX = spread(widths)
+	return s
+}
+
+// spread is the width that a fifth stays under, the median, and that a fifth goes over.
+// It sorts widths.
+func spread(widths []float64) (low, median, high float64) {
+	slices.Sort(widths)
+	at := func(part float64) float64 { return widths[int(part*float64(len(widths)-1)+0.5)] }
+	return at(0.2), at(0.5), at(0.8)
+}
+
+// A width that falls to less than tipPart along a stroke is that of a pointed tip, which
+// loses its end and nothing that is missed. What is asked is the stroke as far as
+// tipReach times its limit to every side. Our own figures.
+const (
+	tipPart  = 0.5
+	tipReach = 1.25
+)
+
+func (s *Stroke) steady() bool { return s.lowPX >= tipPart*s.highPX }
+
+// steady are those places of a stroke around which its width is.
+func (g *gatherer) steady(parts []int32, o Options) (kept []int32) {
+	var widths []float64
+	for _, i := range parts {
+		p := &g.all[i]
+		widths = widths[:0]
+		g.around(p, int32(tipReach*o.LimitPX([3]uint8(p.ink[:3]), p.ink[3])+0.5), func(k int32) {
+			if g.of[k] == g.of[i] {
+				widths = append(widths, float64(g.all[k].width))
+			}
+		})
+		if low, _, high := spread(widths); low >= tipPart*high {
+			kept = append(kept, i)
+		}
+	}
+	return kept
 }
 
 // like reports whether two places may be of one stroke: their inks are near each other

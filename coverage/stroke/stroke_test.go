@@ -7,6 +7,7 @@ import (
 	"image/color"
 	"image/jpeg"
 	"math"
+	"slices"
 	"testing"
 
 	"laydown/colour/reference"
@@ -65,7 +66,7 @@ func usual(p Picture) Options {
 // least a length.
 func longest(all []Stroke, leastPX float64) (best Stroke, ok bool) {
 	for _, s := range all {
-		if s.LengthPX > best.LengthPX && s.LowPX > 0.5*s.HighPX {
+		if s.LengthPX > best.LengthPX {
 			best = s
 		}
 	}
@@ -239,6 +240,25 @@ func TestDots(t *testing.T) {
 			t.Errorf("%s: %d dots", c.name, len(dots))
 		case c.area > 0 && math.Abs(dots[0].AreaPX-c.area) > math.Max(0.1*c.area, 0.7): // a small one nowhere shows its whole colour
 			t.Errorf("%s: area %.2f, drawn %.2f", c.name, dots[0].AreaPX, c.area)
+		}
+	}
+}
+
+// TestWidthsThatMeet holds a thin line to be found though a thicker one goes on with it.
+func TestWidthsThatMeet(t *testing.T) {
+	for _, deg := range []float64{0, 20, 45, 80} {
+		p := draw(90, func(x, y float64) rgb {
+			u, v := turn(x, y, deg)
+			if math.Abs(v) < 35 && (math.Abs(u) < 0.9 || v > 0 && math.Abs(u) < 2.5) {
+				return navy
+			}
+			return pale
+		})
+		found, _ := Find(p, usual(p))
+		thin := slices.IndexFunc(found, func(s Stroke) bool { return math.Abs(s.WidthPX-1.8) < 0.25 && s.LengthPX > 25 })
+		thick := slices.IndexFunc(found, func(s Stroke) bool { return math.Abs(s.WidthPX-5) < 0.15 && s.LengthPX > 25 })
+		if thin < 0 || thick < 0 {
+			t.Errorf("at %g°: %d strokes, the thin one %d, the thick one %d", deg, len(found), thin, thick)
 		}
 	}
 }
