@@ -156,7 +156,7 @@ func TestSpellings(t *testing.T) {
 	for _, c := range [][2]string{
 		{`match --colour navy --item-colour tan -p dark`, `match --color navy --item-color tan --process dark`},
 		{`match --colour navy -i white -p light`, `match --color navy --item WHITE --process "light garment"`},
-		{`coverage ../../testdata/demo/heron-badge.png -w 60mm -s A5 -c tan -p dark -j`, `coverage --json ../../testdata/demo/heron-badge.png --width 60mm --sheet a5 --item-color tan --process dark`},
+		{`coverage ../../testdata/demo/heron-badge.png -w 60mm -s A3 -c tan -p light -j`, `coverage --json ../../testdata/demo/heron-badge.png --width 60mm --sheet a3 --item-color tan --process light`},
 	} {
 		code, a, errs := call(parts(c[0])...)
 		_, b, _ := call(parts(c[1])...)

@@ -74,7 +74,7 @@ func shown(c *cli.Context, parts proof.Part) proof.Part {
 	if c.Bool("json") {
 		return parts
 	}
-	return parts | proof.Findings | proof.Quotation
+	return parts | proof.Findings | proof.Estimate
 }
 
 // printOne prints one answer under its head as JSON or as text.

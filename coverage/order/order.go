@@ -66,6 +66,8 @@ type Job struct {
 	Colour  colour.Lab
 	Limit   float64       // on C+M+Y+K, percent
 	Options press.Options // how colours become tone values
+	// Unbought says that the medium is not bought in the sheet that is asked for.
+	Unbought bool
 	// Assumed is what was taken where the order says nothing and an answer depends on it.
 	Assumed []Assumption
 }
@@ -84,6 +86,11 @@ func (o Order) Resolve() (*Job, error) {
 	}
 	if j.Medium, err = o.Shop.Medium(j.Process.Media); err != nil {
 		return nil, err
+	}
+	if o.Sheet != nil {
+		var bought bool
+		j.Medium, bought = j.Medium.Bought(*o.Sheet)
+		j.Unbought = !bought
 	}
 	if j.Item, err = o.Shop.Item(orElse(o.ItemName, o.Shop.DefaultItem)); err != nil {
 		return nil, fault.In("item", err)

@@ -3,8 +3,9 @@
 // Toner follows ISO/IEC 19798: a cartridge's yield is stated in pages that
 // carry about 5 % of each colour, so one print uses coverage × area ÷ (5 % ×
 // page) of a page's toner. A correction factor per toner, measured by the shop,
-// covers what its own machine does differently. All amounts are decimal, and
-// totals are the sums of the rounded lines that are shown.
+// covers what its own machine does differently. All amounts are decimal, what is divided
+// stays a fraction, every line is rounded once, and totals are the sums of the rounded
+// lines that are shown.
 package price
 
 import (
@@ -53,15 +54,14 @@ type Laid struct {
 	AreaMM2     float64
 }
 
-// cost is exact to 16 decimal places; callers round.
-func (c Cartridge) cost(l Laid) decimal.Decimal {
-	if l.Pixels == 0 {
-		return decimal.Zero
+// toner is what the toner of one print costs.
+func (c Cartridge) toner(l Laid) Exact {
+	if l.Sum == 0 || l.Pixels == 0 {
+		return Exact{} // a shop without white toner prices none
 	}
-	solid := decimal.NewFromUint64(l.Sum).Mul(decimal.NewFromFloat(l.AreaMM2))
-	perPage := c.CoveragePercent.Mul(decimal.NewFromFloat(c.PageAreaMM2)).Mul(decimal.NewFromInt(c.YieldPages))
-	return c.Price.Mul(c.Correction).Mul(solid).Mul(decimal.NewFromInt(100)).
-		DivRound(perPage.Mul(decimal.NewFromUint64(l.Pixels)).Mul(decimal.NewFromInt(255)), 16)
+	solid := Of(decimal.NewFromUint64(l.Sum)).Times(Of(decimal.NewFromFloat(l.AreaMM2))).Over(Of(decimal.NewFromUint64(l.Pixels)).Times(Whole(255)))
+	perPage := Of(c.CoveragePercent).Times(Of(decimal.NewFromFloat(c.PageAreaMM2))).Times(Whole(c.YieldPages))
+	return Of(c.Price).Times(Of(c.Correction)).Times(solid).Times(Whole(100)).Over(perPage)
 }
 
 // Toner is the cost of toner by plate.
@@ -94,10 +94,12 @@ func TonerCost(cartridges [plate.Count]Cartridge, laid [plate.Count]Laid, copies
 			continue // a shop without white toner prices none
 		}
 		if err := cartridges[k].Check(); err != nil {
-			return t, fmt.Errorf("%s toner: %w", plate.Names[k], err)
+			return t, tonerError(k, err)
 		}
-		t.Plate[k] = cartridges[k].cost(laid[k]).Mul(decimal.NewFromInt(int64(copies))).Round(Places)
+		t.Plate[k] = cartridges[k].toner(laid[k]).Times(Whole(int64(copies))).Round(Places)
 		t.Total = t.Total.Add(t.Plate[k])
 	}
 	return t, nil
 }
+
+func tonerError(k int, err error) error { return fmt.Errorf("%s toner: %w", plate.Names[k], err) }

@@ -3,6 +3,7 @@ package price
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -32,25 +33,35 @@ const (
 // LineNames are the lines' names, by index.
 var LineNames = [Lines]string{"toner", "media", "wear", "cover", "blank", "labour", "cutting", "machine", "setup", "spoilage", "overhead"}
 
-// Inputs are what an order's cost is worked out from. Amounts are in the shop's
-// currency; money that is counted by the sheet is for one transfer sheet, both of a
-// pair.
+// Per is an amount or a time by what it is counted by: once an order, for every transfer
+// sheet (both of a pair) and for every piece.
+type Per struct{ Order, Sheet, Piece Exact }
+
+// Plus is the sum of two.
+func (p Per) Plus(v Per) Per {
+	return Per{p.Order.Plus(v.Order), p.Sheet.Plus(v.Sheet), p.Piece.Plus(v.Piece)}
+}
+
+// Times is p so many times.
+func (p Per) Times(v Exact) Per {
+	return Per{p.Order.Times(v), p.Sheet.Times(v), p.Piece.Times(v)}
+}
+
+// Inputs are what an order's cost is worked out from. Amounts are in the shop's currency.
 type Inputs struct {
 	Cartridges [plate.Count]Cartridge
 	Laid       [plate.Count]Laid // by one print
 	Copies     int               // prints on a sheet
 
-	MediaSheet   decimal.Decimal
-	WearSheet    decimal.Decimal
-	CoverPiece   decimal.Decimal
-	BlankPiece   decimal.Decimal
-	MachineSheet decimal.Decimal
-	MachinePiece decimal.Decimal
+	MediaSheet Exact
+	WearSheet  Exact
+	Cover      Per
+	BlankPiece decimal.Decimal
+	Machine    Per // printer and heat press
 
 	LabourHour   decimal.Decimal
-	SheetSeconds decimal.Decimal
-	PieceSeconds decimal.Decimal
-	CutSeconds   decimal.Decimal // a piece: cutting it out by hand
+	Seconds      Per             // a person's, but for set-up
+	CutSeconds   Exact           // a piece: cutting it out by hand
 	SetupSeconds decimal.Decimal // once an order
 
 	SpoilagePercent decimal.Decimal // of pieces that are lost: below 100
@@ -59,14 +70,19 @@ type Inputs struct {
 
 // check returns an error that says which figure makes no sense.
 func (in Inputs) check() error {
-	for _, v := range []struct {
-		name   string
-		amount decimal.Decimal
-	}{{"the media's price", in.MediaSheet}, {"wear", in.WearSheet}, {"the cover sheet's price", in.CoverPiece}, {"the blank's price", in.BlankPiece},
-		{"machine hours", in.MachineSheet}, {"heat press hours", in.MachinePiece}, {"the hourly rate", in.LabourHour}, {"time a sheet", in.SheetSeconds},
-		{"time a piece", in.PieceSeconds}, {"time to cut a piece out", in.CutSeconds}, {"set-up time", in.SetupSeconds}, {"overhead", in.OverheadPercent}, {"spoilage", in.SpoilagePercent}} {
-		if v.amount.IsNegative() {
-			return fmt.Errorf("%s must not be negative", v.name)
+	type figure struct {
+		name string
+		v    Exact
+	}
+	per := func(name string, p Per) []figure {
+		return []figure{{name + " an order", p.Order}, {name + " a sheet", p.Sheet}, {name + " a piece", p.Piece}}
+	}
+	for _, f := range slices.Concat([]figure{{"the media's price", in.MediaSheet}, {"wear", in.WearSheet}, {"the blank's price", Of(in.BlankPiece)},
+		{"the hourly rate", Of(in.LabourHour)}, {"time to cut a piece out", in.CutSeconds}, {"set-up time", Of(in.SetupSeconds)},
+		{"overhead", Of(in.OverheadPercent)}, {"spoilage", Of(in.SpoilagePercent)}},
+		per("the cover sheet's price", in.Cover), per("machine hours", in.Machine), per("time", in.Seconds)) {
+		if f.v.Sign() < 0 {
+			return fmt.Errorf("%s must not be negative", f.name)
 		}
 	}
 	if in.SpoilagePercent.GreaterThanOrEqual(hundred) {
@@ -80,64 +96,40 @@ func (in Inputs) check() error {
 
 var (
 	hundred  = decimal.NewFromInt(100)
-	anHour   = decimal.NewFromInt(3600)
-	oneCent  = decimal.New(1, -Cents)
+	anHour   = Whole(3600)
 	division = int32(16) // places of a quotient before it is rounded
 )
 
-// Cents are the decimal places of prices.
-const Cents = 2
+// PercentPlaces are the decimal places of a margin.
+const PercentPlaces = 2
 
-// Cost is what a quantity costs, line by line. Every line is rounded to [Places],
+// Cost is what a quantity costs, line by line. Every line is rounded once, to [Places],
 // half away from zero, and Total is their sum.
 type Cost struct {
-	Quantity, Sheets, Spare int // Spare places on the last sheet stay empty
-	Toner                   Toner
-	Line                    [Lines]decimal.Decimal
-	Total                   decimal.Decimal
+	Quantity int
+	Spares   int // pieces printed beyond the quantity, for those that will be lost
+	Sheets   int // that the quantity and its spares are on
+	Spare    int // places on the last sheet that stay empty
+	Toner    Toner
+	Line     [Lines]decimal.Decimal
+	Total    decimal.Decimal
 }
 
-// Cost works out what a quantity of pieces costs. Spoilage is what must be made
-// beyond the quantity so that enough are good, s ÷ (100 − s) of everything that a
-// lost piece takes with it; set-up is not lost. The error says which figure makes
-// no sense.
+// Cost works out what a quantity of pieces costs. Of all pieces made, s percent are lost,
+// so s ÷ (100 − s) of the quantity are made beyond it; as many of them as make whole
+// pieces, rounded to the nearest, half up, are spares that the sheets have room for. All
+// sheets are paid as such; spoilage is what else lost pieces take with them, and their
+// share of the sheets as well where they are too few for a spare. Set-up is not lost. The
+// error says which figure makes no sense.
 func (in Inputs) Cost(quantity int) (Cost, error) {
-	c := Cost{Quantity: quantity}
 	if quantity <= 0 {
-		return c, errors.New("a quantity must be above 0")
+		return Cost{Quantity: quantity}, errors.New("a quantity must be above 0")
 	}
-	if err := in.check(); err != nil {
-		return c, err
+	r, err := in.reckon()
+	if err != nil {
+		return Cost{Quantity: quantity}, err
 	}
-	var err error
-	if c.Toner, err = TonerCost(in.Cartridges, in.Laid, quantity); err != nil {
-		return c, err
-	}
-	c.Sheets = (quantity + in.Copies - 1) / in.Copies
-	c.Spare = c.Sheets*in.Copies - quantity
-	n, sheets := decimal.NewFromInt(int64(quantity)), decimal.NewFromInt(int64(c.Sheets))
-	hours := func(seconds decimal.Decimal) decimal.Decimal {
-		return seconds.Mul(in.LabourHour).DivRound(anHour, division)
-	}
-	c.Line[TonerLine] = c.Toner.Total
-	c.Line[MediaLine] = sheets.Mul(in.MediaSheet)
-	c.Line[WearLine] = sheets.Mul(in.WearSheet)
-	c.Line[CoverLine] = n.Mul(in.CoverPiece)
-	c.Line[BlankLine] = n.Mul(in.BlankPiece)
-	c.Line[LabourLine] = hours(sheets.Mul(in.SheetSeconds).Add(n.Mul(in.PieceSeconds)))
-	c.Line[CuttingLine] = hours(n.Mul(in.CutSeconds))
-	c.Line[MachineLine] = sheets.Mul(in.MachineSheet).Add(n.Mul(in.MachinePiece))
-	lost := decimal.Zero
-	for l := TonerLine; l <= MachineLine; l++ {
-		c.Line[l] = c.Line[l].Round(Places)
-		lost = lost.Add(c.Line[l])
-	}
-	c.Line[SetupLine] = hours(in.SetupSeconds).Round(Places)
-	c.Line[SpoilageLine] = lost.Mul(in.SpoilagePercent).DivRound(hundred.Sub(in.SpoilagePercent), division).Round(Places)
-	all := lost.Add(c.Line[SetupLine]).Add(c.Line[SpoilageLine])
-	c.Line[OverheadLine] = all.Mul(in.OverheadPercent).DivRound(hundred, division).Round(Places)
-	c.Total = all.Add(c.Line[OverheadLine])
-	return c, nil
+	return r.cost(quantity), nil
 }
 
 // Breakdown is amounts by line, and their sum.
@@ -189,12 +181,16 @@ type Pricing struct {
 	MinimumOrder decimal.Decimal
 	Round        Rounding
 	TaxPercent   decimal.Decimal
+	// NeverLess says that no quantity may cost less in all than a smaller one.
+	NeverLess bool
 }
 
 // Price is what a quantity is sold at.
 type Price struct {
-	Each  decimal.Decimal
-	Total decimal.Decimal // Each × quantity
+	Each decimal.Decimal
+	// Lift is what is added so that the quantity does not cost less than a smaller one.
+	Lift  decimal.Decimal
+	Total decimal.Decimal // Each × quantity + Lift
 	// MarginPercent is what is left of Total above its cost, in percent of Total.
 	MarginPercent decimal.Decimal
 	Tax, WithTax  decimal.Decimal
@@ -218,7 +214,7 @@ func (p Pricing) each(c Cost) decimal.Decimal {
 	return cost.Mul(hundred).DivRound(hundred.Sub(p.MarginPercent), division)
 }
 
-// Price works out the price of a quantity that costs c.
+// Price works out the price of a quantity that costs c, for itself alone: see [Seller].
 func (p Pricing) Price(c Cost) Price {
 	n := decimal.NewFromInt(int64(c.Quantity))
 	each := p.each(c)
@@ -228,28 +224,116 @@ func (p Pricing) Price(c Cost) Price {
 	if each.Mul(n).LessThan(p.MinimumOrder) {
 		each = p.Round.up(p.MinimumOrder.DivRound(n, division))
 	}
-	v := Price{Each: each, Total: each.Mul(n)}
+	return p.sell(c, Price{Each: each, Total: each.Mul(n)})
+}
+
+// sell works out what follows from a total.
+func (p Pricing) sell(c Cost, v Price) Price {
 	if v.Total.IsPositive() {
-		v.MarginPercent = v.Total.Sub(c.Total).Mul(hundred).DivRound(v.Total, Cents)
+		v.MarginPercent = v.Total.Sub(c.Total).Mul(hundred).DivRound(v.Total, PercentPlaces)
 	}
-	v.Tax = p.Round.cents(v.Total.Mul(p.TaxPercent).DivRound(hundred, division))
+	v.Tax = p.Round.minor(v.Total.Mul(p.TaxPercent).DivRound(hundred, division))
 	v.WithTax = v.Total.Add(v.Tax)
 	return v
 }
 
-// BreakEven is the smallest quantity, up to most, that does not lose money at a
-// price each; 0 says that none does.
-func (in Inputs) BreakEven(each decimal.Decimal, most int) (int, error) {
-	for n := 1; n <= most; n++ {
-		c, err := in.Cost(n)
-		if err != nil {
-			return 0, err
+// Seller prices quantities of one order. It is not safe for concurrent use.
+type Seller struct {
+	order   *reckoner
+	pricing Pricing
+	highest []decimal.Decimal // total of 1 up to 1, 2, … pieces, unlifted
+}
+
+// Seller returns the seller of an order. The error says which figure makes no sense.
+func (in Inputs) Seller(p Pricing) (*Seller, error) {
+	r, err := in.reckon()
+	return &Seller{order: r, pricing: p}, err
+}
+
+// Sell works out what a quantity, above 0, costs and sells for.
+func (s *Seller) Sell(quantity int) (Cost, Price) {
+	c := s.order.cost(quantity)
+	v := s.pricing.Price(c)
+	if !s.pricing.NeverLess {
+		return c, v
+	}
+	for n := len(s.highest) + 1; n <= quantity; n++ {
+		top := s.pricing.Price(s.order.cost(n)).Total
+		if n > 1 {
+			top = decimal.Max(top, s.highest[n-2])
 		}
-		if each.Mul(decimal.NewFromInt(int64(n))).GreaterThanOrEqual(c.Total) {
-			return n, nil
+		s.highest = append(s.highest, top)
+	}
+	if top := s.highest[quantity-1]; top.GreaterThan(v.Total) {
+		v.Lift, v.Total = top.Sub(v.Total), top
+		v = s.pricing.sell(c, v)
+	}
+	return c, v
+}
+
+// Step is another quantity and what it sells for.
+type Step struct {
+	Quantity int
+	Price    Price
+}
+
+// mostStep bounds how far beyond a quantity steps are looked for.
+const mostStep = 2000
+
+// Steps are what a customer who asks for a quantity would want to know of larger ones, up
+// to about twice it: the one that costs least in all, if that is less; the first that costs
+// more each; and the next step down in price, which is that of the rate card or the
+// quantity that fills the sheets. A Quantity of 0 is none.
+func (s *Seller) Steps(quantity int) (less, dearer, next Step) {
+	c, v := s.Sell(quantity)
+	best := v.Total
+	for n := quantity + 1; n <= quantity+min(max(quantity, int(s.order.copies)), mostStep); n++ {
+		_, w := s.Sell(n)
+		if w.Total.LessThan(best) {
+			best, less = w.Total, Step{n, w}
+		}
+		if dearer.Quantity == 0 && w.Each.GreaterThan(v.Each) {
+			dearer = Step{n, w}
 		}
 	}
-	return 0, nil
+	to := 0
+	if len(s.pricing.Rates) > 0 {
+		for _, r := range s.pricing.Rates {
+			if r.From > quantity {
+				to = r.From
+				break
+			}
+		}
+	} else if c.Spare > 0 {
+		// Spares may need some of the free places.
+		for to = quantity + c.Spare; to > quantity && s.order.cost(to).Sheets > c.Sheets; to-- {
+		}
+	}
+	if to > quantity {
+		if _, w := s.Sell(to); w.Each.LessThan(v.Each) {
+			next = Step{to, w}
+		}
+	}
+	return less, dearer, next
+}
+
+// BreakEven is the smallest quantity from which on none up to most loses money at a price
+// each; 0 says that most itself does.
+func (in Inputs) BreakEven(each decimal.Decimal, most int) (int, error) {
+	r, err := in.reckon()
+	if err != nil {
+		return 0, err
+	}
+	n := most
+	for ; n > 0; n-- {
+		if each.Mul(decimal.NewFromInt(int64(n))).LessThan(r.cost(n).Total) {
+			break
+		}
+	}
+	if n == most {
+		return 0, nil
+	}
+	return n + 1, nil
 }
 
 // Flat is the order as a shop would reckon it that takes every page for one of
@@ -266,18 +350,22 @@ func (in Inputs) Flat(percent int, uses [plate.Count]bool) Inputs {
 }
 
 // Rounding is how prices are rounded: always up, to a multiple of a step or to an
-// ending such as .95; and how amounts that follow from them are rounded to cents.
+// ending such as .95; and how amounts that follow from them are rounded to the currency's
+// smallest amount.
 type Rounding struct {
-	Step   decimal.Decimal // 0 for cents
+	Places int32           // of the currency, as [CurrencyPlaces] has them
+	Step   decimal.Decimal // 0 for the smallest amount
 	Ending decimal.Decimal // below 1; used if HasEnding
 	// HasEnding says that prices end in Ending.
 	HasEnding bool
-	HalfEven  bool // cents: a half goes to the even neighbour, else away from zero
+	HalfEven  bool // a half of the smallest amount goes to the even neighbour, else away from zero
 }
 
-// ParseRounding reads a rule as a shop writes it: "" or "0.01" for cents, "0.05" or
-// "1" for a multiple, ".95" for an ending; and the mode "half-up" or "half-even".
-func ParseRounding(rule, mode string) (r Rounding, err error) {
+// ParseRounding reads a rule as a shop writes it: "" for the smallest amount of a currency
+// with so many places, "0.05" or "1" for a multiple, ".95" for an ending; and the mode
+// "half-up" or "half-even".
+func ParseRounding(rule, mode string, places int32) (r Rounding, err error) {
+	r.Places = places
 	switch mode {
 	case "", "half-up":
 	case "half-even":
@@ -288,12 +376,12 @@ func ParseRounding(rule, mode string) (r Rounding, err error) {
 	if rule == "" {
 		return r, nil
 	}
-	bad := fmt.Errorf("round_to %q: write a step such as 0.05 or 1, or an ending such as .95", rule)
+	bad := fmt.Errorf("round_to %q: write a step such as 0.05 or 1, or an ending such as .95, with at most %d decimal places", rule, places)
 	if len(rule) > 12 || strings.ContainsAny(rule, "eE") { // 1e999999999 has a thousand million digits
 		return r, bad
 	}
 	v, err := decimal.NewFromString(rule)
-	if err != nil || v.IsNegative() || !v.Equal(v.Round(Cents)) {
+	if err != nil || v.IsNegative() || !v.Equal(v.Round(places)) {
 		return r, bad
 	}
 	if strings.HasPrefix(rule, ".") {
@@ -316,28 +404,29 @@ func (r Rounding) up(v decimal.Decimal) decimal.Decimal {
 		}
 		return out
 	}
-	step := oneCent
+	step := decimal.New(1, -r.Places)
 	if r.Step.IsPositive() {
 		step = r.Step
 	}
 	return v.DivRound(step, division).Ceil().Mul(step)
 }
 
-// cents rounds an amount to [Cents].
-func (r Rounding) cents(v decimal.Decimal) decimal.Decimal {
+// minor rounds an amount to the currency's smallest one.
+func (r Rounding) minor(v decimal.Decimal) decimal.Decimal {
 	if r.HalfEven {
-		return v.RoundBank(Cents)
+		return v.RoundBank(r.Places)
 	}
-	return v.Round(Cents)
+	return v.Round(r.Places)
 }
 
 // PerTransfer is the price of one transfer from a pack of sheets, of which one or two
 // make a transfer.
-func PerTransfer(pack decimal.Decimal, sheets, perTransfer int) decimal.Decimal {
-	return pack.Mul(decimal.NewFromInt(int64(perTransfer))).DivRound(decimal.NewFromInt(int64(sheets)), division)
+func PerTransfer(pack decimal.Decimal, sheets, perTransfer int) Exact {
+	return Of(pack).Times(Whole(int64(perTransfer))).Over(Whole(int64(sheets)))
 }
 
 // PerUse is the price of one use of what lasts so many.
-func PerUse(price decimal.Decimal, uses int) decimal.Decimal {
-	return price.DivRound(decimal.NewFromInt(int64(uses)), division)
-}
+func PerUse(price decimal.Decimal, uses int) Exact { return Of(price).Over(Whole(int64(uses))) }
+
+// PerHour is what some seconds cost at a rate by the hour.
+func PerHour(rate decimal.Decimal, seconds Exact) Exact { return Of(rate).Times(seconds).Over(anHour) }

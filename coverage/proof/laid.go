@@ -7,8 +7,10 @@ import (
 	"laydown/colour/press"
 	"laydown/coverage/artwork"
 	"laydown/coverage/distance"
+	"laydown/coverage/fault"
 	"laydown/coverage/island"
 	"laydown/coverage/ledger"
+	"laydown/coverage/name"
 	"laydown/coverage/order"
 	"laydown/coverage/outline"
 	"laydown/coverage/plate"
@@ -47,6 +49,13 @@ func newPlan(j *order.Job, art artwork.Info, colours *order.Colours) (plan, erro
 	size, err := art.PrintSize(j.Wish)
 	if err != nil {
 		return plan{}, err
+	}
+	if j.Unbought {
+		var sheets []string
+		for _, v := range j.Medium.SheetsBought() {
+			sheets = append(sheets, v.String())
+		}
+		return plan{}, fault.In("sheet", fmt.Errorf("%s is not bought in %s: choose %s, or add a [[media.size]] with that sheet and its price to it in the shop file", j.Medium.Name, j.Sheet, name.Or(sheets)))
 	}
 	space := j.Shop.Layout
 	layout, err := sheet.Fit(size.WidthMM+2*space.Bleed.MM(), size.HeightMM+2*space.Bleed.MM(), j.SheetOrOwn(), space.EdgeMM(), space.Gap.MM())

@@ -19,7 +19,8 @@ const (
 	Matches
 	Comparison
 	Quotation  // looks for findings as well: a quote repeats what stops the print
-	Everything = Findings | Matches | Comparison | Quotation
+	Estimate   // a quotation where the shop file has what one needs; else what it lacks
+	Everything = Findings | Matches | Comparison | Estimate
 )
 
 // Make works out the proof of an order. Parts that were not asked for stay
@@ -28,6 +29,11 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 	j, err := o.Resolve()
 	if err != nil {
 		return nil, err
+	}
+	if parts&Quotation != 0 && o.ProcessName != "" {
+		if err := priced(j); err != nil { // before any work
+			return nil, err
+		}
 	}
 	p, art, known, err := start(j)
 	if err != nil {
@@ -45,8 +51,11 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 			return nil, err
 		}
 	}
-	if parts&Quotation != 0 {
-		if p.Quoted, err = p.Quote(o.Quantities); err != nil {
+	if parts&(Quotation|Estimate) != 0 {
+		if p.Quoted, err = p.Quote(o.Quantities); err != nil && parts&Quotation == 0 {
+			err = p.lack(err)
+		}
+		if err != nil {
 			return nil, err
 		}
 	}

@@ -41,7 +41,9 @@ type Proof struct {
 	// Underbase compares the shop's processes; nil if none suits the item.
 	Underbase *Choices    `json:"underbase,omitempty"`
 	Quoted    *QuoteFacts `json:"quote,omitempty"`
-	Cautions  []string    `json:"cautions"`
+	// QuoteLacks are the figures that keep the shop file from a quote, a sentence each.
+	QuoteLacks []string `json:"quote_lacks,omitempty"`
+	Cautions   []string `json:"cautions"`
 
 	*Head
 

@@ -1,17 +1,23 @@
 package proof
 
 import (
+	"errors"
 	"fmt"
+	"regexp"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
 
 	"laydown/colour/icc"
 	"laydown/colour/press/presstest"
+	"laydown/coverage/fault"
 	"laydown/coverage/order"
 	"laydown/coverage/order/ordertest"
 	"laydown/coverage/price"
 	"laydown/coverage/shop"
+	"laydown/coverage/unit"
 )
 
 // TestQuoteMedia reckons pairs and covers: 190.00 for 100 sheets that are 50
@@ -87,7 +93,7 @@ func ExampleProof_Quote() {
 		return
 	}
 	fmt.Println(q.Quantities[0].Sheets, "sheets,", q.Currency, q.Quantities[0].PriceTotal)
-	// Output: 2 sheets, EUR 128.40
+	// Output: 3 sheets, EUR 124.20
 }
 
 // TestBleedAndCutter reckons copies with bleed around every print and a cutter's
@@ -111,12 +117,120 @@ func TestBleedAndCutter(t *testing.T) {
 	}
 }
 
-// TestHeatPressSeconds adds up the two-sheet film's recipe by hand: 60 + 5 + 30
-// seconds under the heat press, one of the three steps covered.
-func TestHeatPressSeconds(t *testing.T) {
+// TestWork adds up the two-sheet film's recipe by hand: 60 s once a pair and 5 + 30 once
+// a piece, one of the three steps covered. So 48 pieces, 24 to a pair, are 2 × 60 s of
+// marrying, not 48 × 60.
+func TestWork(t *testing.T) {
 	o := ordertest.Trade(t, "dark")
-	dark, err := o.Shop.Process("dark")
-	if err != nil || dark.HeatPressSeconds(&shop.Item{}) != 95 || dark.CoveredPresses(&shop.Item{}) != 1 {
-		t.Errorf("dark: %g s under the heat press, %d covered, %v", dark.HeatPressSeconds(&shop.Item{}), dark.CoveredPresses(&shop.Item{}), err)
+	o.Wish.WidthMM = 40
+	o.Shop.Labour.RateHour, o.Shop.Costs.HeatPressHour = decimal.NewFromInt(36), decimal.NewFromInt(18)
+	p, err := Make(o, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	copies := p.Sheet.Copies
+	f, err := p.Quote([]int{2 * copies})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seconds := int64(2*60 + 2*copies*(5+30))
+	for l, perHour := range map[price.Line]int64{price.LabourLine: 36, price.MachineLine: 18} {
+		want := decimal.NewFromInt(seconds*perHour).DivRound(decimal.NewFromInt(3600), price.Places)
+		if got := line(f.Quantities[0], l); got != want.StringFixed(price.Places) {
+			t.Errorf("%s of %d pieces on 2 pairs: %s, want %s", price.LineNames[l], 2*copies, got, want)
+		}
+	}
+	if got, want := line(f.Quantities[0], price.CoverLine), decimal.NewFromInt(int64(2*copies)).Mul(decimal.RequireFromString("0.02")); got != want.StringFixed(price.Places) {
+		t.Errorf("covers %s, want %s", got, want)
+	}
+}
+
+// TestWaits: a decal that soaks is waited for, one that dries is not.
+func TestWaits(t *testing.T) {
+	o := ordertest.Trade(t, "decal")
+	decal, err := o.Shop.Process("decal")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w := decal.Work(&shop.Item{}); !w.Waiting.Piece.Round(0).Equal(decimal.NewFromInt(12)) || w.Presses {
+		t.Errorf("%+v", w)
+	}
+}
+
+// TestSheetIsBought: a film that is bought in A4 and A3 costs on either what that sheet
+// costs; any other sheet is refused with the reason, and turned it is the same.
+func TestSheetIsBought(t *testing.T) {
+	for sheet, want := range map[string]string{"A4": "0.8500", "297x210mm": "0.8500", "A3": "1.8500", "A5": ""} {
+		o := ordertest.Badge(t)
+		o.ProcessName, o.ItemName = "light garment", "white tee"
+		size, err := unit.ParseSheet(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o.Sheet = &size
+		p, err := Make(o, 0)
+		if want == "" {
+			var of *fault.Fault
+			if !errors.As(err, &of) || of.Field != "sheet" || !strings.Contains(err.Error(), "light film is not bought in A5: choose A4 or A3") {
+				t.Errorf("%s: %v", sheet, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		f, err := p.Quote([]int{1})
+		if err != nil || line(f.Quantities[0], price.MediaLine) != want {
+			t.Errorf("%s: media %s, %v, want %s", sheet, line(f.Quantities[0], price.MediaLine), err, want)
+		}
+	}
+}
+
+// TestMissingIsNotZero takes every price and time that a quote needs from the demo shop, one
+// at a time and all at once: the quote is refused and names them; zero that is written is
+// taken.
+func TestMissingIsNotZero(t *testing.T) {
+	keys := []string{"rate_hour", "file_check_minutes", "setup_minutes", "print_seconds", "weed_seconds", "heat_press_seconds", "pack_seconds",
+		"spoilage_percent", "overhead_percent", "heat_press_hour", "margin_percent", "machine_hour", "pages_per_minute", "price_each"}
+	without := func(value string, keys ...string) error {
+		text := string(shop.Demo())
+		for _, k := range keys {
+			line := regexp.MustCompile(`(?m)^` + k + ` = "[^"]*"`)
+			if !line.MatchString(text) {
+				t.Fatalf("the demo has no %s", k)
+			}
+			if value != "" {
+				value = k + ` = "0"`
+			}
+			text = line.ReplaceAllString(text, value)
+		}
+		s, err := shop.Load([]byte(text), "shop.toml")
+		if err != nil {
+			return err
+		}
+		o := ordertest.Badge(t)
+		o.Shop, o.ProcessName, o.ItemName = s, "light garment", "white tee"
+		j, err := o.Resolve()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return priced(j)
+	}
+	for _, k := range keys {
+		if err := without("", k); err == nil || !strings.Contains(err.Error(), k+" is missing") {
+			t.Errorf("without %s: %v", k, err)
+		}
+		if err := without("0", k); err != nil && k != "pages_per_minute" {
+			t.Errorf("%s of 0: %v", k, err)
+		}
+	}
+	all := without("", slices.DeleteFunc(slices.Clone(keys), func(k string) bool { return k == "price_each" })...)
+	for _, k := range keys {
+		if k == "pages_per_minute" || k == "price_each" { // not needed without machine_hour
+			continue
+		}
+		if all == nil || !strings.Contains(all.Error(), k+" is missing") {
+			t.Errorf("without any: %s is not named: %v", k, all)
+		}
 	}
 }

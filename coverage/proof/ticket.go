@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"laydown/coverage/price"
 	"laydown/coverage/shop"
 )
 
@@ -16,7 +17,8 @@ type Ticket struct {
 	Process  string       `json:"process"`
 	Media    string       `json:"media"`
 	Quantity int          `json:"quantity,omitempty"`
-	Sheets   int          `json:"sheets,omitempty"`
+	Spares   int          `json:"spares,omitempty"` // as [QuoteQuantity.Spares]
+	Sheets   int          `json:"sheets,omitempty"` // that both are on
 	Copies   int          `json:"copies_on_sheet"`
 	SizeMM   [2]float64   `json:"print_mm"`
 	Mirrored bool         `json:"mirrored"`
@@ -50,9 +52,10 @@ func (p *Proof) Ticket(quantity int) *Ticket {
 		t.WhiteSaid = "the film is white"
 	}
 	if quantity > 0 {
-		t.Sheets = p.Laid.Layout.Sheets(quantity)
-		if p.Laid.soldBySheet() {
-			t.Sheets = quantity
+		t.Spares = price.Spares(quantity, j.Shop.Costs.SpoilagePercent)
+		t.Sheets = quantity + t.Spares
+		if !p.Laid.soldBySheet() {
+			t.Sheets = p.Laid.Layout.Sheets(t.Sheets)
 		}
 	}
 	here := j.Process.Here(j.Item)
@@ -90,6 +93,12 @@ func stepWords(s shop.Step, cover string) string {
 	}
 	if s.Covered {
 		words = append(words, "under the "+cover)
+	}
+	if s.Per != shop.PerPiece {
+		words = append(words, "once "+map[string]string{shop.PerOrder: "an order", shop.PerPair: "a pair", shop.PerSheet: "a sheet"}[s.Per])
+	}
+	if s.Seconds > 0 && !s.Waits {
+		words = append(words, "go on with other work meanwhile")
 	}
 	out := words[0]
 	for i, w := range words[1:] {

@@ -138,7 +138,9 @@ func (c *Choices) picked(j *order.Job, art *order.Art) (*Proof, error) {
 	if p.Findings, err = p.Laid.flaws(); err != nil {
 		return nil, err
 	}
-	p.Quoted, err = p.Quote(j.Quantities)
+	if p.Quoted, err = p.Quote(j.Quantities); err != nil {
+		err = p.lack(err)
+	}
 	return p, err
 }
 
@@ -413,14 +415,14 @@ func (p *Proof) choice() (Choice, error) {
 		return Choice{}, err
 	}
 	toner, j := p.Toner.Print.Total, p.Laid.Job
-	media := j.Medium.TransferPrice().DivRound(decimal.NewFromInt(int64(p.Laid.Layout.Copies())), price.Places)
+	media := j.Medium.TransferPrice().Over(price.Whole(int64(p.Laid.Layout.Copies()))).Round(price.Places)
 	bare := *p.Laid
 	bare.Plates = nil
 	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2), MeanAbsolute: to(absolute, 2), PrintWhite: m.printWhite(),
 		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
 		CutMM: to(p.Laid.CutMM, 1), ownWhite: j.Medium.OwnWhite, laid: &bare}
-	c.cutSeconds, _ = p.Laid.cutSeconds().Float64()
-	c.cutting = p.Laid.cutSeconds().Mul(j.Shop.Labour.RateHour).DivRound(anHour, price.Places)
+	c.cutSeconds, _ = p.Laid.cutSeconds().Round(price.Places).Float64()
+	c.cutting = price.PerHour(j.Shop.Labour.RateHour, p.Laid.cutSeconds()).Round(price.Places)
 	c.CuttingEach, c.cost = c.cutting.StringFixed(price.Places), toner.Add(media).Add(c.cutting)
 	c.CostEach = c.cost.StringFixed(price.Places)
 	limits := j.Shop.Match

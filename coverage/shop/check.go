@@ -111,6 +111,16 @@ func (t tableAt) amounts(list ...amount) {
 	}
 }
 
+// prices asks for amounts that can be paid in the shop's currency.
+func (t tableAt) prices(list ...amount) {
+	t.amounts(list...)
+	for _, a := range list {
+		if places := t.shop.Places(); !price.Payable(a.v, places) {
+			t.say(a.key, "%s = %s has more than the %d decimal places of %s", t.spelt(a.key), a.v, places, t.shop.Currency)
+		}
+	}
+}
+
 // lengths asks for figures from 0 to mostMM.
 func (t tableAt) lengths(mostMM float64, list ...length) {
 	for _, l := range list {
@@ -259,6 +269,9 @@ func (c *checker) printer(p Printer, in path) {
 		}
 		t := c.table(in.to("toner", n)...)
 		noPrice, noYield := t.missing("price", `"74.00"`), t.missing("yield_pages", "6000")
+		if !toner.Price.IsNegative() { // which package price says
+			t.prices(amount{"price", toner.Price})
+		}
 		t.sides("page", toner.Page)
 		if err := toner.cartridge().Check(); err != nil {
 			key, _, _ := strings.Cut(err.Error(), " ") // package price names the figure by its key
@@ -270,7 +283,7 @@ func (c *checker) printer(p Printer, in path) {
 	}
 	for i, w := range p.Wear {
 		t := c.table(in.to("wear", i)...)
-		t.amounts(amount{"price", w.Price})
+		t.prices(amount{"price", w.Price})
 		t.sides("page", w.Page)
 		if w.LifePages <= 0 {
 			t.say("life_pages", "life_pages must be above 0")
@@ -306,17 +319,20 @@ func (c *checker) measuredWhite(p Printer, t tableAt) {
 }
 
 func (c *checker) medium(m Medium, t tableAt) {
-	if !(m.Sheet.AreaMM2() > 0) {
-		t.say("sheet", "sheet is missing: write for example sheet = \"A4\"")
+	t.bought(Size{m.Sheet, m.PriceEach, m.PackPrice, m.PackSheets})
+	for k, v := range m.Sizes {
+		t := c.table(t.in.to("size", k)...)
+		t.bought(v)
+		if v.PackSheets == 0 {
+			t.missing("price_each", `"1.70", or pack_price and pack_sheets`)
+		}
+		one := m
+		one.Sizes = m.Sizes[:k]
+		if _, twice := one.Bought(v.Sheet); twice && v.Sheet.AreaMM2() > 0 {
+			t.say("sheet", "sheet %s is there twice", v.Sheet)
+		}
 	}
-	t.sides("sheet", m.Sheet)
-	t.amounts(amount{"price_each", m.PriceEach}, amount{"pack_price", m.PackPrice}, amount{"pages_per_minute", m.PagesPerMinute})
-	if m.PackSheets < 0 || (m.PackPrice.IsPositive() && m.PackSheets == 0) {
-		t.say(t.written("pack_sheets", "pack_price"), "pack_sheets must be the number of sheets in the pack")
-	}
-	if m.PackSheets > 0 && m.PriceEach.IsPositive() {
-		t.say("price_each", "give either price_each or pack_price and pack_sheets")
-	}
+	t.amounts(amount{"pages_per_minute", m.PagesPerMinute})
 	if m.PerTransfer != 1 && m.PerTransfer != 2 {
 		t.say("sheets_per_transfer", "sheets_per_transfer must be 1, or 2 where two sheets make one transfer")
 	}
@@ -331,6 +347,24 @@ func (c *checker) medium(m Medium, t tableAt) {
 	t.lengths(mostHeavyMM, length{"heavy_width", m.HeavyWidth})
 	if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
 		t.say(t.written("least_ppi", "good_ppi"), "least_ppi must be above 0 and not above good_ppi")
+	}
+}
+
+// bought looks at what a sheet costs.
+func (t tableAt) bought(v Size) {
+	if !(v.Sheet.AreaMM2() > 0) {
+		t.say("sheet", "sheet is missing: write for example sheet = \"A4\"")
+	}
+	t.sides("sheet", v.Sheet)
+	t.prices(amount{"price_each", v.PriceEach}, amount{"pack_price", v.PackPrice})
+	if v.PackSheets < 0 || (v.PackPrice.IsPositive() && v.PackSheets == 0) {
+		t.say(t.written("pack_sheets", "pack_price"), "pack_sheets must be the number of sheets in the pack")
+	}
+	if v.PackSheets > 0 && v.PriceEach.IsPositive() {
+		t.say("price_each", "give either price_each or pack_price and pack_sheets")
+	}
+	if v.PackSheets > 0 {
+		t.missing("pack_price", `"95.00"`)
 	}
 }
 
@@ -355,7 +389,7 @@ func (c *checker) item(v Item, t tableAt) {
 			}
 		}
 	}
-	t.amounts(amount{"price", v.Price})
+	t.prices(amount{"price", v.Price})
 	t.sides("printable", v.Printable)
 	switch {
 	case v.Loose && t.has("price"):
@@ -401,7 +435,7 @@ func (c *checker) mixed(v Item, t tableAt) {
 }
 
 func (c *checker) cover(v Cover, t tableAt) {
-	t.amounts(amount{"price", v.Price})
+	t.prices(amount{"price", v.Price})
 	if v.Uses <= 0 {
 		t.say("uses", "uses must be above 0")
 	}
@@ -442,6 +476,10 @@ func (c *checker) step(st Step, of Process, t tableAt) {
 		t.say("do", "a step says nothing to do: write do = one of %s", strings.Join(deeds, ", "))
 	}
 	t.oneOf("do", st.Do, deeds)
+	t.oneOf("per", st.Per, pers)
+	if m, err := c.shop.Medium(of.Media); err == nil && st.Per == PerPair && m.PerTransfer != 2 {
+		t.say("per", "per = \"pair\", but a transfer of %q is one sheet: write per = \"sheet\", or sheets_per_transfer = 2 for the media", m.Name)
+	}
 	t.oneOf("pressure", st.Pressure, pressures)
 	t.oneOf("peel", st.Peel, peels)
 	t.within("temperature_c", st.TemperatureC, 0, 260)
@@ -472,7 +510,8 @@ func (c *checker) costs() {
 
 func (c *checker) pricing() {
 	p, t := c.shop.Pricing, c.table("pricing")
-	t.amounts(amount{"margin_percent", p.MarginPercent}, amount{"markup_percent", p.MarkupPercent}, amount{"minimum_order", p.MinimumOrder}, amount{"tax_percent", p.TaxPercent})
+	t.amounts(amount{"margin_percent", p.MarginPercent}, amount{"markup_percent", p.MarkupPercent}, amount{"tax_percent", p.TaxPercent})
+	t.prices(amount{"minimum_order", p.MinimumOrder})
 	var ways []string
 	for _, w := range []struct {
 		key string
@@ -488,16 +527,16 @@ func (c *checker) pricing() {
 	if p.MarginPercent.GreaterThanOrEqual(hundred) {
 		t.say("margin_percent", "margin_percent must be below 100: it is a part of the price")
 	}
-	_, err := price.ParseRounding(p.RoundTo, "")
+	_, err := price.ParseRounding(p.RoundTo, "", c.shop.Places())
 	t.fails("round_to", err)
-	_, err = price.ParseRounding("", p.Rounding)
+	_, err = price.ParseRounding("", p.Rounding, c.shop.Places())
 	t.fails("rounding", err)
 	for i, r := range p.Rates {
 		t := c.table("pricing", "rate", i)
 		if (i == 0 && r.From != 1) || (i > 0 && r.From <= p.Rates[i-1].From) {
 			t.say("from", "rates must rise from = 1 on")
 		}
-		t.amounts(amount{"each", r.Each})
+		t.prices(amount{"each", r.Each})
 	}
 	if len(p.Quantities) == 0 {
 		t.say("quantities", "quantities is empty: write for example quantities = [1, 12, 48]")

@@ -2,6 +2,7 @@ package shop
 
 import (
 	"laydown/coverage/name"
+	"laydown/coverage/price"
 	"laydown/coverage/unit"
 )
 
@@ -20,7 +21,7 @@ type Listed struct {
 	Short string `json:"short"`
 }
 
-// ListedItem is an item; Price is that of the blank, decimal text.
+// ListedItem is an item; Price is that of the blank, decimal text, "" if the file has none.
 type ListedItem struct {
 	Listed
 	Colour   string   `json:"colour"` // #rrggbb, of mixed colours their mean
@@ -38,7 +39,8 @@ type ListedProcess struct {
 	Materials []string `json:"materials"` // it suits; none means all
 }
 
-// ListedMedium is one of the media; PriceEach is that of a transfer's sheets, decimal text.
+// ListedMedium is one of the media in one of the sheets that it is bought in; PriceEach is
+// that of a transfer's sheets, decimal text, "" if the file has none.
 type ListedMedium struct {
 	Listed
 	Sheet     string `json:"sheet"`
@@ -57,14 +59,24 @@ func (s *Shop) List() Listing {
 	l := Listing{Items: []ListedItem{}, Processes: []ListedProcess{}, Media: []ListedMedium{}, Sheets: []ListedSheet{}, Printers: []Listed{}}
 	for i := range s.Items {
 		v := &s.Items[i]
-		l.Items = append(l.Items, ListedItem{listed(v.Name, s.ItemNames()), v.Colour.Lab.Hex(), v.Material, v.Price.StringFixed(2), v.SoldBy, s.SuitedTo(v)})
+		of := ListedItem{listed(v.Name, s.ItemNames()), v.Colour.Lab.Hex(), v.Material, "", v.SoldBy, s.SuitedTo(v)}
+		if v.Loose || !v.Price.IsZero() || s.writes(path{"item", i, "price"}) {
+			of.Price = v.Price.StringFixed(s.Places())
+		}
+		l.Items = append(l.Items, of)
 	}
 	for _, p := range s.Processes {
 		l.Processes = append(l.Processes, ListedProcess{listed(p.Name, s.ProcessNames()), p.Media, string(p.White), append([]string{}, p.Materials...)})
 	}
 	for i := range s.Media {
-		m := &s.Media[i]
-		l.Media = append(l.Media, ListedMedium{listed(m.Name, s.MediaNames()), m.Sheet.String(), m.TransferPrice().StringFixed(4)})
+		for _, sheet := range s.Media[i].SheetsBought() {
+			m, _ := s.Media[i].Bought(sheet)
+			v := ListedMedium{Listed: listed(m.Name, s.MediaNames()), Sheet: m.Sheet.String()}
+			if p := m.TransferPrice(); p.Sign() > 0 || s.writes(path{"media", i, "price_each"}) {
+				v.PriceEach = p.Round(price.Places).StringFixed(price.Places)
+			}
+			l.Media = append(l.Media, v)
+		}
 	}
 	var sizes []string
 	for _, v := range unit.Sheets() {

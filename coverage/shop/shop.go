@@ -54,7 +54,12 @@ type Shop struct {
 	// Found says in words where the file was found, if nobody named it.
 	Found string `json:"-"`
 	Demo  bool   `json:"-"`
+
+	root *node // what the file has written; nil if the shop was made without one
 }
+
+// Places are the decimal places of the shop's currency.
+func (s *Shop) Places() int32 { return price.CurrencyPlaces(s.Currency) }
 
 // Layout is how prints are set on a sheet.
 type Layout struct {
@@ -98,6 +103,8 @@ type Pricing struct {
 	RoundTo       string          `toml:"round_to"`
 	Rounding      string          `toml:"rounding"`
 	TaxPercent    decimal.Decimal `toml:"tax_percent"`
+	// NeverLess lifts what a quantity costs in all to what smaller ones do, if that is more.
+	NeverLess bool `toml:"never_less"`
 }
 
 // Rate is an entry of a rate card.
@@ -106,10 +113,10 @@ type Rate struct {
 	Each decimal.Decimal `toml:"each"`
 }
 
-// Price is the pricing as package price reckons with it.
-func (p Pricing) Price() (price.Pricing, error) {
-	round, err := price.ParseRounding(p.RoundTo, p.Rounding)
-	out := price.Pricing{MarginPercent: p.MarginPercent, MarkupPercent: p.MarkupPercent, MinimumOrder: p.MinimumOrder, Round: round, TaxPercent: p.TaxPercent}
+// Price is the pricing in a currency with so many places as package price reckons with it.
+func (p Pricing) Price(places int32) (price.Pricing, error) {
+	round, err := price.ParseRounding(p.RoundTo, p.Rounding, places)
+	out := price.Pricing{NeverLess: p.NeverLess, MarginPercent: p.MarginPercent, MarkupPercent: p.MarkupPercent, MinimumOrder: p.MinimumOrder, Round: round, TaxPercent: p.TaxPercent}
 	for _, r := range p.Rates {
 		out.Rates = append(out.Rates, price.Rate{From: r.From, Each: r.Each})
 	}
@@ -165,14 +172,14 @@ type Wear struct {
 }
 
 // WearSheet is what one pass of a sheet takes of the printer's parts.
-func (p *Printer) WearSheet(s unit.Sheet) decimal.Decimal {
-	sum := decimal.Zero
+func (p *Printer) WearSheet(s unit.Sheet) (sum price.Exact) {
+	area := func(s unit.Sheet) price.Exact { return price.Of(decimal.NewFromFloat(s.AreaMM2())) }
 	for _, w := range p.Wear {
 		v := price.PerUse(w.Price, w.LifePages)
 		if w.ByArea {
-			v = v.Mul(decimal.NewFromFloat(s.AreaMM2())).DivRound(decimal.NewFromFloat(w.Page.AreaMM2()), 16)
+			v = v.Times(area(s)).Over(area(w.Page))
 		}
-		sum = sum.Add(v)
+		sum = sum.Plus(v)
 	}
 	return sum
 }
@@ -193,6 +200,7 @@ type Medium struct {
 	PriceEach        decimal.Decimal `toml:"price_each"` // of one sheet; or
 	PackPrice        decimal.Decimal `toml:"pack_price"` // of PackSheets
 	PackSheets       int             `toml:"pack_sheets"`
+	Sizes            []Size          `toml:"size"`                // other sheets that it is bought in as well
 	PerTransfer      int             `toml:"sheets_per_transfer"` // 2 where two sheets make one transfer
 	PagesPerMinute   decimal.Decimal `toml:"pages_per_minute"`    // that the printer takes of it
 	Materials        []string        `toml:"materials"`           // it is for; none named means all
@@ -213,12 +221,56 @@ type Medium struct {
 	BandDeltaE       float64         `toml:"band_delta_e"`  // ΔE00 of a step in a ramp that shows as a band
 }
 
+// Size is a further sheet that a medium is bought in, and what it costs.
+type Size struct {
+	Sheet      unit.Sheet      `toml:"sheet"`
+	PriceEach  decimal.Decimal `toml:"price_each"`
+	PackPrice  decimal.Decimal `toml:"pack_price"`
+	PackSheets int             `toml:"pack_sheets"`
+}
+
+// Bought is the medium as it is bought in a sheet, which may be turned; ok is false if it
+// is not.
+func (m *Medium) Bought(s unit.Sheet) (as *Medium, ok bool) {
+	if sameSheet(m.Sheet, s) {
+		return m, true
+	}
+	for _, v := range m.Sizes {
+		if sameSheet(v.Sheet, s) {
+			sized := *m
+			sized.Sheet, sized.PriceEach, sized.PackPrice, sized.PackSheets = v.Sheet, v.PriceEach, v.PackPrice, v.PackSheets
+			return &sized, true
+		}
+	}
+	return m, false
+}
+
+// sheetNearMM is what two sheets of one size differ by at most, as inches and millimetres
+// may say it.
+const sheetNearMM = 0.5
+
+func sameSheet(a, b unit.Sheet) bool {
+	near := func(w, h float64) bool {
+		return math.Abs(a.WidthMM-w) <= sheetNearMM && math.Abs(a.HeightMM-h) <= sheetNearMM
+	}
+	return near(b.WidthMM, b.HeightMM) || near(b.HeightMM, b.WidthMM)
+}
+
+// SheetsBought are the sheets that it is bought in.
+func (m *Medium) SheetsBought() []unit.Sheet {
+	out := []unit.Sheet{m.Sheet}
+	for _, v := range m.Sizes {
+		out = append(out, v.Sheet)
+	}
+	return out
+}
+
 // TransferPrice is what the sheets of one transfer cost.
-func (m *Medium) TransferPrice() decimal.Decimal {
+func (m *Medium) TransferPrice() price.Exact {
 	if m.PackSheets > 0 {
 		return price.PerTransfer(m.PackPrice, m.PackSheets, m.PerTransfer)
 	}
-	return m.PriceEach.Mul(decimal.NewFromInt(int64(m.PerTransfer)))
+	return price.PerTransfer(m.PriceEach, 1, m.PerTransfer)
 }
 
 // Item is what is decorated.
@@ -319,7 +371,13 @@ type Step struct {
 	Pressure     string  `toml:"pressure" json:"pressure,omitempty"`
 	Peel         string  `toml:"peel" json:"peel,omitempty"`
 	Covered      bool    `toml:"covered" json:"covered,omitempty"` // under the cover sheet
-	Note         string  `toml:"note" json:"note,omitempty"`
+	// Per is what the step is done once for: an order, a pair (or a sheet that is printed
+	// alone) or a piece.
+	Per string `toml:"per" json:"per"`
+	// Waits says that somebody stands by for its Seconds and is paid for them; else other
+	// work goes on.
+	Waits bool   `toml:"waits" json:"waits"`
+	Note  string `toml:"note" json:"note,omitempty"`
 }
 
 // What a step can be, how hard it presses and how hot a sheet is peeled.
@@ -347,24 +405,66 @@ func (p *Process) Here(v *Item) (steps []Step) {
 	return steps
 }
 
-// HeatPressSeconds is how long one piece of an item lies under the heat press.
-func (p *Process) HeatPressSeconds(v *Item) (sum float64) {
-	for _, s := range p.Here(v) {
-		if s.presses() {
-			sum += s.Seconds
-		}
+// What a step is done once for.
+const (
+	PerOrder = "order"
+	PerPair  = "pair"
+	PerSheet = "sheet"
+	PerPiece = "piece"
+)
+
+var pers = []string{PerOrder, PerPair, PerSheet, PerPiece}
+
+// usual is what a step is done once for unless the file says otherwise: two sheets are
+// married and parted as such, all else is done piece by piece (common practice, no
+// source).
+func (s Step) usual(m *Medium) string {
+	switch {
+	case s.Do != "marry" && s.Do != "part":
+		return PerPiece
+	case m.PerTransfer == 2:
+		return PerPair
 	}
-	return sum
+	return PerSheet
 }
 
-// CoveredPresses is how often one piece of an item uses the cover sheet.
-func (p *Process) CoveredPresses(v *Item) (n int) {
+// count puts an amount where a step is counted.
+func (s Step) count(v price.Exact) price.Per {
+	switch s.Per {
+	case PerOrder:
+		return price.Per{Order: v}
+	case PerPiece:
+		return price.Per{Piece: v}
+	}
+	return price.Per{Sheet: v}
+}
+
+// seconds are those of a step, exactly as they are written.
+func (s Step) seconds() price.Exact { return price.Of(decimal.NewFromFloat(s.Seconds)) }
+
+// Work is what a recipe takes of people, heat press and cover sheet for an item.
+type Work struct {
+	Waiting price.Per // seconds that somebody is paid for
+	Pressed price.Per // seconds under the heat press
+	Covered price.Per // uses of the cover sheet
+	Presses bool      // a piece goes under the heat press at all
+}
+
+// Work adds up the steps that are done here for an item.
+func (p *Process) Work(v *Item) (w Work) {
 	for _, s := range p.Here(v) {
+		if s.Waits {
+			w.Waiting = w.Waiting.Plus(s.count(s.seconds()))
+		}
+		if s.presses() {
+			w.Pressed = w.Pressed.Plus(s.count(s.seconds()))
+			w.Presses = w.Presses || s.Seconds > 0
+		}
 		if s.Covered {
-			n++
+			w.Covered = w.Covered.Plus(s.count(price.Whole(1)))
 		}
 	}
-	return n
+	return w
 }
 
 // Colour is a colour written as [colour.Parse] reads it; its zero value is none.
@@ -401,7 +501,7 @@ func Load(data []byte, name string) (*Shop, error) {
 		return nil, all(found, name, root)
 	}
 	s, found := bind(root)
-	s.File, s.Demo = name, bytes.Equal(data, demo)
+	s.File, s.Demo, s.root = name, bytes.Equal(data, demo), root
 	if len(found) == 0 {
 		s.fill(root)
 		found = check(s, root)
@@ -492,9 +592,6 @@ func (s *Shop) fill(root *node) {
 	orElse(root, path{"labour"}, "cut_mm_second", &s.Labour.CutMMSecond, decimal.NewFromInt(5))
 	in = path{"pricing"}
 	orElse(root, in, "quantities", &s.Pricing.Quantities, []int{1, 12, 48})
-	if _, marked := root.find(in.to("markup_percent")); !marked && len(s.Pricing.Rates) == 0 {
-		orElse(root, in, "margin_percent", &s.Pricing.MarginPercent, decimal.NewFromInt(40))
-	}
 	for i := range s.Media {
 		m, in := &s.Media[i], path{"media", i}
 		orElse(root, in, "sheets_per_transfer", &m.PerTransfer, 1)
@@ -532,10 +629,17 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "white_density_percent", &p.WhiteDensity, 100)
 		orElse(root, in, "white_side", &p.WhiteSide, UnderColours)
 		orElse(root, in, "knockout_within", &p.KnockoutWithin, 5)
+		medium, err := s.Medium(p.Media)
+		if err != nil {
+			medium = &Medium{} // which the check refuses
+		}
 		for k := range p.Steps {
-			if c := p.Steps[k].TemperatureC; c != 0 {
-				p.Steps[k].TemperatureF = math.Round(c*9/5 + 32)
+			st, in := &p.Steps[k], in.to("step", k)
+			if c := st.TemperatureC; c != 0 {
+				st.TemperatureF = math.Round(c*9/5 + 32)
 			}
+			orElse(root, in, "per", &st.Per, st.usual(medium))
+			orElse(root, in, "waits", &st.Waits, st.Do != "dry")
 		}
 	}
 	if len(s.Processes) > 0 {

@@ -107,7 +107,7 @@ func TestMistakes(t *testing.T) {
 // TestMoneyIsExact writes a price as a bare number, which must be read digit by
 // digit and not by way of a binary fraction.
 func TestMoneyIsExact(t *testing.T) {
-	for _, v := range []string{"74.10", "0.1", "1e2", "123456789.123456789"} {
+	for _, v := range []string{"74.10", "0.1", "1e2", "123456789012.12"} {
 		s, err := Load([]byte(strings.Replace(string(Demo()), "price = \"74.00\"", "price = "+v, 1)), "shop.toml")
 		if err != nil {
 			t.Fatal(err)

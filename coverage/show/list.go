@@ -19,7 +19,7 @@ func List(l shop.Listing, currency string, s Style, parts ...string) string {
 		"items": func() string {
 			t := &folds{head: []string{"item", "short", "colour", "material", "price"}, left: map[int]bool{1: true, 2: true, 3: true}}
 			for _, v := range l.Items {
-				price := currency + " " + v.Price
+				price := priceOf(currency, v.Price)
 				if v.SoldBy != "" {
 					price = "loose, by the " + v.SoldBy
 				}
@@ -38,7 +38,7 @@ func List(l shop.Listing, currency string, s Style, parts ...string) string {
 		"media": func() string {
 			t := &folds{head: []string{"media", "short", "sheet", "a transfer"}, left: map[int]bool{1: true, 2: true}}
 			for _, v := range l.Media {
-				t.add(v.Name, v.Short, v.Sheet, currency+" "+v.PriceEach)
+				t.add(v.Name, v.Short, v.Sheet, priceOf(currency, v.PriceEach))
 			}
 			return t.render(s.width())
 		},
@@ -64,4 +64,12 @@ func List(l shop.Listing, currency string, s Style, parts ...string) string {
 		}
 	}
 	return strings.Join(out, "\n") + "\n" + s.para("Names may be typed in any case, and as short as the column short says.", "")
+}
+
+// priceOf words a price that a shop file may lack.
+func priceOf(currency, amount string) string {
+	if amount == "" {
+		return "no price"
+	}
+	return currency + " " + amount
 }

@@ -12,7 +12,6 @@ import (
 
 	"laydown/coverage/flaw"
 	"laydown/coverage/plate"
-	"laydown/coverage/price"
 	"laydown/coverage/proof"
 	"laydown/coverage/sheet"
 )
@@ -28,7 +27,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"title":    func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
 	"number":   amount,
 	"money":    money,
-	"cents":    func(v decimal.Decimal) string { return v.StringFixed(price.Cents) },
+	"minor":    func(v decimal.Decimal, places int32) string { return v.StringFixed(places) },
 	"grade":    gradeWord,
 	"severity": func(v flaw.Severity) string { return severityWords[v] },
 	"share":    func(v *float64) string { return pct(*v) },
@@ -59,6 +58,7 @@ type pageData struct {
 	Ticket   *proof.Ticket
 	Facts    [][2]string
 	Costs    []quoteRow
+	Prices   []string // what to know of them
 	Places   []sheet.Place
 	Edge     float64 // mm that stay free on every side of the sheet
 	Free     [2]float64
@@ -103,7 +103,7 @@ func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	d.Places, d.Edge = l.Layout.Places, l.Job.Shop.Layout.EdgeMM()
 	d.Free = [2]float64{math.Max(0, l.Layout.Sheet.WidthMM-2*d.Edge), math.Max(0, l.Layout.Sheet.HeightMM-2*d.Edge)}
 	if p.Quoted != nil {
-		d.Costs = quoteRows(p.Quoted)
+		d.Costs, d.Prices = quoteRows(p.Quoted), quoteNotes(p.Quoted)
 	}
 	seen, err := newDesigned(l)
 	if err != nil {

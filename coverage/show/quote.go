@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/shopspring/decimal"
+
 	"laydown/coverage/price"
 	"laydown/coverage/proof"
 	"laydown/coverage/shop"
@@ -26,12 +28,11 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 		}
 		rows = append(rows, r)
 	}
-	add("sheets", false, func(q proof.QuoteQuantity) string {
-		if q.SparePlaces > 0 {
-			return fmt.Sprintf("%d, room for %d more", q.Sheets, q.SparePlaces)
-		}
-		return fmt.Sprint(q.Sheets)
-	})
+	if slices.ContainsFunc(f.Quantities, func(q proof.QuoteQuantity) bool { return q.Spares > 0 }) {
+		add("spares, for what is spoilt", false, func(q proof.QuoteQuantity) string { return fmt.Sprint(q.Spares) })
+	}
+	add("sheets", false, func(q proof.QuoteQuantity) string { return fmt.Sprint(q.Sheets) })
+	add("places left empty on them", false, func(q proof.QuoteQuantity) string { return fmt.Sprint(q.SparePlaces) })
 	for l := range price.LineNames {
 		if used := slices.ContainsFunc(f.Quantities, func(q proof.QuoteQuantity) bool { return !q.CostTotal.Line[l].IsZero() }); !used && price.Line(l) == price.CuttingLine {
 			continue
@@ -41,12 +42,15 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 	add(costRow, true, func(q proof.QuoteQuantity) string { return money(q.CostTotal.Total) })
 	add("cost each", false, func(q proof.QuoteQuantity) string { return money(q.CostEach.Total) })
 	add("price each", true, func(q proof.QuoteQuantity) string { return q.PriceEach })
+	if slices.ContainsFunc(f.Quantities, func(q proof.QuoteQuantity) bool { return decimal.RequireFromString(q.Lift).IsPositive() }) {
+		add("added, as fewer cost more", false, func(q proof.QuoteQuantity) string { return q.Lift })
+	}
 	add("price in all", true, func(q proof.QuoteQuantity) string { return q.PriceTotal })
 	add("price in all with tax", false, func(q proof.QuoteQuantity) string { return q.WithTax })
 	add("margin", false, func(q proof.QuoteQuantity) string { return q.Margin + " %" })
-	add("breaks even from", false, func(q proof.QuoteQuantity) string {
+	add("no loss from", false, func(q proof.QuoteQuantity) string {
 		if q.BreakEven == 0 {
-			return "never"
+			return fmt.Sprintf("not up to %d", q.BreakEvenBound)
 		}
 		return fmt.Sprint(q.BreakEven)
 	})
@@ -88,9 +92,36 @@ func quote(f *proof.QuoteFacts, s Style) string {
 	if f.CutMM > 0 {
 		out += s.para(fmt.Sprintf("Cutting: %.0f mm of outline a print, by hand.", f.CutMM), "")
 	}
+	for _, n := range quoteNotes(f) {
+		out += s.para(n, "")
+	}
+	return out
+}
+
+// quoteNotes are what a shop should know of the prices before it names them.
+func quoteNotes(f *proof.QuoteFacts) (out []string) {
+	add := func(format string, v ...any) { out = append(out, fmt.Sprintf(format, v...)) }
+	goods := cmp.Or(f.SoldBy, shop.ByPiece)
+	told := map[int]bool{} // steps that several quantities lead to
 	for _, q := range f.Quantities {
+		n := plural(q.Quantity, goods, goods+"s")
 		if q.Loses {
-			out += s.para(fmt.Sprintf("%d %ss at %s %s lose money.", q.Quantity, cmp.Or(f.SoldBy, shop.ByPiece), f.Currency, q.PriceEach), "")
+			verb := "lose"
+			if q.Quantity == 1 {
+				verb = "loses"
+			}
+			add("%s at %s %s %s money.", n, f.Currency, q.PriceEach, verb)
+		}
+		if v := q.MoreForLess; v != nil {
+			add("%d cost %s %s in all, less than the %s of %d: tell the customer, or write never_less = true under [pricing].", v.Quantity, f.Currency, v.PriceTotal, q.PriceTotal, q.Quantity)
+			continue // which is the step to take
+		}
+		if v := q.DearerEach; v != nil {
+			add("%d cost %s %s each, more than the %s each of %d.", v.Quantity, f.Currency, v.PriceEach, q.PriceEach, q.Quantity)
+		}
+		if v := q.NextStep; v != nil && !told[v.Quantity] {
+			told[v.Quantity] = true
+			add("In place of %s: %d are %s %s each, %s more in all.", n, v.Quantity, f.Currency, v.PriceEach, v.More)
 		}
 	}
 	return out

@@ -214,8 +214,8 @@ func TestTicketPrintsOnOnePage(t *testing.T) {
 func TestTicket(t *testing.T) {
 	for process, want := range map[string][]string{
 		"light": {"Press at 149 °C (300 °F), for 5 s.", "Peel warm.", "Reseal at 149 °C (300 °F), for 30 s, under the cover sheet.", "24 pieces on 4 sheets", "not mirrored", "hands off the platen", "ventilate"},
-		"dark":  {"Marry the two sheets at 149 °C (300 °F), for 60 s.", "Part the two sheets hot.", "Peel cold.", "24 pieces on 4 pairs of sheets", "print MIRRORED", "media maker's sheet"},
-		"decal": {"Soak for 12 s.", "Let it dry for 24 h.", "lip rim"},
+		"dark":  {"Marry the two sheets at 149 °C (300 °F), for 60 s, once a pair.", "Part the two sheets hot, once a pair.", "Peel cold.", "24 pieces on 4 pairs of sheets", "print MIRRORED", "media maker's sheet"},
+		"decal": {"Soak for 12 s.", "Let it dry for 24 h, go on with other work meanwhile.", "lip rim"},
 	} {
 		p, err := proof.Make(ordertest.Trade(t, process), 0)
 		if err != nil {

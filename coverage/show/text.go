@@ -153,7 +153,11 @@ func whiteOf(p *proof.Proof) string {
 // toner costs.
 func (s Style) money(p *proof.Proof) string {
 	if p.Quoted == nil {
-		return s.line("cost", fmt.Sprintf("toner %s %s a print", p.Toner.Currency, money(p.Toner.Print.Total)))
+		toner := fmt.Sprintf("toner %s %s a print", p.Toner.Currency, money(p.Toner.Print.Total))
+		if n := len(p.QuoteLacks); n > 0 {
+			toner += fmt.Sprintf("; no price: the shop file lacks %s, which laydown quote lists", plural(n, "figure", "figures"))
+		}
+		return s.lines("cost", toner, 2)
 	}
 	list := func(name string, get func(proof.QuoteQuantity) string) string {
 		out := p.Quoted.Currency + " "
@@ -173,7 +177,7 @@ func (s Style) money(p *proof.Proof) string {
 		}
 		return s.line(name, out)
 	}
-	return list("cost", func(q proof.QuoteQuantity) string { return q.CostEach.Total.StringFixed(price.Cents) }) +
+	return list("cost", func(q proof.QuoteQuantity) string { return q.CostEach.Total.StringFixed(p.Quoted.Places) }) +
 		list("price", func(q proof.QuoteQuantity) string { return q.PriceEach })
 }
 

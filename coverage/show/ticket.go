@@ -26,7 +26,16 @@ func ticketFacts(t *proof.Ticket) (out [][2]string) {
 		if t.SoldBy == shop.BySheet {
 			pieces = sheets + ", sold whole"
 		}
-		add("Make", "%s, and a few more against spoilage", pieces)
+		switch {
+		case t.Spares > 0:
+			pieces = fmt.Sprintf("%d and %s for what is spoilt, on %s", t.Quantity, plural(t.Spares, "spare", "spares"), sheets)
+			if t.SoldBy == shop.BySheet {
+				pieces += ", sold whole"
+			}
+		default:
+			pieces += ", no spares"
+		}
+		add("Make", "%s", pieces)
 	}
 	if t.Mirrored {
 		add("Reading", "print MIRRORED")
