@@ -129,7 +129,7 @@ func begin(pl plan, art *order.Art, plates *plate.Plates) (*Proof, error) {
 }
 
 func processFacts(j *order.Job) Process {
-	return Process{j.Process.Name, j.Medium.Name, string(j.Process.White), j.Process.Mirrored}
+	return Process{j.Process.Name, j.Medium.Name, string(j.Process.White), j.Process.Turned(j.Item).Mirrored}
 }
 
 func itemFacts(j *order.Job) Item {

@@ -21,7 +21,9 @@ type Ticket struct {
 	Sheets   int          `json:"sheets,omitempty"` // that both are on
 	Copies   int          `json:"copies_on_sheet"`
 	SizeMM   [2]float64   `json:"print_mm"`
+	Load     string       `json:"load,omitempty"` // the sheet that goes into the printer, and which side up
 	Mirrored bool         `json:"mirrored"`
+	WhiteAt  string       `json:"white_printed,omitempty"` // first, under the colours, or last, over them
 	White    string       `json:"white_rule"`
 	Cover    string       `json:"cover,omitempty"`
 	Steps    []TicketStep `json:"steps"`
@@ -48,6 +50,13 @@ func (p *Proof) Ticket(quantity int) *Ticket {
 	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, ItemSaid: p.Item.Said(), Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
 		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.Process.Cover,
 		Steps: []TicketStep{}, SoldBy: j.Item.SoldBy, Cautions: p.Cautions, Head: p.Head, Shop: j.Shop.Name, WhiteSaid: RuleSaid(p.Process.WhiteRule), Pair: j.Medium.PerTransfer == 2}
+	t.Load = j.Process.PrintedOn
+	if turn := j.Process.Turned(j.Item); turn.WhiteKnown {
+		t.WhiteAt = "last"
+		if turn.WhiteFirst {
+			t.WhiteAt = "first"
+		}
+	}
 	if j.Medium.OwnWhite {
 		t.WhiteSaid = "the film is white"
 	}

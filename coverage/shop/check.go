@@ -469,6 +469,13 @@ func (c *checker) process(p Process, in path) {
 	for i, st := range p.Steps {
 		c.step(st, p, c.table(in.to("step", i)...))
 	}
+	if moves, turned := p.moves(); moves && turned != p.Mirrored {
+		if turned {
+			t.say("mirrored", "mirrored = false, but by the moves of its steps the picture ends up mirrored: print it mirrored, or look whether a moves_to is missing or too many")
+		} else {
+			t.say("mirrored", "mirrored = true, but by the moves of its steps the picture ends up as it was printed: do not print it mirrored, or look whether a moves_to is missing or too many")
+		}
+	}
 }
 
 func (c *checker) step(st Step, of Process, t tableAt) {

@@ -352,9 +352,10 @@ type Process struct {
 	WhiteThreshold float64     `toml:"white_threshold_percent"` // 0 screens half-clear art
 	SmallestWhite  unit.Length `toml:"smallest_white"`          // islands of white under a dot of this size are left out
 	KnockoutWithin float64     `toml:"knockout_within"`         // ΔE00 from the item's colour, for the rule knockout
-	Mirrored       bool        `toml:"mirrored"`
-	PureBlack      bool        `toml:"pure_black"` // black and neutral greys on the black plate alone
-	Foil           bool        `toml:"foil"`       // foil goes over the black toner
+	PrintedOn      string      `toml:"printed_on"`              // the sheet that is loaded, and which side of it up
+	Mirrored       bool        `toml:"mirrored"`                // for a print that is seen from the front: see [Process.Turned]
+	PureBlack      bool        `toml:"pure_black"`              // black and neutral greys on the black plate alone
+	Foil           bool        `toml:"foil"`                    // foil goes over the black toner
 	HeatPressed    bool        `toml:"heat_pressed"`
 	OnSkin         bool        `toml:"on_skin"`
 	OnTableware    bool        `toml:"on_tableware"`
@@ -376,8 +377,10 @@ type Step struct {
 	Per string `toml:"per" json:"per"`
 	// Waits says that somebody stands by for its Seconds and is paid for them; else other
 	// work goes on.
-	Waits bool   `toml:"waits" json:"waits"`
-	Note  string `toml:"note" json:"note,omitempty"`
+	Waits bool `toml:"waits" json:"waits"`
+	// MovesTo is where the picture lies after the step, if it did not lie there before.
+	MovesTo string `toml:"moves_to" json:"moves_to,omitempty"`
+	Note    string `toml:"note" json:"note,omitempty"`
 }
 
 // What a step can be, how hard it presses and how hot a sheet is peeled.
@@ -640,6 +643,9 @@ func (s *Shop) fill(root *node) {
 			}
 			orElse(root, in, "per", &st.Per, st.usual(medium))
 			orElse(root, in, "waits", &st.Waits, st.Do != "dry")
+		}
+		if moves, turned := p.moves(); moves {
+			orElse(root, in, "mirrored", &p.Mirrored, turned)
 		}
 	}
 	if len(s.Processes) > 0 {

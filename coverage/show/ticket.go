@@ -37,11 +37,20 @@ func ticketFacts(t *proof.Ticket) (out [][2]string) {
 		}
 		add("Make", "%s", pieces)
 	}
-	if t.Mirrored {
-		add("Reading", "print MIRRORED")
-	} else {
-		add("Reading", "print as it reads, not mirrored")
+	if t.Load != "" {
+		add("Load", "%s", t.Load)
 	}
+	reading := "print as it reads, not mirrored"
+	if t.Mirrored {
+		reading = "print MIRRORED"
+	}
+	switch t.WhiteAt {
+	case "first":
+		reading += ", white first, under the colours on the sheet"
+	case "last":
+		reading += ", white last, over the colours on the sheet"
+	}
+	add("Reading", "%s", reading)
 	return out
 }
 
