@@ -53,66 +53,70 @@ func (v *view) lumas(dark bool, out []uint8) {
 func newRelief(plane []uint8, w, h int, limitPX float64) *relief {
 	r := &relief{block: max(1, int(limitPX/reliefBlocks))}
 	r.cols, r.rows = (w+r.block-1)/r.block, (h+r.block-1)/r.block
-	least := make([]uint8, r.cols*r.rows)
-	cores.Share(r.rows, func(lo, hi int) {
-		for b := lo; b < hi; b++ {
-			row := least[b*r.cols : (b+1)*r.cols]
-			for c := range row {
-				row[c] = 255
-			}
-			for y := b * r.block; y < min((b+1)*r.block, h); y++ {
-				for c := range row {
-					for _, p := range plane[y*w+c*r.block : y*w+min((c+1)*r.block, w)] {
-						row[c] = min(row[c], p)
-					}
-				}
-			}
+	// The darkest of each block, and then of those around it, is the lightest of what is
+	// taken from white.
+	cells := make([]uint8, r.cols*r.rows)
+	r.each(cells, plane, w, h, func(row, part []uint8, c, _ int) {
+		for _, p := range part {
+			row[c] = max(row[c], 255-p)
 		}
 	})
-	lower := func(a, b uint8) uint8 { return min(a, b) }
-	upper := func(a, b uint8) uint8 { return max(a, b) }
-	r.ground = r.spread(r.spread(least, reliefReach, lower), reliefReach, upper)
-	most := least // its own, of how far pixels stand out
-	cores.Share(r.rows, func(lo, hi int) {
-		for b := lo; b < hi; b++ {
-			row := most[b*r.cols : (b+1)*r.cols]
-			clear(row)
-			for y := b * r.block; y < min((b+1)*r.block, h); y++ {
-				for c := range row {
-					ground := r.ground[b*r.cols+c]
-					part := plane[y*w+c*r.block : y*w+min((c+1)*r.block, w)]
-					for i, p := range part {
-						part[i] = max(p, ground) - ground
-						row[c] = max(row[c], part[i])
-					}
-				}
-			}
+	darkest := r.spread(cells, reliefReach)
+	for i := range darkest {
+		darkest[i] = 255 - darkest[i]
+	}
+	r.ground = r.spread(darkest, reliefReach)
+	clear(cells) // now how far pixels stand out
+	r.each(cells, plane, w, h, func(row, part []uint8, c, b int) {
+		ground := r.ground[b*r.cols+c]
+		for i, p := range part {
+			part[i] = max(p, ground) - ground
+			row[c] = max(row[c], part[i])
 		}
 	})
-	r.most = r.spread(most, reliefAround, upper)
+	r.most = r.spread(cells, reliefAround)
 	return r
 }
 
-// spread takes for each block what of those around it a function prefers.
-func (r *relief) spread(in []uint8, reach int, prefer func(a, b uint8) uint8) []uint8 {
-	mid, out := make([]uint8, len(in)), make([]uint8, len(in))
+// each calls f with the row of cells, the pixels and the column and row of each part of a
+// block that lies in one row of pixels.
+func (r *relief) each(cells, plane []uint8, w, h int, f func(row, part []uint8, c, b int)) {
 	cores.Share(r.rows, func(lo, hi int) {
-		for i := lo * r.cols; i < hi*r.cols; i++ {
-			c := i % r.cols
-			mid[i] = in[i]
-			for j := i - min(reach, c); j <= i+min(reach, r.cols-1-c); j++ {
-				mid[i] = prefer(mid[i], in[j])
+		for b := lo; b < hi; b++ {
+			row := cells[b*r.cols : (b+1)*r.cols]
+			for y := b * r.block; y < min((b+1)*r.block, h); y++ {
+				for c := range row {
+					f(row, plane[y*w+c*r.block:y*w+min((c+1)*r.block, w)], c, b)
+				}
+			}
+		}
+	})
+}
+
+// spread is the most of the blocks within a reach to every side of each.
+func (r *relief) spread(in []uint8, reach int) []uint8 {
+	mid, out := make([]uint8, len(in)), make([]uint8, len(in))
+	raise := func(to, by []uint8) {
+		to = to[:len(by)]
+		for i, v := range by {
+			to[i] = max(to[i], v)
+		}
+	}
+	cores.Share(r.rows, func(lo, hi int) {
+		for y := lo; y < hi; y++ {
+			from, to := in[y*r.cols:(y+1)*r.cols], mid[y*r.cols:(y+1)*r.cols]
+			copy(to, from)
+			for k := 1; k <= min(reach, r.cols-1); k++ {
+				raise(to, from[k:])
+				raise(to[k:], from[:r.cols-k])
 			}
 		}
 	})
 	cores.Share(r.rows, func(lo, hi int) {
 		for y := lo; y < hi; y++ {
-			for c := range r.cols {
-				v := mid[y*r.cols+c]
-				for k := max(0, y-reach); k <= min(r.rows-1, y+reach); k++ {
-					v = prefer(v, mid[k*r.cols+c])
-				}
-				out[y*r.cols+c] = v
+			to := out[y*r.cols : (y+1)*r.cols]
+			for k := max(0, y-reach); k <= min(r.rows-1, y+reach); k++ {
+				raise(to, mid[k*r.cols:(k+1)*r.cols])
 			}
 		}
 	})

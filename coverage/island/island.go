@@ -6,7 +6,11 @@
 // in one pass over the pixels and memory in proportion to the runs.
 package island
 
-import "laydown/coverage/distance"
+import (
+	"encoding/binary"
+
+	"laydown/coverage/distance"
+)
 
 // Run is a run of pixels of one row: X0 up to but not including X1.
 type Run struct{ Y, X0, X1 int32 }
@@ -33,6 +37,31 @@ type Map struct {
 // Runs are an island's runs from top to bottom.
 func (m *Map) Runs(i Island) []Run { return m.runs[i.from:i.to] }
 
+// next is the first run of a row from x on; from is the width if there is none.
+func next(pix []uint8, x int, m distance.Mask) (from, to int) {
+	if m.Step != 1 || m.Threshold != 1 || m.Below {
+		for x < m.Width && (pix[x*m.Step] >= m.Threshold) == m.Below {
+			x++
+		}
+		from = x
+		for x < m.Width && (pix[x*m.Step] >= m.Threshold) != m.Below {
+			x++
+		}
+		return from, x
+	}
+	row := pix[:m.Width] // the usual mask, eight pixels at a time where nothing is
+	for ; x+8 <= len(row) && binary.LittleEndian.Uint64(row[x:]) == 0; x += 8 {
+	}
+	for x < len(row) && row[x] == 0 {
+		x++
+	}
+	from = x
+	for x < len(row) && row[x] != 0 {
+		x++
+	}
+	return from, x
+}
+
 // Find finds the islands of the mask's inside. Pixels that touch only by a corner
 // are one island if diagonal is set; ask for that for shapes and not for the
 // holes between them.
@@ -57,16 +86,13 @@ func Find(m distance.Mask, diagonal bool) *Map {
 	for y := range m.Height {
 		pix := m.Pix[y*m.Stride:]
 		start, a := len(runs), above
-		for x := 0; x < m.Width; {
-			if (pix[x*m.Step] >= m.Threshold) == m.Below {
-				x++
-				continue
+		for x := 0; ; {
+			from, to := next(pix, x, m)
+			if from == m.Width {
+				break
 			}
-			r := Run{int32(y), int32(x), 0}
-			for x < m.Width && (pix[x*m.Step] >= m.Threshold) != m.Below {
-				x++
-			}
-			r.X1 = int32(x)
+			r := Run{int32(y), int32(from), int32(to)}
+			x = to
 			me := int32(len(runs))
 			runs, up = append(runs, r), append(up, me)
 			for a < aboveEnd && runs[a].X1+reach <= r.X0 {
