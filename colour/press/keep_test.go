@@ -25,6 +25,7 @@ func otherCMYK(t *testing.T) *icc.Profile {
 // a tint prints the lightness it had, which the profile itself tells. Below 50 % the
 // floor of what black alone prints counts for more.
 func TestKeepBlack(t *testing.T) {
+	reference.Long(t)
 	src := otherCMYK(t)
 	m, err := standIn().Model()
 	if err != nil {

@@ -98,6 +98,7 @@ func TestScatter(t *testing.T) {
 // TestScatteredGreys separates greys by the model of a noisy chart and prints them
 // by the true one. Met exactly, the same charts' greys drift by 2 to 3.3 at most.
 func TestScatteredGreys(t *testing.T) {
+	reference.Long(t)
 	truth, err := standIn().Model()
 	if err != nil {
 		t.Fatal(err)

@@ -173,15 +173,15 @@ func TestInverse(t *testing.T) {
 // TR002, TR003, TR005, TR006 of Debian's icc-profiles-free (zlib licence).
 func TestHeldOut(t *testing.T) {
 	all := []string{"FOGRA28L", "FOGRA29L", "FOGRA30L", "FOGRA39L", "FOGRA40L", "TR002", "TR003", "TR005", "TR006"}
-	// Outside CI the stand-in, and the set that is hardest to predict.
-	for _, name := range reference.Sweep(t, all, func(name string) bool { return name == "FOGRA39L" || name == "TR002" }) {
+	folds := reference.Sweep(t, []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 9}, func(fold int) bool { return fold < 2 })
+	for _, name := range reference.Sweep(t, all, func(name string) bool { return name == "FOGRA39L" }) {
 		set, err := ParseSet(reference.File(t, "/usr/share/color/icc/"+name+".ti3"))
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
 		order := rand.New(rand.NewPCG(1, 10)).Perm(len(set.Patches))
 		var d []float64
-		for fold := range 10 {
+		for _, fold := range folds {
 			var fit, held []Patch
 			for i, at := range order {
 				if p := set.Patches[at]; i%10 == fold && !isPrimary(p) {

@@ -124,6 +124,7 @@ func pure(o *Options)       { o.PureBlack = true }
 // the data set that is hardest, and a profile under a limit of its user's: no plate jumps
 // by more than 5 %. BenchmarkVividRamps walks all the others.
 func TestVividRampsAreSmooth(t *testing.T) {
+	reference.Long(t)
 	ramps := vividRamps(everyTenth(t))
 	changes := []func(o *Options){same, perceptual, pure, func(o *Options) { o.Black = BlackNone }}
 	if reference.All() {

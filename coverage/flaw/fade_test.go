@@ -96,6 +96,7 @@ func TestFadeShare(t *testing.T) {
 // TestNoTintInCrumbs holds what compression leaves around edges to be no tint, however far
 // it was enlarged.
 func TestNoTintInCrumbs(t *testing.T) {
+	reference.Long(t)
 	img := onto(openPNG(t, "bee"), color.White)
 	b := img.Bounds()
 	for _, by := range []int{3, 4} {

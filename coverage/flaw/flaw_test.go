@@ -134,7 +134,7 @@ func TestLineWidths(t *testing.T) {
 // TestLineVerdict draws lines on both sides of the limit.
 func TestLineVerdict(t *testing.T) {
 	angles := reference.Sweep(t, []float64{0, 30, 45, 90}, func(deg float64) bool { return deg == 30 || deg == 90 })
-	for _, dpi := range []float64{150, 300, 600} {
+	for _, dpi := range reference.Sweep(t, []float64{150, 300, 600}, func(dpi float64) bool { return dpi < 600 }) {
 		for _, c := range []struct {
 			width float64
 			want  Severity

@@ -140,6 +140,7 @@ func TestBandingStep(t *testing.T) {
 // TestBlockingAgainstReference compresses a smooth drawing by libjpeg
 // (ImageMagick) at several qualities: hard compression is found, fine is not.
 func TestBlockingAgainstReference(t *testing.T) {
+	reference.Long(t)
 	tool := reference.Tool(t, "convert-im6.q16")
 	img := paint(60, 60, 200, func(x, y float64) (c color.NRGBA) {
 		c.R, c.G, c.B, c.A = uint8(130+40*math.Sin(x/9)), uint8(120+40*math.Cos(y/7)), uint8(110+30*math.Sin((x+y)/11)), 255

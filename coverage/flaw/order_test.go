@@ -92,6 +92,7 @@ func orders(t testing.TB) map[string]Subject {
 // TestOrderOfChecks runs the checks each alone on a scene of its own, and on one scene
 // in order, backwards, shuffled and all at once: each finds the same every time.
 func TestOrderOfChecks(t *testing.T) {
+	reference.Long(t)
 	all := checks()
 	finds := make([]bool, len(all)) // on some art
 	for name, subject := range orders(t) {

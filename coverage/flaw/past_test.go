@@ -15,6 +15,7 @@ import (
 	"github.com/srwiley/oksvg"
 	"github.com/srwiley/rasterx"
 
+	"laydown/colour/reference"
 	"laydown/coverage/plate"
 )
 
@@ -102,7 +103,7 @@ func TestPastOfEnlarged(t *testing.T) {
 		{"Mitchell", imaging.MitchellNetravali}, {"Lanczos", imaging.Lanczos}}
 	qualities := [][2]int{{0, 0}, {0, 75}, {85, 0}, {75, 85}} // before and after
 	for art, small := range map[string]*image.Gray{"rings": rings(200, 0), "icons": icons(t, 60)} {
-		for i, factor := range []float64{1.5, 2, 2.5, 3, 4} {
+		for i, factor := range reference.Sweep(t, []float64{1.5, 2, 2.5, 3, 4}, func(by float64) bool { return by == 2 || by == 3 }) {
 			for j, filter := range filters {
 				for k, quality := range qualities {
 					name := filter.name
@@ -175,6 +176,7 @@ func TestNoise(t *testing.T) {
 
 // TestBlocksAtAnyScale compresses a smooth drawing hard, and cuts or enlarges it then.
 func TestBlocksAtAnyScale(t *testing.T) {
+	reference.Long(t)
 	smooth := rings(400, 0)
 	for i := range smooth.Pix {
 		x, y := float64(i%400), float64(i/400)

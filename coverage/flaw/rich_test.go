@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"laydown/colour/icc"
+	"laydown/colour/reference"
 	"laydown/coverage/artwork"
 	"laydown/coverage/plate"
 )
@@ -34,8 +35,8 @@ func inCMYK(img *image.NRGBA, dpi float64, other uint8) Subject {
 // found at its width, and neither what is thick nor what stays black alone.
 func TestRichBlackText(t *testing.T) {
 	black := color.NRGBA{0, 0, 0, 255}
-	for _, dpi := range []float64{150, 300, 600} {
-		for _, deg := range []float64{0, 33, 90} {
+	for _, dpi := range reference.Sweep(t, []float64{150, 300, 600}, func(dpi float64) bool { return dpi < 600 }) {
+		for _, deg := range reference.Sweep(t, []float64{0, 33, 90}, func(deg float64) bool { return deg == 33 }) {
 			for _, width := range []float64{0.4, 0.7, 1.4, 4} {
 				img := paint(20, 20, dpi, func(x, y float64) color.NRGBA {
 					u, v := turned(x-0.013, y+0.021, deg)

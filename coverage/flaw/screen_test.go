@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"testing"
+
+	"laydown/colour/reference"
 )
 
 // halftone is what an ink of a tone at a place, 0–1, leaves there when it is screened in
@@ -24,6 +26,7 @@ func halftone(pitchMM, degrees float64, ink, on color.NRGBA, tone func(x, y floa
 // TestScreen holds art that is screened to one finding, with its pitch, in place of its
 // dots' own; also beside a line that is too thin, which is found, and after compression.
 func TestScreen(t *testing.T) {
+	reference.Long(t)
 	ramp := func(x, y float64) float64 { return 0.15 + 0.6*(x+20)/30 }
 	for _, c := range []struct {
 		name             string

@@ -20,6 +20,7 @@ import (
 // TestPublishedDrawings holds what drawings lay down to the references that they are
 // published with (testdata/svg): each plate's mean within one point.
 func TestPublishedDrawings(t *testing.T) {
+	reference.Long(t)
 	z, err := zip.OpenReader("../../testdata/svg/pictures.zip")
 	if err != nil {
 		t.Fatal(err)

@@ -278,10 +278,10 @@ type Step struct {
 }
 
 // mostStep bounds how far beyond a quantity steps are looked for.
-const mostStep = 2000
+const mostStep = 500
 
 // Steps are what a customer who asks for a quantity would want to know of larger ones, up
-// to about twice it: the one that costs least in all, if that is less; the first that costs
+// to about twice it or 500 beyond: the one that costs least in all, if that is less; the first that costs
 // more each; and the next step down in price, which is that of the rate card or the
 // quantity that fills the sheets. A Quantity of 0 is none.
 func (s *Seller) Steps(quantity int) (less, dearer, next Step) {
@@ -324,7 +324,7 @@ func (in Inputs) BreakEven(each decimal.Decimal, most int) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	n := most
+	n := min(most, r.surely(each, most))
 	for ; n > 0; n-- {
 		if each.Mul(decimal.NewFromInt(int64(n))).LessThan(r.cost(n).Total) {
 			break

@@ -17,6 +17,8 @@ type reckoner struct {
 	lost             shares // what spoilage is worked out from
 	lostNum, lostDen *big.Int
 	overNum, overDen *big.Int
+	// fixed and rate bound the cost of n pieces: it is at most fixed + rate × n.
+	fixed, rate Exact
 }
 
 // shares are the amounts by order, sheet and piece in parts of a ten-thousandth of the
@@ -85,7 +87,30 @@ func (in Inputs) reckon() (*reckoner, error) {
 	r.lostNum, r.lostDen = part.Num(), part.Denom()
 	over := Of(in.OverheadPercent).Over(Of(hundred)).rat()
 	r.overNum, r.overDen = over.Num(), over.Denom()
+
+	one, copies := Whole(1), Whole(r.copies)
+	made, all := one.Plus(Exact{part}), one.Plus(Exact{over})
+	var once Exact
+	for _, p := range of {
+		once = once.Plus(p.Order)
+	}
+	// n pieces and their spares are at most n × made + ½, on one sheet more than they fill.
+	sheets := made.Over(copies)
+	begun := one.Plus(Of(decimal.New(5, -1)).Over(copies))
+	r.rate = all.Times(made).Times(lost.Sheet.Times(sheets).Plus(lost.Piece))
+	r.fixed = all.Times(once.Plus(made.Times(lost.Sheet).Times(begun))).Plus(Of(decimal.New(1, -2))) // lines are rounded
 	return r, nil
+}
+
+// surely is a quantity up to most from which on, by those bounds, none loses money at a
+// price each; most if they do not tell.
+func (r *reckoner) surely(each decimal.Decimal, most int) int {
+	gain := Of(each).Plus(r.rate.Times(Whole(-1)))
+	if gain.Sign() <= 0 {
+		return most
+	}
+	n := r.fixed.Over(gain).Round(0).IntPart() + 1
+	return int(min(n, int64(most)))
 }
 
 // cost is that of a quantity, which is above 0.

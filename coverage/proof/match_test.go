@@ -81,6 +81,7 @@ func TestMainColours(t *testing.T) {
 // TestWhiteRulesOnTheItem compares the rules on the badge: each leaves out white,
 // and none looks better than white everywhere.
 func TestWhiteRulesOnTheItem(t *testing.T) {
+	reference.Long(t)
 	cost, look := map[plate.Rule]float64{}, map[plate.Rule]float64{}
 	for _, rule := range plate.Rules {
 		o := ordertest.Badge(t)
@@ -180,6 +181,7 @@ func TestWhiteAndBlackMatch(t *testing.T) {
 // best in reach has the hue that is wanted, in IPT, within 4°, or turns no farther than
 // the separation does.
 func TestBestKeepsHue(t *testing.T) {
+	reference.Long(t)
 	told := 0
 	for _, c := range [][2]string{{"white film", "white tee"}, {"dark garment", "black tee"}} {
 		for _, intent := range []icc.Intent{icc.Relative, icc.Perceptual} {

@@ -22,6 +22,7 @@ import (
 
 // TestEveryKindOfArtHasAPage renders grey, 16-bit, CMYK and tiny art.
 func TestEveryKindOfArtHasAPage(t *testing.T) {
+	reference.Long(t)
 	grey := image.NewGray(image.Rect(0, 0, 40, 30))
 	deep := image.NewNRGBA64(image.Rect(0, 0, 40, 30))
 	for i := range grey.Pix {
