@@ -436,6 +436,9 @@ func (p *Proof) choice() (Choice, error) {
 	default:
 		c.Advice = "The item shows through and spoils the colours: not for this item."
 	}
+	if !j.Shop.Prices(j.Medium) {
+		c.Advice += fmt.Sprintf(" The shop file has no price for %s, so its cost is too low here.", j.Medium.Name)
+	}
 	return c, nil
 }
 

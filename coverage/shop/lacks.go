@@ -63,6 +63,12 @@ func (s *Shop) Unpriced(p *Process, v *Item) error {
 	return all(c.found, s.File, s.root)
 }
 
+// Prices reports whether the file says what a medium costs; 0 that is written is a price.
+func (s *Shop) Prices(m *Medium) bool {
+	i := slices.IndexFunc(s.Media, func(of Medium) bool { return of.Name == m.Name })
+	return i < 0 || m.TransferPrice().Sign() > 0 || s.writes(path{"media", i, "price_each"}) || s.writes(path{"media", i, "pack_price"})
+}
+
 // writes reports whether the shop's file has a key, if the shop is from one.
 func (s *Shop) writes(key path) bool {
 	if s.root == nil {

@@ -72,8 +72,8 @@ func (s *Shop) List() Listing {
 		for _, sheet := range s.Media[i].SheetsBought() {
 			m, _ := s.Media[i].Bought(sheet)
 			v := ListedMedium{Listed: listed(m.Name, s.MediaNames()), Sheet: m.Sheet.String()}
-			if p := m.TransferPrice(); p.Sign() > 0 || s.writes(path{"media", i, "price_each"}) {
-				v.PriceEach = p.Round(price.Places).StringFixed(price.Places)
+			if s.Prices(m) {
+				v.PriceEach = m.TransferPrice().Round(price.Places).StringFixed(price.Places)
 			}
 			l.Media = append(l.Media, v)
 		}
