@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 	"unicode/utf8"
 
@@ -188,55 +189,63 @@ func TestVersion(t *testing.T) {
 }
 
 // TestProgress passes a clock and ticks: nothing is said in the first second, then one line
-// that is renewed and taken away, and nothing at all where no terminal is.
+// that is renewed and taken away, and nothing at all where no terminal is. What is looked at
+// waits until the line has been written.
 func TestProgress(t *testing.T) {
 	for _, terminal := range []bool{true, false} {
-		w, _, errs := testWorld()
-		begun := w.now()
-		clock := begun
-		ticks := make(chan time.Time)
-		w.now = func() time.Time { return clock }
-		w.ticks = func(every time.Duration) (<-chan time.Time, func()) {
-			if every != time.Second {
-				t.Errorf("ticks every %v", every)
+		synctest.Test(t, func(t *testing.T) {
+			w, _, errs := testWorld()
+			begun := w.now()
+			clock := begun
+			ticks := make(chan time.Time)
+			w.now = func() time.Time { return clock }
+			w.ticks = func(every time.Duration) (<-chan time.Time, func()) {
+				if every != time.Second {
+					t.Errorf("ticks every %v", every)
+				}
+				return ticks, func() {}
 			}
-			return ticks, func() {}
-		}
-		w.terminal = func(io.Writer) bool { return terminal }
-		c := cli.NewContext(newApp(w), nil, nil)
-		step, stop := progress(c)
-		step("looking")
-		if terminal {
-			clock = begun.Add(time.Second)
-			ticks <- clock
-			step("reckoning")
-			clock = begun.Add(2 * time.Second)
-			ticks <- clock
-		}
-		stop()
-		stop() // once more does nothing
-		want := ""
-		if terminal {
-			want = "\r\x1b[Klooking … 1 s\r\x1b[Kreckoning … 2 s\r\x1b[K"
-		}
-		if got := errs.String(); got != want && got != strings.Replace(want, "looking", "reckoning", 1) {
-			t.Errorf("terminal %t: %q, want %q", terminal, got, want)
-		}
+			w.terminal = func(io.Writer) bool { return terminal }
+			c := cli.NewContext(newApp(w), nil, nil)
+			step, stop := progress(c)
+			step("looking")
+			if terminal {
+				clock = begun.Add(time.Second)
+				ticks <- clock
+				synctest.Wait()
+				step("reckoning")
+				clock = begun.Add(2 * time.Second)
+				ticks <- clock
+				synctest.Wait()
+			}
+			stop()
+			stop() // once more does nothing
+			want := ""
+			if terminal {
+				want = "\r\x1b[Klooking … 1 s\r\x1b[Kreckoning … 2 s\r\x1b[K"
+			}
+			if got := errs.String(); got != want {
+				t.Errorf("terminal %t: %q, want %q", terminal, got, want)
+			}
+		})
 	}
 	// A list counts its rows.
-	w, _, errs := testWorld()
-	begun, ticks := w.now(), make(chan time.Time)
-	w.now = func() time.Time { defer func() { begun = begun.Add(3 * time.Second) }(); return begun }
-	w.ticks = func(time.Duration) (<-chan time.Time, func()) { return ticks, func() {} }
-	w.terminal = func(io.Writer) bool { return true }
-	step, stop := counting(cli.NewContext(newApp(w), nil, nil), 12)
-	step()
-	step()
-	ticks <- begun
-	stop()
-	if want := "\r\x1b[Kquoting, 2 of 12 done … 3 s\r\x1b[K"; errs.String() != want {
-		t.Errorf("a list: %q, want %q", errs, want)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		w, _, errs := testWorld()
+		begun, ticks := w.now(), make(chan time.Time)
+		w.now = func() time.Time { defer func() { begun = begun.Add(3 * time.Second) }(); return begun }
+		w.ticks = func(time.Duration) (<-chan time.Time, func()) { return ticks, func() {} }
+		w.terminal = func(io.Writer) bool { return true }
+		step, stop := counting(cli.NewContext(newApp(w), nil, nil), 12)
+		step()
+		step()
+		ticks <- begun
+		synctest.Wait()
+		stop()
+		if want := "\r\x1b[Kquoting, 2 of 12 done … 3 s\r\x1b[K"; errs.String() != want {
+			t.Errorf("a list: %q, want %q", errs, want)
+		}
+	})
 
 	// What is quick says nothing, also on a terminal.
 	w, out, errs := testWorld()
