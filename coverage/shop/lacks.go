@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"github.com/shopspring/decimal"
+
+	"laydown/coverage/form"
 )
 
 // Unpriced is every figure that a quote for an item by a process needs and the file does
@@ -13,13 +15,13 @@ func (s *Shop) Unpriced(p *Process, v *Item) error {
 	if s.root == nil {
 		return nil // made by a program, which means its zeros
 	}
-	c := &checker{shop: s, root: s.root}
-	need := func(in path, key, example string, v decimal.Decimal) {
+	c := &checker{&form.Check{Root: s.root}, s}
+	need := func(in form.Path, key, example string, v decimal.Decimal) {
 		if v.IsZero() { // else it is there, or a program put it there
-			c.table(in...).missing(key, example)
+			c.table(in...).Missing(key, example)
 		}
 	}
-	in := path{"labour"}
+	in := form.Path{"labour"}
 	presses := p.Work(v).Presses
 	need(in, "rate_hour", `"24.00"`, s.Labour.RateHour)
 	need(in, "file_check_minutes", `"5"`, s.Labour.FileCheckMinutes)
@@ -29,22 +31,22 @@ func (s *Shop) Unpriced(p *Process, v *Item) error {
 	need(in, "pack_seconds", `"15"`, s.Labour.PackSeconds)
 	if presses {
 		need(in, "heat_press_seconds", `"20"`, s.Labour.HeatPressSeconds)
-		need(path{"costs"}, "heat_press_hour", `"0.90"`, s.Costs.HeatPressHour)
+		need(form.Path{"costs"}, "heat_press_hour", `"0.90"`, s.Costs.HeatPressHour)
 	}
-	need(path{"costs"}, "spoilage_percent", `"4"`, s.Costs.SpoilagePercent)
-	need(path{"costs"}, "overhead_percent", `"12"`, s.Costs.OverheadPercent)
-	if p := s.Pricing; len(p.Rates) == 0 && p.MarkupPercent.IsZero() && !c.table("pricing").has("markup_percent") {
-		need(path{"pricing"}, "margin_percent", `"45", or markup_percent, or [[pricing.rate]]`, s.Pricing.MarginPercent)
+	need(form.Path{"costs"}, "spoilage_percent", `"4"`, s.Costs.SpoilagePercent)
+	need(form.Path{"costs"}, "overhead_percent", `"12"`, s.Costs.OverheadPercent)
+	if p := s.Pricing; len(p.Rates) == 0 && p.MarkupPercent.IsZero() && !c.table("pricing").Has("markup_percent") {
+		need(form.Path{"pricing"}, "margin_percent", `"45", or markup_percent, or [[pricing.rate]]`, s.Pricing.MarginPercent)
 	}
 	if i := slices.IndexFunc(s.Printers, func(of Printer) bool { return of.Name == p.Printer }); i >= 0 {
-		in := path{"printer", i}
+		in := form.Path{"printer", i}
 		need(in, "machine_hour", `"1.80"`, s.Printers[i].MachineHour)
 		for k, w := range s.Printers[i].Wear {
-			need(in.to("wear", k), "price", `"420.00"`, w.Price)
+			need(in.To("wear", k), "price", `"420.00"`, w.Price)
 		}
 	}
 	if i := slices.IndexFunc(s.Media, func(of Medium) bool { return of.Name == p.Media }); i >= 0 { // prices of its other sizes are checked with the file
-		m, in := s.Media[i], path{"media", i}
+		m, in := s.Media[i], form.Path{"media", i}
 		if m.PackSheets > 0 {
 			need(in, "pack_price", `"95.00"`, m.PackPrice)
 		} else {
@@ -55,25 +57,25 @@ func (s *Shop) Unpriced(p *Process, v *Item) error {
 		}
 	}
 	if i := slices.IndexFunc(s.Items, func(of Item) bool { return of.Name == v.Name }); i >= 0 && !v.Loose {
-		need(path{"item", i}, "price", `"3.20"`, v.Price)
+		need(form.Path{"item", i}, "price", `"3.20"`, v.Price)
 	}
 	if i := slices.IndexFunc(s.Covers, func(of Cover) bool { return of.Name == p.Cover }); i >= 0 {
-		need(path{"cover", i}, "price", `"14.00"`, s.Covers[i].Price)
+		need(form.Path{"cover", i}, "price", `"14.00"`, s.Covers[i].Price)
 	}
-	return all(c.found, s.File, s.root)
+	return form.All(c.Found, s.File, s.root)
 }
 
 // Prices reports whether the file says what a medium costs; 0 that is written is a price.
 func (s *Shop) Prices(m *Medium) bool {
 	i := slices.IndexFunc(s.Media, func(of Medium) bool { return of.Name == m.Name })
-	return i < 0 || m.TransferPrice().Sign() > 0 || s.writes(path{"media", i, "price_each"}) || s.writes(path{"media", i, "pack_price"})
+	return i < 0 || m.TransferPrice().Sign() > 0 || s.writes(form.Path{"media", i, "price_each"}) || s.writes(form.Path{"media", i, "pack_price"})
 }
 
 // writes reports whether the shop's file has a key, if the shop is from one.
-func (s *Shop) writes(key path) bool {
+func (s *Shop) writes(key form.Path) bool {
 	if s.root == nil {
 		return true
 	}
-	_, ok := s.root.find(key)
+	_, ok := s.root.Find(key)
 	return ok
 }

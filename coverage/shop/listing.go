@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"laydown/coverage/form"
 	"laydown/coverage/name"
 	"laydown/coverage/price"
 	"laydown/coverage/unit"
@@ -60,7 +61,7 @@ func (s *Shop) List() Listing {
 	for i := range s.Items {
 		v := &s.Items[i]
 		of := ListedItem{listed(v.Name, s.ItemNames()), v.Colour.Lab.Hex(), v.Material, "", v.SoldBy, s.SuitedTo(v)}
-		if v.Loose || !v.Price.IsZero() || s.writes(path{"item", i, "price"}) {
+		if v.Loose || !v.Price.IsZero() || s.writes(form.Path{"item", i, "price"}) {
 			of.Price = v.Price.StringFixed(s.Places())
 		}
 		l.Items = append(l.Items, of)

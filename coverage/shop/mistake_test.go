@@ -5,6 +5,8 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	"laydown/coverage/form"
 )
 
 // second is what the second of everything looks like, behind the demo's own. Its names
@@ -585,7 +587,7 @@ func TestEveryKey(t *testing.T) {
 			}
 			want += ": "
 		}
-		want += key + " must be " + wanted(of) + ", not a date or a time"
+		want += key + " must be " + form.Wanted(of) + ", not a date or a time"
 		if _, err := Load([]byte(text), "shop.toml"); err == nil || err.Error() != want {
 			t.Errorf("%s\n%v, want\n%s", text, err, want)
 		}
@@ -609,18 +611,5 @@ func TestEveryKeyTakesAnything(t *testing.T) {
 				t.Errorf("%s is no shop", text)
 			}
 		})
-	}
-}
-
-func TestHasWord(t *testing.T) {
-	for _, c := range []struct {
-		text, word string
-		want       bool
-	}{
-		{"price must not be", "price", true}, {"price_each must not be", "price", false}, {"toner.black: price is", "price", true}, {"a+b", "a+b", true}, {"", "a", false}, {"good_ppi", "ppi", false},
-	} {
-		if got := hasWord(c.text, c.word); got != c.want {
-			t.Errorf("%q in %q: %v", c.word, c.text, got)
-		}
 	}
 }

@@ -3,13 +3,10 @@
 // tolerances the shop works to.
 //
 // The file is TOML. Lengths are text with a unit ("5 mm", "0.2 in"); money is
-// written with a decimal point, quoted or not, and read digit by digit, never
-// through a binary fraction.
+// written with a decimal point, quoted or not.
 //
-// The file is read once, into values that know their lines; those are put into a
-// [Shop], and its figures are checked. Unknown keys, values of the wrong sort and
-// impossible figures are refused, each with its line, table and key. Keys may be
-// written in any way that TOML has; two keys of [labour] and [costs] may go by their
+// Unknown keys, values of the wrong sort and impossible figures are refused, each with its
+// line, table and key: see package form. Two keys of [labour] and [costs] may go by their
 // former names, press_seconds and press_hour.
 package shop
 
@@ -24,6 +21,7 @@ import (
 
 	"laydown/colour"
 	"laydown/colour/press"
+	"laydown/coverage/form"
 	"laydown/coverage/name"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -55,7 +53,7 @@ type Shop struct {
 	Found string `json:"-"`
 	Demo  bool   `json:"-"`
 
-	root *node // what the file has written; nil if the shop was made without one
+	root *form.Node // what the file has written; nil if the shop was made without one
 }
 
 // Places are the decimal places of the shop's currency.
@@ -479,6 +477,9 @@ type Colour struct {
 // Given reports whether the file has the colour.
 func (c Colour) Given() bool { return c.Text != "" }
 
+// Describe says what a colour is written as.
+func (Colour) Describe() string { return `a colour such as "#17171a"` }
+
 // UnmarshalText reads a colour.
 func (c *Colour) UnmarshalText(b []byte) error {
 	lab, err := colour.Parse(string(b))
@@ -499,26 +500,27 @@ func Demo() []byte { return bytes.Clone(demo) }
 // line of its own, in the file's order, with its line, table and key. What is not TOML
 // hides the other mistakes, and values of the wrong sort hide impossible figures.
 func Load(data []byte, name string) (*Shop, error) {
-	root, found := read(data)
+	root, found := form.Read(data)
 	if len(found) > 0 {
-		return nil, all(found, name, root)
+		return nil, form.All(found, name, root)
 	}
-	s, found := bind(root)
+	s := &Shop{}
+	found = form.Bind(root, s, "The comments of laydown init list all keys.")
 	s.File, s.Demo, s.root = name, bytes.Equal(data, demo), root
 	if len(found) == 0 {
 		s.fill(root)
 		found = check(s, root)
 	}
 	if len(found) > 0 {
-		return nil, all(found, name, root)
+		return nil, form.All(found, name, root)
 	}
 	return s, nil
 }
 
 // orElse puts a default where the file does not write a key of the table in. A 0 that
 // is written is a 0.
-func orElse[T any](root *node, in path, key string, v *T, otherwise T) {
-	if _, written := root.find(in.to(key)); !written {
+func orElse[T any](root *form.Node, in form.Path, key string, v *T, otherwise T) {
+	if _, written := root.Find(in.To(key)); !written {
 		*v = otherwise
 	}
 }
@@ -564,15 +566,15 @@ var blackGround = Colour{Text: "20,0,0", Lab: colour.Lab{L: 20}}
 
 // fill puts in the defaults, common practice of transfer printing with no source, and what
 // follows from other figures.
-func (s *Shop) fill(root *node) {
+func (s *Shop) fill(root *form.Node) {
 	a4 := unit.Sheet{Name: "A4", WidthMM: 210, HeightMM: 297}
-	in := path{"match"}
+	in := form.Path{"match"}
 	orElse(root, in, "close", &s.Match.Close, 2)
 	orElse(root, in, "near", &s.Match.Near, 3.5)
 	orElse(root, in, "visible", &s.Match.Visible, 6)
 	orElse(root, in, "counts_as", &s.Match.CountsAs, 5)
 	for i := range s.Printers {
-		p, in := &s.Printers[i], path{"printer", i}
+		p, in := &s.Printers[i], form.Path{"printer", i}
 		orElse(root, in, "tac_percent", &p.TAC, 240)
 		orElse(root, in, "black", &p.Black, press.BlackMedium.String())
 		orElse(root, in, "white_contrast_percent", &p.WhiteContrast, 85)
@@ -582,21 +584,21 @@ func (s *Shop) fill(root *node) {
 			if !ok {
 				continue
 			}
-			in := in.to("toner", k)
+			in := in.To("toner", k)
 			orElse(root, in, "page", &t.Page, a4)
 			orElse(root, in, "coverage_percent", &t.CoveragePercent, decimal.NewFromInt(5))
 			orElse(root, in, "correction", &t.Correction, decimal.NewFromInt(1))
 			p.Toner[k] = t
 		}
 		for k := range p.Wear {
-			orElse(root, in.to("wear", k), "page", &p.Wear[k].Page, a4)
+			orElse(root, in.To("wear", k), "page", &p.Wear[k].Page, a4)
 		}
 	}
-	orElse(root, path{"labour"}, "cut_mm_second", &s.Labour.CutMMSecond, decimal.NewFromInt(5))
-	in = path{"pricing"}
+	orElse(root, form.Path{"labour"}, "cut_mm_second", &s.Labour.CutMMSecond, decimal.NewFromInt(5))
+	in = form.Path{"pricing"}
 	orElse(root, in, "quantities", &s.Pricing.Quantities, []int{1, 12, 48})
 	for i := range s.Media {
-		m, in := &s.Media[i], path{"media", i}
+		m, in := &s.Media[i], form.Path{"media", i}
 		orElse(root, in, "sheets_per_transfer", &m.PerTransfer, 1)
 		orElse(root, in, "weeds_itself", &m.WeedsItself, !m.OwnWhite)
 		orElse(root, in, "smallest_line", &m.SmallestLine, 0.35)
@@ -613,7 +615,7 @@ func (s *Shop) fill(root *node) {
 		orElse(root, in, "band_delta_e", &m.BandDeltaE, 1)
 	}
 	for i := range s.Items {
-		v, in := &s.Items[i], path{"item", i}
+		v, in := &s.Items[i], form.Path{"item", i}
 		if v.Loose {
 			orElse(root, in, "sold_by", &v.SoldBy, ByPiece)
 		}
@@ -627,7 +629,7 @@ func (s *Shop) fill(root *node) {
 		}
 	}
 	for i := range s.Processes {
-		p, in := &s.Processes[i], path{"process", i}
+		p, in := &s.Processes[i], form.Path{"process", i}
 		orElse(root, in, "white", &p.White, plate.NoWhite)
 		orElse(root, in, "white_density_percent", &p.WhiteDensity, 100)
 		orElse(root, in, "white_side", &p.WhiteSide, UnderColours)
@@ -637,7 +639,7 @@ func (s *Shop) fill(root *node) {
 			medium = &Medium{} // which the check refuses
 		}
 		for k := range p.Steps {
-			st, in := &p.Steps[k], in.to("step", k)
+			st, in := &p.Steps[k], in.To("step", k)
 			if c := st.TemperatureC; c != 0 {
 				st.TemperatureF = math.Round(c*9/5 + 32)
 			}

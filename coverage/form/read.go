@@ -1,4 +1,12 @@
-package shop
+// Package form reads the files that people fill in, in TOML, such as the shop file, and
+// knows for every mistake its line, table and key.
+//
+// A file is read once, into values that know their lines ([Read]); those are put into a
+// struct ([Bind]), and its figures are checked ([Check]). However a table is written (under
+// a header, with dotted keys, inline, or as an entry of a list), it is the same. Money is
+// read digit by digit, never through a binary fraction. Reading goes on after a mistake, so
+// that all of them are told at once; what is not TOML hides the others.
+package form
 
 import (
 	"bytes"
@@ -13,12 +21,12 @@ import (
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// path leads from the top of a file to a value: keys, and after the key of a list
+// Path leads from the top of a file to a value: keys, and after the key of a list
 // the number of one of its entries, from 0.
-type path []any
+type Path []any
 
-// to goes on from p, which stays as it is.
-func (p path) to(more ...any) path { return append(p[:len(p):len(p)], more...) }
+// To goes on from p, which stays as it is.
+func (p Path) To(more ...any) Path { return append(p[:len(p):len(p)], more...) }
 
 var bareKey = regexp.MustCompile(`^[A-Za-z0-9_-]+$`)
 
@@ -31,7 +39,7 @@ func keyText(key string) string {
 }
 
 // String writes the path like process[0].step[2].seconds.
-func (p path) String() string {
+func (p Path) String() string {
 	var b strings.Builder
 	for i, part := range p {
 		switch part := part.(type) {
@@ -48,7 +56,7 @@ func (p path) String() string {
 }
 
 // table is the path's keys alone, as a header has them: process.step.
-func (p path) table() string {
+func (p Path) table() string {
 	var keys []string
 	for _, part := range p {
 		if key, ok := part.(string); ok {
@@ -58,35 +66,43 @@ func (p path) table() string {
 	return strings.Join(keys, ".")
 }
 
-// node is a value of a file and the line it is written on.
+// Node is a value of a file and the line it is written on.
 //
 // However a table is written (under a header, with dotted keys, inline, or as an
 // entry of a list of either sort) it comes out as the same nodes.
-type node struct {
+type Node struct {
 	kind  unstable.Kind    // Table, Array, or that of a single value
 	key   string           // as it is written; "" in a list and at the top
 	line  int              // of its key, of its header, or of itself in a list; from 1
 	text  string           // of a single value; without quotes and escapes
-	under map[string]*node // of a table
-	order []*node          // of a table: the same as the file has them
-	items []*node          // of a list
+	under map[string]*Node // of a table
+	order []*Node          // of a table: the same as the file has them
+	items []*Node          // of a list
 	named bool             // a table or list by a header of its own, and not only by one further down
 }
 
-func tableNode(key string, line int) *node {
-	return &node{kind: unstable.Table, key: key, line: line, under: map[string]*node{}}
+// Keys are those of a table, as the file has them.
+func (n *Node) Keys() (keys []string) {
+	for _, c := range n.order {
+		keys = append(keys, c.key)
+	}
+	return keys
 }
 
-func (n *node) add(child *node) {
+func tableNode(key string, line int) *Node {
+	return &Node{kind: unstable.Table, key: key, line: line, under: map[string]*Node{}}
+}
+
+func (n *Node) add(child *Node) {
 	n.under[child.key] = child
 	n.order = append(n.order, child)
 }
 
-// find goes down a path as far as the file has it; all says that this is its end.
+// Find goes down a path as far as the file has it; all says that this is its end.
 // A table where a list of tables may stand counts as its first entry.
-func (n *node) find(p path) (found *node, all bool) {
+func (n *Node) Find(p Path) (found *Node, all bool) {
 	for _, part := range p {
-		var next *node
+		var next *Node
 		switch part := part.(type) {
 		case string:
 			next = n.under[part]
@@ -107,9 +123,9 @@ func (n *node) find(p path) (found *node, all bool) {
 
 // entry is the name of the innermost entry of a list that the path goes through and
 // that has one.
-func (n *node) entry(p path) (name string) {
+func (n *Node) entry(p Path) (name string) {
 	for i, part := range p {
-		next, all := n.find(p[i : i+1])
+		next, all := n.Find(p[i : i+1])
 		if !all {
 			break
 		}
@@ -126,8 +142,8 @@ func (n *node) entry(p path) (name string) {
 // section is a header of the file and the table that the keys after it belong to.
 type section struct {
 	line  int
-	in    path
-	table *node
+	in    Path
+	table *Node
 }
 
 // reader turns a file into nodes. It goes on after whatever TOML allows to be read
@@ -136,19 +152,19 @@ type reader struct {
 	parser   unstable.Parser
 	data     []byte
 	newlines []int // where they stand
-	root     *node
+	root     *Node
 	sections []section
-	found    []mistake
+	found    []Mistake
 }
 
-// read returns a file's values, and what is not TOML in it. A file with mistakes has
+// Read returns a file's values, and what is not TOML in it. A file with mistakes has
 // the values that could be read.
-func read(data []byte) (root *node, found []mistake) {
+func Read(data []byte) (root *Node, found []Mistake) {
 	// An editor's byte order mark is no part of the file; offsets are counted from the
 	// slice's capacity, so it must have none to spare.
 	data = slices.Clip(bytes.TrimPrefix(data, []byte("\ufeff")))
 	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
-		return tableNode("", 1), []mistake{{line: 1, what: "the file is in UTF-16: save it as UTF-8"}}
+		return tableNode("", 1), []Mistake{{line: 1, what: "the file is in UTF-16: save it as UTF-8"}}
 	}
 	r := &reader{data: data, root: tableNode("", 1)}
 	for i, b := range data {
@@ -196,15 +212,15 @@ func (r *reader) lineOf(n *unstable.Node) int { return r.line(int(n.Raw.Offset))
 // down goes from a table to the one of a key, which it makes if there is none. Where
 // something else has the key already, it goes to a table that is not in the file:
 // [reader.twice] finds that mistake.
-func (r *reader) down(n *node, p path, key string, line int) (*node, path) {
+func (r *reader) down(n *Node, p Path, key string, line int) (*Node, Path) {
 	next := n.under[key]
 	if next == nil {
 		next = tableNode(key, line)
 		n.add(next)
 	}
-	p = p.to(key)
+	p = p.To(key)
 	if last := len(next.items) - 1; last >= 0 {
-		next, p = next.items[last], p.to(last)
+		next, p = next.items[last], p.To(last)
 	}
 	if next.kind != unstable.Table {
 		next = tableNode(key, line)
@@ -214,14 +230,14 @@ func (r *reader) down(n *node, p path, key string, line int) (*node, path) {
 
 // header opens the section of a [table] or a [[list]].
 func (r *reader) header(e *unstable.Node) {
-	n, p, line := r.root, path(nil), 0
+	n, p, line := r.root, Path(nil), 0
 	for k := e.Key(); k.Next(); {
 		key := string(k.Node().Data)
 		line = r.lineOf(k.Node())
 		list := n.under[key]
 		if k.IsLast() && list != nil && list.named && (list.kind == unstable.Table) != (e.Kind == unstable.Table) {
-			r.otherwise(list, p.to(key).table(), line)
-			n, p = tableNode(key, line), p.to(key)
+			r.otherwise(list, p.To(key).table(), line)
+			n, p = tableNode(key, line), p.To(key)
 			continue
 		}
 		if !k.IsLast() || e.Kind == unstable.Table {
@@ -229,10 +245,10 @@ func (r *reader) header(e *unstable.Node) {
 			continue
 		}
 		if list == nil {
-			list = &node{kind: unstable.Array, key: key, line: line, named: true}
+			list = &Node{kind: unstable.Array, key: key, line: line, named: true}
 			n.add(list)
 		}
-		n, p = tableNode("", line), p.to(key, len(list.items))
+		n, p = tableNode("", line), p.To(key, len(list.items))
 		n.named = true
 		if list.kind == unstable.Array {
 			list.items = append(list.items, n)
@@ -245,27 +261,27 @@ func (r *reader) header(e *unstable.Node) {
 }
 
 // otherwise notes that a header has two pairs of brackets once, and one pair once.
-func (r *reader) otherwise(before *node, name string, line int) {
+func (r *reader) otherwise(before *Node, name string, line int) {
 	was, is := "["+name+"]", "[["+name+"]]"
 	both := is
 	if before.kind == unstable.Array {
 		was, is = is, was
 	}
-	r.found = append(r.found, mistake{line: line, what: fmt.Sprintf("%s follows %s in line %d: write %s in both places", is, was, before.line, both)})
+	r.found = append(r.found, Mistake{line: line, what: fmt.Sprintf("%s follows %s in line %d: write %s in both places", is, was, before.line, both)})
 }
 
 // keyValue puts a key and its value into a table.
-func (r *reader) keyValue(n *node, p path, e *unstable.Node) {
+func (r *reader) keyValue(n *Node, p Path, e *unstable.Node) {
 	for k := e.Key(); k.Next(); {
 		key, line := string(k.Node().Data), r.lineOf(k.Node())
 		if !k.IsLast() {
 			n, p = r.down(n, p, key, line)
 			continue
 		}
-		v := r.value(e.Value(), p.to(key), line)
+		v := r.value(e.Value(), p.To(key), line)
 		v.key, v.line = key, line
 		if n.under[key] != nil {
-			r.found = append(r.found, mistake{p, key, line, fmt.Sprintf("key %s is already defined: leave one of them out", keyText(key))})
+			r.found = append(r.found, Mistake{p, key, line, fmt.Sprintf("key %s is already defined: leave one of them out", keyText(key))})
 			return
 		}
 		n.add(v)
@@ -273,16 +289,16 @@ func (r *reader) keyValue(n *node, p path, e *unstable.Node) {
 }
 
 // value is the node of a value; line is where it stands if it does not say so itself.
-func (r *reader) value(v *unstable.Node, p path, line int) *node {
+func (r *reader) value(v *unstable.Node, p Path, line int) *Node {
 	switch v.Kind {
 	case unstable.Array:
-		n := &node{kind: unstable.Array, line: line}
+		n := &Node{kind: unstable.Array, line: line}
 		for c := v.Children(); c.Next(); {
 			at := line
 			if c.Node().Kind != unstable.Array { // the parser does not say where lists start
 				at = r.lineOf(c.Node())
 			}
-			n.items = append(n.items, r.value(c.Node(), p.to(len(n.items)), at))
+			n.items = append(n.items, r.value(c.Node(), p.To(len(n.items)), at))
 		}
 		return n
 	case unstable.InlineTable:
@@ -293,12 +309,12 @@ func (r *reader) value(v *unstable.Node, p path, line int) *node {
 		}
 		return n
 	}
-	return &node{kind: v.Kind, line: line, text: string(v.Data)}
+	return &Node{kind: v.Kind, line: line, text: string(v.Data)}
 }
 
 // syntax says where the parser gave up; from is the end of what it had read before.
 func (r *reader) syntax(err error, from int) {
-	m := mistake{in: r.here().in, line: 1, what: err.Error()}
+	m := Mistake{in: r.here().in, line: 1, what: err.Error()}
 	var at *unstable.ParserError
 	if errors.As(err, &at) {
 		offset := int(r.parser.Range(at.Highlight).Offset)
@@ -332,14 +348,14 @@ func keyAt(text []byte) string {
 	if !p.NextExpression() || p.Expression().Kind != unstable.KeyValue {
 		return ""
 	}
-	var keys path
+	var keys Path
 	for k := p.Expression().Key(); k.Next(); {
-		keys = keys.to(string(k.Node().Data))
+		keys = keys.To(string(k.Node().Data))
 	}
 	return keys.String()
 }
 
-// plainly says what the parser says in words of the shop file's, and what to do.
+// plainly says what the parser says in words of the form's, and what to do.
 func plainly(what string, header bool) string {
 	for _, w := range []struct{ parser, plain string }{
 		{"expected '=' after key", "there is no = behind the key: write key = value, and text in quotes"},
@@ -383,7 +399,7 @@ func (r *reader) twice() {
 	if err == nil {
 		return
 	}
-	m := mistake{line: 1, what: strings.TrimPrefix(err.Error(), "toml: ")}
+	m := Mistake{line: 1, what: strings.TrimPrefix(err.Error(), "toml: ")}
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
 		m.line, _ = at.Position()
@@ -402,9 +418,9 @@ func (r *reader) twice() {
 			}
 		}
 		if header != m.line {
-			var keys path
+			var keys Path
 			for _, k := range at.Key() {
-				keys = keys.to(k)
+				keys = keys.To(k)
 			}
 			m.key = keys.String()
 		}

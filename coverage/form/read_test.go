@@ -1,9 +1,10 @@
-package shop
+package form
 
 import (
 	"bytes"
 	"fmt"
 	"maps"
+	"os"
 	"regexp"
 	"slices"
 	"strings"
@@ -14,15 +15,15 @@ import (
 )
 
 // lines lists every value of a file by its path.
-func lines(n *node, p path, to map[string]int) map[string]int {
+func lines(n *Node, p Path, to map[string]int) map[string]int {
 	if len(p) > 0 {
 		to[p.String()] = n.line
 	}
 	for _, c := range n.order {
-		lines(c, p.to(c.key), to)
+		lines(c, p.To(c.key), to)
 	}
 	for i, c := range n.items {
-		lines(c, p.to(i), to)
+		lines(c, p.To(i), to)
 	}
 	return to
 }
@@ -82,7 +83,7 @@ func TestLines(t *testing.T) {
 	for name, v := range map[string]string{
 		"as it is": placed, "CRLF": strings.ReplaceAll(placed, "\n", "\r\n"), "BOM": "\ufeff" + placed, "tabs": strings.ReplaceAll(placed, " = ", "\t=\t"), "end of line": placed + "\n",
 	} {
-		root, found := read([]byte(v))
+		root, found := Read([]byte(v))
 		if len(found) > 0 {
 			t.Fatalf("%s: %v", name, found)
 		}
@@ -100,19 +101,25 @@ func TestLines(t *testing.T) {
 }
 
 func TestFind(t *testing.T) {
-	root, _ := read([]byte("\n[[printer]]\nname = \"a\"\n[costs]\n"))
+	root, _ := Read([]byte("\n[[printer]]\nname = \"a\"\n[costs]\n"))
 	for _, c := range []struct {
-		at   path
+		at   Path
 		line int
 		all  bool
 	}{
-		{nil, 1, true}, {path{"printer", 0, "name"}, 3, true}, {path{"printer", 0, "black"}, 2, false}, {path{"printer", 1, "name"}, 2, false},
-		{path{"printer", 0, "toner", "black", "price"}, 2, false}, {path{"costs"}, 4, true}, {path{"costs", 0}, 4, true}, {path{"costs", 1}, 4, false}, {path{"labour", "rate_hour"}, 1, false},
+		{nil, 1, true}, {Path{"printer", 0, "name"}, 3, true}, {Path{"printer", 0, "black"}, 2, false}, {Path{"printer", 1, "name"}, 2, false},
+		{Path{"printer", 0, "toner", "black", "price"}, 2, false}, {Path{"costs"}, 4, true}, {Path{"costs", 0}, 4, true}, {Path{"costs", 1}, 4, false}, {Path{"labour", "rate_hour"}, 1, false},
 	} {
-		if n, all := root.find(c.at); n.line != c.line || all != c.all {
+		if n, all := root.Find(c.at); n.line != c.line || all != c.all {
 			t.Errorf("%v: line %d, all %v; want %d, %v", c.at, n.line, all, c.line, c.all)
 		}
 	}
+}
+
+// load reads a form as the shop file is read.
+func load(text string) error {
+	root, found := Read([]byte(text))
+	return All(found, "shop.toml", root)
 }
 
 // TestNotTOML has what cannot be read, or is given twice. #! marks the line of the
@@ -142,19 +149,19 @@ func TestNotTOML(t *testing.T) {
 			line--
 		}
 		for _, text := range []string{c.text, "\ufeff" + strings.ReplaceAll(c.text, "\n", "\r\n")} {
-			_, err := Load([]byte(text), "shop.toml")
+			err := load(text)
 			if want := fmt.Sprintf("shop.toml:%d: ", line); err == nil || !strings.HasPrefix(err.Error(), want) || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "\n") {
 				t.Errorf("%q:\n%v, want\n%s%s", text, err, want, c.want)
 			}
 		}
 	}
 	for _, mark := range []string{"\xff\xfe", "\xfe\xff"} {
-		_, err := Load([]byte(mark+"\n\x00a\x00=\x001\x00"), "shop.toml")
+		err := load(mark + "\n\x00a\x00=\x001\x00")
 		if want := "shop.toml:1: the file is in UTF-16: save it as UTF-8"; err == nil || err.Error() != want {
 			t.Errorf("%v, want %s", err, want)
 		}
 	}
-	_, err := Load([]byte("a = 1\na = 2\na = 3\n"), "shop.toml")
+	err := load("a = 1\na = 2\na = 3\n")
 	if want := "shop.toml:2: key a is already defined: leave one of them out\nshop.toml:3: key a is already defined: leave one of them out"; err == nil || err.Error() != want {
 		t.Errorf("%v, want %s", err, want)
 	}
@@ -165,21 +172,25 @@ var starts = regexp.MustCompile(`^fuzz:[0-9]+: `)
 // FuzzRead reads anything: every line must be one of the file, and whatever the
 // decoder takes must have the same keys and entries here.
 func FuzzRead(f *testing.F) {
-	f.Add(Demo())
+	if demo, err := os.ReadFile("../shop/demo.toml"); err != nil {
+		f.Fatal(err)
+	} else {
+		f.Add(demo)
+	}
 	f.Add([]byte(placed))
 	for _, s := range []string{"", "a", "a=", "[a", "[[a]]\n[a.b]\na=[{b=1}]", "a=1\n[a]\n[[a]]\na.b=2", "a=[1]\n[a.b]\nc=1", "a = \"\"\"\nx", "[a]\nb.c=[[],{}]\n[a.b]", "\ufeff[x]\r\ny=1\r\n", "a={b=1,\nb=2}"} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		root, found := read(data)
+		root, found := Read(data)
 		last := bytes.Count(data, []byte("\n")) + 1
 		for _, m := range found {
 			if m.line < 1 || m.line > last {
 				t.Errorf("line %d of %d: %s", m.line, last, m.what)
 			}
 		}
-		var walk func(n *node)
-		walk = func(n *node) {
+		var walk func(n *Node)
+		walk = func(n *Node) {
 			if n.line < 1 || n.line > last {
 				t.Errorf("%q on line %d of %d", n.key, n.line, last)
 			}
@@ -191,7 +202,7 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 		walk(root)
-		if err := all(found, "fuzz", root); err != nil && !starts.MatchString(err.Error()) {
+		if err := All(found, "fuzz", root); err != nil && !starts.MatchString(err.Error()) {
 			t.Errorf("no line: %v", err)
 		}
 		var v map[string]any
@@ -205,7 +216,7 @@ func FuzzRead(f *testing.F) {
 	})
 }
 
-func same(t *testing.T, n *node, v any) {
+func same(t *testing.T, n *Node, v any) {
 	switch v := v.(type) {
 	case map[string]any:
 		if n.kind != unstable.Table || len(n.order) != len(v) || len(n.under) != len(v) {

@@ -1,4 +1,4 @@
-package shop
+package form
 
 import (
 	"errors"
@@ -8,9 +8,9 @@ import (
 	"strings"
 )
 
-// mistake is one mistake of a shop file: in which table, at which key, on which line.
-type mistake struct {
-	in   path   // the table; nil is the top of the file
+// Mistake is one mistake of a form: in which table, at which key, on which line.
+type Mistake struct {
+	in   Path   // the table; nil is the top of the file
 	key  string // "" for the table itself
 	line int    // from 1
 	what string
@@ -21,7 +21,7 @@ type mistake struct {
 //	shop.toml:LINE: table "name": key: what
 //
 // where the name is that of the entry of a list, and what often has the key in it.
-func (m mistake) words(file string, root *node) string {
+func (m Mistake) words(file string, root *Node) string {
 	where := fmt.Sprintf("%s:%d", file, m.line)
 	if table := m.in.table(); table != "" {
 		where += ": " + table
@@ -39,12 +39,12 @@ func hasWord(text, word string) bool {
 	return regexp.MustCompile(`(^|[^A-Za-z0-9_])` + regexp.QuoteMeta(word) + `($|[^A-Za-z0-9_])`).MatchString(text)
 }
 
-// all is every mistake on a line of its own, in the file's order; nil if there is none.
-func all(found []mistake, file string, root *node) error {
+// All is every mistake on a line of its own, in the file's order; nil if there is none.
+func All(found []Mistake, file string, root *Node) error {
 	if len(found) == 0 {
 		return nil
 	}
-	slices.SortStableFunc(found, func(a, b mistake) int { return a.line - b.line })
+	slices.SortStableFunc(found, func(a, b Mistake) int { return a.line - b.line })
 	lines := make([]string, len(found))
 	for i, m := range found {
 		lines[i] = m.words(file, root)

@@ -1,4 +1,4 @@
-package shop
+package form
 
 import (
 	"encoding"
@@ -15,23 +15,33 @@ import (
 	"laydown/coverage/unit"
 )
 
-// binder puts a file's values into a shop. It goes on after a mistake, so that all of
+// binder puts a form's values into a struct. It goes on after a mistake, so that all of
 // them are found at once.
-type binder struct{ found []mistake }
-
-// bind returns the shop that a file's values make, and those that make none.
-func bind(root *node) (*Shop, []mistake) {
-	s, b := &Shop{}, &binder{}
-	b.table(reflect.ValueOf(s).Elem(), root, nil)
-	return s, b.found
+type binder struct {
+	found []Mistake
+	keys  string // where all keys are listed
 }
 
-func (b *binder) say(in path, key string, n *node, format string, v ...any) {
-	b.found = append(b.found, mistake{in, key, n.line, fmt.Sprintf(format, v...)})
+// Bind puts a form's values into the struct that into points to, and returns those that do
+// not go in. Its fields have the tag toml with their key, and may have the tag once with a
+// former one; they are text, numbers, [decimal.Decimal], lists, structs, maps, and what
+// reads itself from text. keys is a sentence that says where all keys are listed.
+func Bind(root *Node, into any, keys string) []Mistake {
+	b := &binder{keys: keys}
+	b.table(reflect.ValueOf(into).Elem(), root, nil)
+	return b.found
+}
+
+// Describer is a value that reads itself from text and says what text that is, such as a
+// colour such as "#17171a".
+type Describer interface{ Describe() string }
+
+func (b *binder) say(in Path, key string, n *Node, format string, v ...any) {
+	b.found = append(b.found, Mistake{in, key, n.line, fmt.Sprintf(format, v...)})
 }
 
 // table puts the keys of a table into a struct.
-func (b *binder) table(v reflect.Value, n *node, in path) {
+func (b *binder) table(v reflect.Value, n *Node, in Path) {
 	given := map[string]string{} // how each key is spelt
 	for _, child := range n.order {
 		i, tag := field(v.Type(), child.key)
@@ -45,7 +55,7 @@ func (b *binder) table(v reflect.Value, n *node, in path) {
 		}
 		given[tag] = child.key
 		n.under[tag] = child // found there from now on, whatever its spelling
-		b.value(v.Field(i), child, in, child.key, in.to(tag))
+		b.value(v.Field(i), child, in, child.key, in.To(tag))
 	}
 }
 
@@ -66,7 +76,7 @@ func field(t reflect.Type, key string) (index int, tag string) {
 	return 0, ""
 }
 
-func (b *binder) unknown(t reflect.Type, n *node, in path) {
+func (b *binder) unknown(t reflect.Type, n *Node, in Path) {
 	var tags []string
 	for i := range t.NumField() {
 		if tag := t.Field(i).Tag.Get("toml"); tag != "" {
@@ -77,12 +87,12 @@ func (b *binder) unknown(t reflect.Type, n *node, in path) {
 	if near := table.Nearest(n.key, tags); near != "" {
 		hint = fmt.Sprintf("; is %s meant?", near)
 	}
-	b.say(in, n.key, n, "no key is called %q here%s The comments of laydown init list all keys.", n.key, hint)
+	b.say(in, n.key, n, "no key is called %q here%s %s", n.key, hint, b.keys)
 }
 
 // value puts the value at a path, which is that of a key of the table in, into v.
-func (b *binder) value(v reflect.Value, n *node, in path, key string, at path) {
-	mismatch := func() { b.say(in, key, n, "%s must be %s, not %s", key, wanted(v.Type()), kindName(n.kind)) }
+func (b *binder) value(v reflect.Value, n *Node, in Path, key string, at Path) {
+	mismatch := func() { b.say(in, key, n, "%s must be %s, not %s", key, Wanted(v.Type()), kindName(n.kind)) }
 	number := n.kind == unstable.Integer || n.kind == unstable.Float
 	switch to := v.Addr().Interface().(type) {
 	case *decimal.Decimal:
@@ -149,23 +159,23 @@ func (b *binder) value(v reflect.Value, n *node, in path, key string, at path) {
 		v.Set(reflect.MakeMap(v.Type()))
 		for _, child := range n.order {
 			to := reflect.New(v.Type().Elem()).Elem()
-			b.value(to, child, at, child.key, at.to(child.key))
+			b.value(to, child, at, child.key, at.To(child.key))
 			v.SetMapIndex(reflect.ValueOf(child.key), to)
 		}
 	case reflect.Slice:
 		items := n.items
 		if n.kind == unstable.Table && v.Type().Elem().Kind() == reflect.Struct {
-			items = []*node{n} // [printer] for a shop's only [[printer]]
+			items = []*Node{n} // [printer] for a shop's only [[printer]]
 		} else if n.kind != unstable.Array {
 			mismatch()
 			return
 		}
 		v.Set(reflect.MakeSlice(v.Type(), len(items), len(items)))
 		for i, item := range items {
-			b.value(v.Index(i), item, in, key, at.to(i))
+			b.value(v.Index(i), item, in, key, at.To(i))
 		}
 	default:
-		panic("shop: no key can be a " + v.Type().String()) // a field of a new type
+		panic("form: no key can be a " + v.Type().String()) // a field of a new type
 	}
 }
 
@@ -183,7 +193,7 @@ func float(text string) (f float64, ok bool) {
 const mostDigits = 15
 
 // amount reads an amount digit by digit.
-func (b *binder) amount(to *decimal.Decimal, n *node, in path, key string, number bool) {
+func (b *binder) amount(to *decimal.Decimal, n *Node, in Path, key string, number bool) {
 	text := n.text
 	if number {
 		text = strings.ReplaceAll(text, "_", "")
@@ -200,8 +210,8 @@ func (b *binder) amount(to *decimal.Decimal, n *node, in path, key string, numbe
 	*to = d
 }
 
-// wanted says what a key of a type must be.
-func wanted(t reflect.Type) string {
+// Wanted says what a key of a type must be.
+func Wanted(t reflect.Type) string {
 	switch t {
 	case reflect.TypeFor[decimal.Decimal]():
 		return `an amount such as "12.50"`
@@ -209,8 +219,9 @@ func wanted(t reflect.Type) string {
 		return `a length such as "5 mm"`
 	case reflect.TypeFor[unit.Sheet]():
 		return `a size such as "A4" or "210x297mm"`
-	case reflect.TypeFor[Colour]():
-		return `a colour such as "#17171a"`
+	}
+	if d, ok := reflect.Zero(t).Interface().(Describer); ok {
+		return d.Describe()
 	}
 	switch t.Kind() {
 	case reflect.String:
