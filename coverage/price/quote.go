@@ -165,10 +165,11 @@ func (c Cost) Each() (toner Toner, each Breakdown) {
 	return toner, each
 }
 
-// Rate is an entry of a rate card: from a quantity on, so much each.
+// Rate is an entry of a rate card: from a quantity on, so much each, and so much for each
+// further print on the same piece.
 type Rate struct {
-	From int
-	Each decimal.Decimal
+	From          int
+	Each, Further decimal.Decimal
 }
 
 // Pricing turns cost into a price: by a margin, a markup or a rate card, of which
@@ -181,6 +182,9 @@ type Pricing struct {
 	MinimumOrder decimal.Decimal
 	Round        Rounding
 	TaxPercent   decimal.Decimal
+	// Gross says that all prices are with the tax, those of the rate card and the minimum
+	// too; else they are without.
+	Gross bool
 	// NeverLess says that no quantity may cost less in all than a smaller one.
 	NeverLess bool
 }
@@ -191,27 +195,65 @@ type Price struct {
 	// Lift is what is added so that the quantity does not cost less than a smaller one.
 	Lift  decimal.Decimal
 	Total decimal.Decimal // Each × quantity + Lift
-	// MarginPercent is what is left of Total above its cost, in percent of Total.
+	// Net is Total without the tax, WithTax with it; one of them is Total.
+	Net, Tax, WithTax decimal.Decimal
+	// MarginPercent is what is left of Net above its cost, in percent of Net.
 	MarginPercent decimal.Decimal
-	Tax, WithTax  decimal.Decimal
+}
+
+// rate is the entry of the rate card for a quantity.
+func (p Pricing) rate(quantity int) Rate {
+	at := p.Rates[0]
+	for _, r := range p.Rates {
+		if quantity >= r.From {
+			at = r
+		}
+	}
+	return at
 }
 
 // each is the price before rounding and minimum.
 func (p Pricing) each(c Cost) decimal.Decimal {
 	if len(p.Rates) > 0 {
-		each := p.Rates[0].Each
-		for _, r := range p.Rates {
-			if c.Quantity >= r.From {
-				each = r.Each
-			}
-		}
+		return p.rate(c.Quantity).Each
+	}
+	each := c.Total.DivRound(decimal.NewFromInt(int64(c.Quantity)), division)
+	if p.MarkupPercent.IsPositive() {
+		each = each.Mul(hundred.Add(p.MarkupPercent)).DivRound(hundred, division)
+	} else {
+		each = each.Mul(hundred).DivRound(hundred.Sub(p.MarginPercent), division)
+	}
+	if p.Gross {
+		each = each.Mul(hundred.Add(p.TaxPercent)).DivRound(hundred, division)
+	}
+	return each
+}
+
+// NetEach is a price each without the tax, not rounded.
+func (p Pricing) NetEach(each decimal.Decimal) decimal.Decimal {
+	if !p.Gross {
 		return each
 	}
-	cost := c.Total.DivRound(decimal.NewFromInt(int64(c.Quantity)), division)
-	if p.MarkupPercent.IsPositive() {
-		return cost.Mul(hundred.Add(p.MarkupPercent)).DivRound(hundred, division)
+	return each.Mul(hundred).DivRound(hundred.Add(p.TaxPercent), division)
+}
+
+// taxed splits an amount, as prices are named, into what it is without the tax, that and
+// the sum of both; the tax is rounded to the currency's smallest amount.
+func (p Pricing) taxed(v, percent decimal.Decimal) (net, tax, gross decimal.Decimal) {
+	if p.Gross {
+		tax = p.Round.minor(v.Mul(percent).DivRound(hundred.Add(percent), division))
+		return v.Sub(tax), tax, v
 	}
-	return cost.Mul(hundred).DivRound(hundred.Sub(p.MarginPercent), division)
+	tax = p.Round.minor(v.Mul(percent).DivRound(hundred, division))
+	return v, tax, v.Add(tax)
+}
+
+// margin is what is left of a price without tax above its cost, in percent of it.
+func margin(net, cost decimal.Decimal) decimal.Decimal {
+	if !net.IsPositive() {
+		return decimal.Decimal{}
+	}
+	return net.Sub(cost).Mul(hundred).DivRound(net, PercentPlaces)
 }
 
 // Price works out the price of a quantity that costs c, for itself alone: see [Seller].
@@ -229,11 +271,8 @@ func (p Pricing) Price(c Cost) Price {
 
 // sell works out what follows from a total.
 func (p Pricing) sell(c Cost, v Price) Price {
-	if v.Total.IsPositive() {
-		v.MarginPercent = v.Total.Sub(c.Total).Mul(hundred).DivRound(v.Total, PercentPlaces)
-	}
-	v.Tax = p.Round.minor(v.Total.Mul(p.TaxPercent).DivRound(hundred, division))
-	v.WithTax = v.Total.Add(v.Tax)
+	v.Net, v.Tax, v.WithTax = p.taxed(v.Total, p.TaxPercent)
+	v.MarginPercent = margin(v.Net, c.Total)
 	return v
 }
 
@@ -318,7 +357,7 @@ func (s *Seller) Steps(quantity int) (less, dearer, next Step) {
 }
 
 // BreakEven is the smallest quantity from which on none up to most loses money at a price
-// each; 0 says that most itself does.
+// each without tax; 0 says that most itself does.
 func (in Inputs) BreakEven(each decimal.Decimal, most int) (int, error) {
 	r, err := in.reckon()
 	if err != nil {

@@ -66,7 +66,7 @@ func TestTradeArithmetic(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := Pricing{Rates: []Rate{{1, d("2.00")}}}.Price(c)
+	p := Pricing{Rates: []Rate{{From: 1, Each: d("2.00")}}}.Price(c)
 	if !p.Total.Equal(d("50")) || !p.Total.Sub(c.Total).Equal(d("47")) {
 		t.Errorf("takes %s, %s after the sheet; want 50 and 47", p.Total, p.Total.Sub(c.Total))
 	}
@@ -148,8 +148,8 @@ func TestPricing(t *testing.T) {
 		"ending":     {Pricing{MarkupPercent: d("80"), Round: Rounding{Places: 2, Ending: d(".95"), HasEnding: true}}, "9.95", "99.5", "44.72"},
 		"ending, up": {Pricing{MarkupPercent: d("82"), Round: Rounding{Places: 2, Ending: d(".95"), HasEnding: true}}, "10.95", "109.5", "49.77"},
 		"minimum":    {Pricing{MarkupPercent: d("80"), MinimumOrder: d("120")}, "12", "120", "54.17"},
-		"rate card":  {Pricing{Rates: []Rate{{1, d("14")}, {10, d("11.5")}, {50, d("9")}}, Round: Rounding{Places: 2, Step: d("1")}}, "11.5", "115", "52.17"},
-		"at a loss":  {Pricing{Rates: []Rate{{1, d("5")}}}, "5", "50", "-10"},
+		"rate card":  {Pricing{Rates: []Rate{{From: 1, Each: d("14")}, {From: 10, Each: d("11.5")}, {From: 50, Each: d("9")}}, Round: Rounding{Places: 2, Step: d("1")}}, "11.5", "115", "52.17"},
+		"at a loss":  {Pricing{Rates: []Rate{{From: 1, Each: d("5")}}}, "5", "50", "-10"},
 	} {
 		v.p.Round.Places = 2
 		got := v.p.Price(c)
@@ -268,21 +268,27 @@ func (in Inputs) naive(n int64) (line [Lines]*big.Rat, spares, sheets int64) {
 	return line, spares, sheets
 }
 
+// anyInputs are random figures, with prices that end in no decimals.
+func anyInputs(rng *rand.Rand) Inputs {
+	amount := func(most int64) decimal.Decimal { return decimal.New(rng.Int64N(most), -2) }
+	fraction := func(most int64) Exact { return Of(amount(most)).Over(Whole(1 + rng.Int64N(400))) }
+	per := func(most int64) Per { return Per{fraction(most), fraction(most), fraction(most)} }
+	in := Inputs{Copies: 1 + rng.IntN(40), MediaSheet: fraction(40000), WearSheet: fraction(900), Cover: per(4000), BlankPiece: amount(900), Machine: per(300),
+		LabourHour: amount(5000), Seconds: per(90000), CutSeconds: fraction(9000), SetupSeconds: amount(90000), SpoilagePercent: amount(1500), OverheadPercent: amount(3000)}
+	for k := range in.Cartridges {
+		in.Cartridges[k] = Cartridge{Price: amount(30000), YieldPages: 1 + rng.Int64N(9000), PageAreaMM2: 210 * 297, CoveragePercent: d("5"), Correction: d("1.07")}
+		in.Laid[k] = Laid{Sum: rng.Uint64N(1e9), Pixels: 1 + rng.Uint64N(1e7), AreaMM2: float64(rng.IntN(60000)) / 7}
+	}
+	return in
+}
+
 // TestExactCost holds the cost of random figures, with prices that end in no decimals, to
 // the naive reckoning, line by line and digit by digit.
 func TestExactCost(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
-	amount := func(most int64) decimal.Decimal { return decimal.New(rng.Int64N(most), -2) }
-	fraction := func(most int64) Exact { return Of(amount(most)).Over(Whole(1 + rng.Int64N(400))) }
-	per := func(most int64) Per { return Per{fraction(most), fraction(most), fraction(most)} }
 	withSpares := 0
 	for range 600 {
-		in := Inputs{Copies: 1 + rng.IntN(40), MediaSheet: fraction(40000), WearSheet: fraction(900), Cover: per(4000), BlankPiece: amount(900), Machine: per(300),
-			LabourHour: amount(5000), Seconds: per(90000), CutSeconds: fraction(9000), SetupSeconds: amount(90000), SpoilagePercent: amount(1500), OverheadPercent: amount(3000)}
-		for k := range in.Cartridges {
-			in.Cartridges[k] = Cartridge{Price: amount(30000), YieldPages: 1 + rng.Int64N(9000), PageAreaMM2: 210 * 297, CoveragePercent: d("5"), Correction: d("1.07")}
-			in.Laid[k] = Laid{Sum: rng.Uint64N(1e9), Pixels: 1 + rng.Uint64N(1e7), AreaMM2: float64(rng.IntN(60000)) / 7}
-		}
+		in := anyInputs(rng)
 		n := 1 + rng.Int64N(300)
 		c, err := in.Cost(int(n))
 		if err != nil {
@@ -358,7 +364,7 @@ func TestCurrencies(t *testing.T) {
 // than it must for that, and each, lift and total agree.
 func TestNeverLess(t *testing.T) {
 	in := Inputs{Copies: 6, BlankPiece: d("0.40")}
-	card := Pricing{Rates: []Rate{{1, d("1.95")}, {26, d("0.95")}}, MinimumOrder: d("10"), Round: Rounding{Places: 2}}
+	card := Pricing{Rates: []Rate{{From: 1, Each: d("1.95")}, {From: 26, Each: d("0.95")}}, MinimumOrder: d("10"), Round: Rounding{Places: 2}}
 	plain, err := in.Seller(card)
 	if err != nil {
 		t.Fatal(err)

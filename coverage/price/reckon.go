@@ -53,27 +53,12 @@ func (in Inputs) reckon() (*reckoner, error) {
 		return nil, err
 	}
 	r := &reckoner{copies: int64(in.Copies)}
-	var toner Per
-	for k := range in.Laid {
-		if in.Laid[k].Sum > 0 {
-			if err := in.Cartridges[k].Check(); err != nil {
-				return nil, tonerError(k, err)
-			}
-		}
-		each := Per{Piece: in.Cartridges[k].toner(in.Laid[k])}
-		r.toner[k] = each.shares()
-		toner = toner.Plus(each)
+	toner, of, err := in.lines()
+	if err != nil {
+		return nil, err
 	}
-	of := [Lines]Per{
-		TonerLine:   toner,
-		MediaLine:   {Sheet: in.MediaSheet},
-		WearLine:    {Sheet: in.WearSheet},
-		CoverLine:   in.Cover,
-		BlankLine:   {Piece: Of(in.BlankPiece)},
-		LabourLine:  in.Seconds.Times(Of(in.LabourHour).Over(anHour)),
-		CuttingLine: {Piece: PerHour(in.LabourHour, in.CutSeconds)},
-		MachineLine: in.Machine,
-		SetupLine:   {Order: PerHour(in.LabourHour, Of(in.SetupSeconds))},
+	for k := range toner {
+		r.toner[k] = toner[k].shares()
 	}
 	var lost Per
 	for l, p := range of {
@@ -100,6 +85,32 @@ func (in Inputs) reckon() (*reckoner, error) {
 	r.rate = all.Times(made).Times(lost.Sheet.Times(sheets).Plus(lost.Piece))
 	r.fixed = all.Times(once.Plus(made.Times(lost.Sheet).Times(begun))).Plus(Of(decimal.New(1, -2))) // lines are rounded
 	return r, nil
+}
+
+// lines are the amounts by line that do not follow from others, and toner by plate. The
+// error says which toner makes no sense.
+func (in Inputs) lines() (toner [plate.Count]Per, of [Lines]Per, err error) {
+	var sum Per
+	for k := range in.Laid {
+		if in.Laid[k].Sum > 0 {
+			if err := in.Cartridges[k].Check(); err != nil {
+				return toner, of, tonerError(k, err)
+			}
+		}
+		toner[k] = Per{Piece: in.Cartridges[k].toner(in.Laid[k])}
+		sum = sum.Plus(toner[k])
+	}
+	return toner, [Lines]Per{
+		TonerLine:   sum,
+		MediaLine:   {Sheet: in.MediaSheet},
+		WearLine:    {Sheet: in.WearSheet},
+		CoverLine:   in.Cover,
+		BlankLine:   {Piece: Of(in.BlankPiece)},
+		LabourLine:  in.Seconds.Times(Of(in.LabourHour).Over(anHour)),
+		CuttingLine: {Piece: PerHour(in.LabourHour, in.CutSeconds)},
+		MachineLine: in.Machine,
+		SetupLine:   {Order: PerHour(in.LabourHour, Of(in.SetupSeconds))},
+	}, nil
 }
 
 // surely is a quantity up to most from which on, by those bounds, none loses money at a

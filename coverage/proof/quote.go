@@ -27,6 +27,7 @@ type QuoteFacts struct {
 	SheetName string `json:"sheet"`
 	Copies    int    `json:"copies_on_sheet"`
 	SoldBy    string `json:"sold_by,omitempty"` // what a quantity of loose goods counts: piece or sheet
+	Prices    string `json:"prices"`            // net, without tax, or gross, with it
 	// CutMM is the outline that is cut along by hand for one print; absent on media that
 	// weed themselves.
 	CutMM      float64         `json:"cut_mm,omitempty"`
@@ -50,6 +51,7 @@ type QuoteQuantity struct {
 	Lift       string `json:"lift"`
 	PriceTotal string `json:"price_total"`
 	Margin     string `json:"margin_percent"`
+	Net        string `json:"price_without_tax"`
 	Tax        string `json:"tax"`
 	WithTax    string `json:"price_with_tax"`
 	// BreakEven is the least quantity from which on none up to BreakEvenBound loses money
@@ -177,10 +179,11 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 	if err != nil {
 		return nil, err
 	}
+	pricing.TaxPercent = j.Shop.TaxPercent(j.Item)
 	in := p.Laid.inputs()
 	uses := [plate.Count]bool{true, true, true, true, j.Process.White != plate.NoWhite}
 	f := &QuoteFacts{Currency: j.Shop.Currency, Places: j.Shop.Places(), Artwork: p.Artwork.File, Process: p.Process.Name, Item: p.Item.Name, ItemSaid: p.Item.Said(), Placed: p.Item.Placed(), SheetName: p.Sheet.Name,
-		Copies: p.Laid.Layout.Copies(), SoldBy: j.Item.SoldBy, CutMM: to(p.Laid.CutMM, 1)}
+		Copies: p.Laid.Layout.Copies(), SoldBy: j.Item.SoldBy, Prices: j.Shop.Pricing.Prices, CutMM: to(p.Laid.CutMM, 1)}
 	seller, err := in.Seller(pricing)
 	if err != nil {
 		return nil, err
@@ -197,7 +200,7 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 		c, asked := seller.Sell(q)
 		_, flatAsked := flat.Sell(q)
 		bound := max(q, mostBreakEven)
-		even, err := in.BreakEven(asked.Each, bound)
+		even, err := in.BreakEven(pricing.NetEach(asked.Each), bound)
 		if err != nil {
 			return nil, err
 		}
@@ -212,10 +215,10 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 		f.Quantities = append(f.Quantities, QuoteQuantity{Quantity: q, Spares: c.Spares, Sheets: c.Sheets, SparePlaces: c.Spare, TonerEach: toner,
 			CostEach: each, CostTotal: c.All(),
 			PriceEach: amount(asked.Each), Lift: amount(asked.Lift), PriceTotal: amount(asked.Total), Margin: asked.MarginPercent.StringFixed(price.PercentPlaces),
-			Tax: amount(asked.Tax), WithTax: amount(asked.WithTax), BreakEven: even, BreakEvenBound: bound,
+			Net: amount(asked.Net), Tax: amount(asked.Tax), WithTax: amount(asked.WithTax), BreakEven: even, BreakEvenBound: bound,
 			FlatPriceEach: amount(flatAsked.Each), FlatShort: amount(asked.Total.Sub(flatAsked.Total)),
 			MoreForLess: step(less), DearerEach: step(dearer), NextStep: step(next),
-			Loses: asked.Total.LessThan(c.Total)})
+			Loses: asked.Net.LessThan(c.Total)})
 	}
 	return f, nil
 }

@@ -46,6 +46,7 @@ func check(s *Shop, root *form.Node) []form.Mistake {
 	c.labour()
 	c.costs()
 	c.pricing()
+	c.terms()
 	return c.Found
 }
 
@@ -322,6 +323,8 @@ func (c *checker) item(v Item, t table) {
 		t.Say("sold_by", "sold_by is for loose goods: write loose = true as well, or leave it out")
 	}
 	t.OneOf("sold_by", v.SoldBy, soldBy)
+	t.amounts(amount{"tax_percent", v.OwnTax})
+	c.sizes(v, t.In)
 }
 
 // mixed looks at what colours an item has.
@@ -355,6 +358,37 @@ func (c *checker) mixed(v Item, t table) {
 	}
 	if math.Abs(sum-100) > 0.5 { // such as 33.3 three times
 		t.Say("shares", "shares must be 100 together, not %g", sum)
+	}
+}
+
+// sizes looks at what sizes an item has.
+func (c *checker) sizes(v Item, in form.Path) {
+	for k, z := range v.Sizes {
+		t := c.table(in.To("size", k)...)
+		if z.Name == "" {
+			t.Say("name", "a size has no name: write for example name = \"2XL\"")
+		}
+		if slices.ContainsFunc(v.Sizes[:k], func(o ItemSize) bool { return strings.EqualFold(o.Name, z.Name) }) {
+			t.Say("name", "two sizes are called %q", z.Name)
+		}
+		t.prices(amount{"price", z.Price}, amount{"upcharge", z.Upcharge})
+		if v.Loose {
+			t.Say("", "loose goods have no sizes: leave them out")
+		}
+	}
+}
+
+// mostValidDays is longer than anybody binds themselves.
+const mostValidDays = 3650
+
+func (c *checker) terms() {
+	v, t := c.shop.Terms, c.table("terms")
+	if v.ValidDays < 0 || v.ValidDays > mostValidDays {
+		t.Say("valid_days", "valid_days must be from 0 to %d", mostValidDays)
+	}
+	t.amounts(amount{"rush_percent", v.RushPercent}, amount{"deposit_percent", v.DepositPercent})
+	if v.DepositPercent.GreaterThan(hundred) {
+		t.Say("deposit_percent", "deposit_percent must be at most 100")
 	}
 }
 
@@ -467,8 +501,9 @@ func (c *checker) pricing() {
 		if (i == 0 && r.From != 1) || (i > 0 && r.From <= p.Rates[i-1].From) {
 			t.Say("from", "rates must rise from = 1 on")
 		}
-		t.prices(amount{"each", r.Each})
+		t.prices(amount{"each", r.Each}, amount{"further", r.Further})
 	}
+	t.OneOf("prices", p.Prices, pricesAs)
 	if len(p.Quantities) == 0 {
 		t.Say("quantities", "quantities is empty: write for example quantities = [1, 12, 48]")
 	}

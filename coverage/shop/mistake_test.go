@@ -574,8 +574,11 @@ func TestEveryKey(t *testing.T) {
 		headers := at.headers
 		if key == "name" && at.table != "" { // the entry has none then
 			headers, at.name = headers[:len(headers)-1], ""
-			if at.table == "printer.wear" {
+			switch at.table {
+			case "printer.wear":
 				at.name = "a printer"
+			case "item.size":
+				at.name = "a item"
 			}
 		}
 		text := "# a shop\n" + strings.Join(headers, "\n") + "\n\n" + key + " = 1979-05-27 #!\n"

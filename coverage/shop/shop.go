@@ -13,6 +13,7 @@ package shop
 import (
 	"bytes"
 	_ "embed"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -40,6 +41,7 @@ type Shop struct {
 	Labour         Labour    `toml:"labour"`
 	Costs          Costs     `toml:"costs"`
 	Pricing        Pricing   `toml:"pricing"`
+	Terms          Terms     `toml:"terms"`
 	Covers         []Cover   `toml:"cover"`
 	Printers       []Printer `toml:"printer"`
 	Media          []Medium  `toml:"media"`
@@ -103,20 +105,42 @@ type Pricing struct {
 	TaxPercent    decimal.Decimal `toml:"tax_percent"`
 	// NeverLess lifts what a quantity costs in all to what smaller ones do, if that is more.
 	NeverLess bool `toml:"never_less"`
+	// Prices says whether all prices are without tax (net) or with it (gross).
+	Prices string `toml:"prices"`
 }
+
+// What prices are named as.
+const (
+	Net   = "net"
+	Gross = "gross"
+)
+
+var pricesAs = []string{Net, Gross}
 
 // Rate is an entry of a rate card.
 type Rate struct {
-	From int             `toml:"from"`
-	Each decimal.Decimal `toml:"each"`
+	From    int             `toml:"from"`
+	Each    decimal.Decimal `toml:"each"`
+	Further decimal.Decimal `toml:"further"` // each further print on the same piece
+}
+
+// Terms are what a quote to a customer says beside its prices.
+type Terms struct {
+	Address        []string        `toml:"address"`    // of the shop, lines under its name
+	TaxName        string          `toml:"tax_name"`   // what the tax is called
+	TaxNumber      string          `toml:"tax_number"` // the shop's, as invoices must have it
+	ValidDays      int             `toml:"valid_days"`
+	DepositPercent decimal.Decimal `toml:"deposit_percent"` // of the whole, with the tax
+	RushPercent    decimal.Decimal `toml:"rush_percent"`    // on the goods of an order that is rushed
+	Words          []string        `toml:"words"`           // paragraphs
 }
 
 // Price is the pricing in a currency with so many places as package price reckons with it.
 func (p Pricing) Price(places int32) (price.Pricing, error) {
 	round, err := price.ParseRounding(p.RoundTo, p.Rounding, places)
-	out := price.Pricing{NeverLess: p.NeverLess, MarginPercent: p.MarginPercent, MarkupPercent: p.MarkupPercent, MinimumOrder: p.MinimumOrder, Round: round, TaxPercent: p.TaxPercent}
+	out := price.Pricing{NeverLess: p.NeverLess, Gross: p.Prices == Gross, MarginPercent: p.MarginPercent, MarkupPercent: p.MarkupPercent, MinimumOrder: p.MinimumOrder, Round: round, TaxPercent: p.TaxPercent}
 	for _, r := range p.Rates {
-		out.Rates = append(out.Rates, price.Rate{From: r.From, Each: r.Each})
+		out.Rates = append(out.Rates, price.Rate{From: r.From, Each: r.Each, Further: r.Further})
 	}
 	return out, err
 }
@@ -290,6 +314,10 @@ type Item struct {
 	Finish   string          `toml:"finish"`
 	Material string          `toml:"material"`
 	Price    decimal.Decimal `toml:"price"` // of the blank
+	// Sizes are those that the blank comes in; none says that all cost the same.
+	Sizes []ItemSize `toml:"size"`
+	// OwnTax is the tax on goods of this item, in percent: see [Shop.TaxPercent].
+	OwnTax decimal.Decimal `toml:"tax_percent"`
 	// WhiteOnItem is solid white toner measured on this very item, if it was.
 	WhiteOnItem Colour `toml:"white_on_item"`
 	// Printable is the area that takes a print; none is no limit.
@@ -303,6 +331,38 @@ type Item struct {
 	SoldBy string `toml:"sold_by"`
 	// Unknown says that nothing is known of what the print will be put on: see [NoItem].
 	Unknown bool
+}
+
+// ItemSize is a size of an item.
+type ItemSize struct {
+	Name     string          `toml:"name"`
+	Price    decimal.Decimal `toml:"price"`    // of the blank, if it is another
+	Upcharge decimal.Decimal `toml:"upcharge"` // that a piece of it is sold for more
+}
+
+// Size finds a size of the item by name, whatever its capitals. An item without sizes has
+// any, at its own price. The error lists those that there are.
+func (v *Item) Size(called string) (ItemSize, error) {
+	if len(v.Sizes) == 0 {
+		return ItemSize{Name: called, Price: v.Price}, nil
+	}
+	var names []string
+	for _, z := range v.Sizes {
+		if strings.EqualFold(z.Name, strings.TrimSpace(called)) {
+			return z, nil
+		}
+		names = append(names, z.Name)
+	}
+	return ItemSize{}, fmt.Errorf("%s has no size %q: it comes in %s", v.Name, called, strings.Join(names, ", "))
+}
+
+// TaxPercent is the tax on goods of an item: its own, or that of all prices.
+func (s *Shop) TaxPercent(v *Item) decimal.Decimal {
+	i := slices.IndexFunc(s.Items, func(of Item) bool { return of.Name == v.Name })
+	if i >= 0 && !v.Unknown && s.root != nil && s.writes(form.Path{"item", i, "tax_percent"}) {
+		return v.OwnTax
+	}
+	return s.Pricing.TaxPercent
 }
 
 // What loose goods are sold by.
@@ -597,6 +657,10 @@ func (s *Shop) fill(root *form.Node) {
 	orElse(root, form.Path{"labour"}, "cut_mm_second", &s.Labour.CutMMSecond, decimal.NewFromInt(5))
 	in = form.Path{"pricing"}
 	orElse(root, in, "quantities", &s.Pricing.Quantities, []int{1, 12, 48})
+	orElse(root, in, "prices", &s.Pricing.Prices, Net)
+	in = form.Path{"terms"}
+	orElse(root, in, "tax_name", &s.Terms.TaxName, "tax")
+	orElse(root, in, "valid_days", &s.Terms.ValidDays, 30)
 	for i := range s.Media {
 		m, in := &s.Media[i], form.Path{"media", i}
 		orElse(root, in, "sheets_per_transfer", &m.PerTransfer, 1)
@@ -618,6 +682,9 @@ func (s *Shop) fill(root *form.Node) {
 		v, in := &s.Items[i], form.Path{"item", i}
 		if v.Loose {
 			orElse(root, in, "sold_by", &v.SoldBy, ByPiece)
+		}
+		for k := range v.Sizes {
+			orElse(root, in.To("size", k), "price", &v.Sizes[k].Price, v.Price)
 		}
 		switch {
 		case v.Clear:

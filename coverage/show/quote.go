@@ -41,12 +41,20 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 	}
 	add(costRow, true, func(q proof.QuoteQuantity) string { return money(q.CostTotal.Total) })
 	add("cost each", false, func(q proof.QuoteQuantity) string { return money(q.CostEach.Total) })
-	add("price each", true, func(q proof.QuoteQuantity) string { return q.PriceEach })
+	each := "price each"
+	if f.Prices == shop.Gross {
+		each = "price each, with tax"
+	}
+	add(each, true, func(q proof.QuoteQuantity) string { return q.PriceEach })
 	if slices.ContainsFunc(f.Quantities, func(q proof.QuoteQuantity) bool { return decimal.RequireFromString(q.Lift).IsPositive() }) {
 		add("added, as fewer cost more", false, func(q proof.QuoteQuantity) string { return q.Lift })
 	}
 	add("price in all", true, func(q proof.QuoteQuantity) string { return q.PriceTotal })
-	add("price in all with tax", false, func(q proof.QuoteQuantity) string { return q.WithTax })
+	if f.Prices == shop.Gross {
+		add("price in all without tax", false, func(q proof.QuoteQuantity) string { return q.Net })
+	} else {
+		add("price in all with tax", false, func(q proof.QuoteQuantity) string { return q.WithTax })
+	}
 	add("margin", false, func(q proof.QuoteQuantity) string { return q.Margin + " %" })
 	add("no loss from", false, func(q proof.QuoteQuantity) string {
 		if q.BreakEven == 0 {
