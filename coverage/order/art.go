@@ -1,6 +1,7 @@
 package order
 
 import (
+	"fmt"
 	"math"
 	"runtime"
 
@@ -29,8 +30,14 @@ type Art struct {
 // Open reads the header of the order's art. The error names the file and says what
 // to do.
 func (j *Job) Open() (*Opened, error) {
-	file, err := artwork.Open(j.ArtPath, artwork.Options{IgnoreProfile: j.IgnoreProfile,
-		Canvas: artwork.Canvas{Wish: j.Wish, PPI: j.Medium.GoodPPI, Page: j.Page, Studio: j.Studio}})
+	how := artwork.Options{IgnoreProfile: j.IgnoreProfile, Canvas: artwork.Canvas{Wish: j.Wish, PPI: j.Medium.GoodPPI, Page: j.Page, Studio: j.Studio}}
+	var file *artwork.File
+	var err error
+	if j.ArtData == nil {
+		file, err = artwork.Open(j.ArtPath, how)
+	} else if file, err = artwork.Read(j.ArtData, j.ArtPath, how); err != nil {
+		err = fmt.Errorf("%s: %w", j.ArtPath, err)
+	}
 	if err != nil {
 		return nil, err
 	}

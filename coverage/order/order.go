@@ -24,6 +24,7 @@ import (
 // Order is what a person asks about. Zero fields are left to the shop file.
 type Order struct {
 	ArtPath       string
+	ArtData       []byte          // of art that is no file, which ArtPath then names; else nil
 	IgnoreProfile bool            // take the art as if it said nothing of its colours
 	Page          int             // of art with several pages, the first one 1; 0 if none is named
 	Studio        *artwork.Studio // that draws drawings; nil for one with the fonts that are built in
@@ -150,6 +151,7 @@ func (o Order) Fingerprint() ([32]byte, error) {
 		return [32]byte{}, err
 	}
 	rest := o
+	rest.ArtData = nil
 	rest.ArtPath, rest.Shop, rest.Press, rest.Studio, rest.ItemColour, rest.Sheet, rest.Swatches = "", nil, nil, nil, nil, nil, nil
 	text := fmt.Appendf(figures, "|%x|%+v", o.Press.Sum(), rest)
 	if o.ItemColour != nil {

@@ -11,17 +11,16 @@ import (
 
 // Printing is a print of an order that has several, made so many times.
 type Printing struct {
-	// Inputs are the figures of one print; of them Copies, BlankPiece, SetupSeconds and what
-	// Seconds and Cover have once an order are passed over.
+	// Inputs are the figures of one print; Copies, BlankPiece and SetupSeconds are passed over.
 	Inputs
 	Quantity int
-	// Sheets is how many sheets are its: of those that it shares, its part by area.
+	Spares   int // printed beyond it
+	// Sheets is how many sheets both take: of those that are shared, their part by area.
 	Sheets Exact
-	// Once are seconds of the file's check and of set-up that fall on it, and OnceCover and
-	// OnceMachine what cover sheets and machines cost once, where it shares them.
-	Once                   Exact
-	OnceCover, OnceMachine Exact
-	Spares                 int // that Sheets hold as well
+	// SetUp are seconds of the file's check and of set-up that fall on it, and Share is its
+	// part of what Inputs has once an order, 0–1, which is done once for all that prints
+	// together.
+	SetUp, Share Exact
 }
 
 // Goods is a line of an order: pieces of one item, with the same prints on each.
@@ -70,15 +69,13 @@ func (g Goods) Cost() (Cost, error) {
 				continue
 			}
 			pieces, sheets := of[l].Piece.Times(n), of[l].Sheet.Times(p.Sheets)
-			line[l] = line[l].Plus(pieces).Plus(sheets)
+			line[l] = line[l].Plus(pieces).Plus(sheets).Plus(of[l].Order.Times(p.Share))
 			lost = lost.Plus(pieces)
 			if p.Spares == 0 { // else their sheets are among those that are paid
 				lost = lost.Plus(sheets)
 			}
 		}
-		line[SetupLine] = line[SetupLine].Plus(PerHour(p.LabourHour, p.Once))
-		line[CoverLine] = line[CoverLine].Plus(p.OnceCover)
-		line[MachineLine] = line[MachineLine].Plus(p.OnceMachine)
+		line[SetupLine] = line[SetupLine].Plus(PerHour(p.LabourHour, p.SetUp))
 		spoilt = spoilt.Plus(lost.Times(beyond(p.SpoilagePercent)))
 		c.Spares += p.Spares
 	}

@@ -25,14 +25,8 @@ func TestGoodsOfOnePrint(t *testing.T) {
 		if v := in.Seconds.Piece.Plus(pack.Times(Whole(-1))); v.Sign() < 0 {
 			pack = Exact{}
 		}
-		p := Printing{Inputs: in, Quantity: n, Sheets: Whole(int64(want.Sheets)), Spares: want.Spares, Once: Of(in.SetupSeconds).Plus(Exact{}), OnceCover: in.Cover.Order, OnceMachine: in.Machine.Order}
+		p := Printing{Inputs: in, Quantity: n, Sheets: Whole(int64(want.Sheets)), Spares: want.Spares, SetUp: Of(in.SetupSeconds), Share: Whole(1)}
 		p.Seconds.Piece = in.Seconds.Piece.Plus(pack.Times(Whole(-1)))
-		// What is done once an order is labour in the one and set-up in the other.
-		once := PerHour(in.LabourHour, in.Seconds.Order).Round(Places)
-		in.Seconds.Order, p.Seconds.Order = Exact{}, Exact{}
-		if want, err = in.Cost(n); err != nil || once.IsNegative() {
-			t.Fatal(err)
-		}
 		got, err := Goods{Quantity: n, Blanks: Of(in.BlankPiece).Times(Whole(int64(n))), PackSeconds: pack, Prints: []Printing{p}}.Cost()
 		if err != nil || got.Toner.Total.Cmp(want.Toner.Total) != 0 || !got.Total.Equal(want.Total) {
 			t.Fatalf("%d pieces cost %s, want %s, %v", n, got.Total, want.Total, err)
@@ -80,8 +74,7 @@ func TestGoodsByDefinition(t *testing.T) {
 			in := anyInputs(rng)
 			in.LabourHour, in.SpoilagePercent, in.OverheadPercent = base.LabourHour, base.SpoilagePercent, base.OverheadPercent
 			// A name is on fewer prints than there are pieces.
-			p := Printing{Inputs: in, Quantity: 1 + rng.IntN(g.Quantity), Sheets: Whole(rng.Int64N(30)).Over(Whole(1 + rng.Int64N(7))), Once: Whole(rng.Int64N(900)), OnceCover: Of(decimal.New(rng.Int64N(90), -2)),
-				OnceMachine: Of(decimal.New(rng.Int64N(90), -2)), Spares: rng.IntN(2)}
+			p := Printing{Inputs: in, Quantity: 1 + rng.IntN(g.Quantity), Sheets: Whole(rng.Int64N(30)).Over(Whole(1 + rng.Int64N(7))), SetUp: Whole(rng.Int64N(900)), Share: Whole(1).Over(Whole(1 + rng.Int64N(5))), Spares: rng.IntN(2)}
 			g.Prints = append(g.Prints, p)
 			n, s := big.NewRat(int64(p.Quantity), 1), p.Sheets.rat()
 			toner := new(big.Rat)
@@ -95,11 +88,11 @@ func TestGoodsByDefinition(t *testing.T) {
 			add := func(l Line, v *big.Rat) { want[l] = sum(want[l], v) }
 			add(MediaLine, mul(in.MediaSheet.rat(), s))
 			add(WearLine, mul(in.WearSheet.rat(), s))
-			add(CoverLine, sum(mul(in.Cover.Sheet.rat(), s), mul(in.Cover.Piece.rat(), n), p.OnceCover.rat()))
-			add(LabourLine, sum(mul(in.Seconds.Sheet.rat(), hour, s), mul(in.Seconds.Piece.rat(), hour, n)))
+			add(CoverLine, sum(mul(in.Cover.Sheet.rat(), s), mul(in.Cover.Piece.rat(), n), mul(in.Cover.Order.rat(), p.Share.rat())))
+			add(LabourLine, sum(mul(in.Seconds.Sheet.rat(), hour, s), mul(in.Seconds.Piece.rat(), hour, n), mul(in.Seconds.Order.rat(), hour, p.Share.rat())))
 			add(CuttingLine, mul(in.CutSeconds.rat(), hour, n))
-			add(MachineLine, sum(mul(in.Machine.Sheet.rat(), s), mul(in.Machine.Piece.rat(), n), p.OnceMachine.rat()))
-			add(SetupLine, mul(p.Once.rat(), hour))
+			add(MachineLine, sum(mul(in.Machine.Sheet.rat(), s), mul(in.Machine.Piece.rat(), n), mul(in.Machine.Order.rat(), p.Share.rat())))
+			add(SetupLine, mul(p.SetUp.rat(), hour))
 			lost := mul(n, sum(toner, in.Cover.Piece.rat(), mul(in.Seconds.Piece.rat(), hour), mul(in.CutSeconds.rat(), hour), in.Machine.Piece.rat(), mul(g.PackSeconds.rat(), hour), mul(g.Blanks.rat(), big.NewRat(1, int64(g.Quantity)))))
 			if p.Spares == 0 {
 				lost = sum(lost, mul(s, sum(in.MediaSheet.rat(), in.WearSheet.rat(), in.Cover.Sheet.rat(), mul(in.Seconds.Sheet.rat(), hour), in.Machine.Sheet.rat())))
