@@ -46,6 +46,10 @@ var examples = map[string][2]example{
 		{`laydown quote badge.png --qty 24 --item "white tee"`, "what 24 white tees with the print cost and sell for"},
 		{`laydown quote --orders orders.csv --csv quotes.csv`, "every row of a list, for a spreadsheet too"},
 	},
+	"order": {
+		{`laydown order order.toml --html quote.html --tickets tickets.html`, "a costing, the customer's quote, and a ticket for each print"},
+		{`laydown order art --qty 12 --item "white tee"`, "all art of a folder, twelve tees of each"},
+	},
 	"ticket": {
 		{`laydown ticket badge.png --qty 24 --item "white tee"`, "the recipe for 24 tees, step by step"},
 		{`laydown ticket badge.png -i "black tee" --html ticket.html`, "the same as one page to print"},

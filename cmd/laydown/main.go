@@ -99,7 +99,7 @@ func newApp(w world) *cli.App {
 			&cli.BoolFlag{Name: "version", Aliases: []string{"v"}, Usage: "say which laydown this is"}},
 		// A colour may hold commas.
 		DisableSliceFlagSeparator: true,
-		Commands: []*cli.Command{proofCommand(), coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), quoteCommand(), ticketCommand(),
+		Commands: []*cli.Command{proofCommand(), coverageCommand(), preflightCommand(), matchCommand(), underbaseCommand(), quoteCommand(), orderCommand(), ticketCommand(),
 			gangCommand(), separateCommand(), profileCommand(), ledgerCommand(), listCommand(), initCommand(), completionCommand(), completeCommand(), manCommand(), helpCommand()},
 		Action: func(c *cli.Context) error {
 			text := welcome(c.App)

@@ -34,7 +34,11 @@ func ticketCommand() *cli.Command {
 				return err
 			}
 			t := all[0].Ticket(slices.Max(append(quantities, 0)))
+			t.CheckFirst = all[0].ChecksFirst()
 			if to := c.String("html"); to != "" {
+				if t.Picture, err = show.TicketPicture(all[0]); err != nil {
+					return err
+				}
 				b, err := show.TicketPage(t)
 				if err != nil {
 					return err

@@ -32,6 +32,9 @@ func Bind(root *Node, into any, keys string) []Mistake {
 	return b.found
 }
 
+// Dated is a value that reads itself from text and may be written as a date of TOML too.
+type Dated interface{ Dated() }
+
 // Describer is a value that reads itself from text and says what text that is, such as a
 // colour such as "#17171a".
 type Describer interface{ Describe() string }
@@ -103,7 +106,8 @@ func (b *binder) value(v reflect.Value, n *Node, in Path, key string, at Path) {
 		b.amount(to, n, in, key, number)
 		return
 	case encoding.TextUnmarshaler:
-		if !number && n.kind != unstable.String {
+		_, dated := to.(Dated)
+		if !number && n.kind != unstable.String && !(dated && n.kind == unstable.LocalDate) {
 			mismatch()
 		} else if err := to.UnmarshalText([]byte(n.text)); err != nil {
 			b.say(in, key, n, "%v", err)

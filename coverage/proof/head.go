@@ -46,8 +46,20 @@ func stopsOf(found []flaw.Finding) []Stop {
 	stops := []Stop{}
 	for _, f := range found {
 		if f.Severity == flaw.Stop {
-			stops = append(stops, Stop{f.Kind, f.Measured, f.Limit, f.Unit, f.Advice})
+			stops = append(stops, stopOf(f))
 		}
 	}
 	return stops
+}
+
+func stopOf(f flaw.Finding) Stop { return Stop{f.Kind, f.Measured, f.Limit, f.Unit, f.Advice} }
+
+// ChecksFirst are the findings to decide on before printing.
+func (p *Proof) ChecksFirst() (out []Stop) {
+	for _, f := range p.Findings {
+		if f.Severity == flaw.Look {
+			out = append(out, stopOf(f))
+		}
+	}
+	return out
 }

@@ -92,14 +92,23 @@ var (
 
 // inputs are the order's for package price.
 func (l *Laid) inputs() price.Inputs {
+	in, lab := l.printing(), l.Job.Shop.Labour
+	in.BlankPiece = l.Job.Item.Price
+	in.Seconds.Piece = in.Seconds.Piece.Plus(price.Of(lab.PackSeconds))
+	in.SetupSeconds = lab.FileCheckMinutes.Add(lab.SetupMinutes).Mul(sixty)
+	return in
+}
+
+// printing are the inputs of the print alone, without what a piece takes however many prints
+// are on it, and without set-up.
+func (l *Laid) printing() price.Inputs {
 	j := l.Job
 	lab, work := j.Shop.Labour, j.Process.Work(j.Item)
 	in := price.Inputs{Cartridges: j.Printer.Cartridges(), Laid: l.toner(), Copies: l.Layout.Copies(),
-		MediaSheet: j.Medium.TransferPrice(), BlankPiece: j.Item.Price,
+		MediaSheet:      j.Medium.TransferPrice(),
 		LabourHour:      lab.RateHour,
-		Seconds:         work.Waiting.Plus(price.Per{Sheet: price.Of(lab.PrintSeconds), Piece: price.Of(lab.WeedSeconds.Add(lab.PackSeconds))}),
+		Seconds:         work.Waiting.Plus(price.Per{Sheet: price.Of(lab.PrintSeconds), Piece: price.Of(lab.WeedSeconds)}),
 		CutSeconds:      l.cutSeconds(),
-		SetupSeconds:    lab.FileCheckMinutes.Add(lab.SetupMinutes).Mul(sixty),
 		SpoilagePercent: j.Shop.Costs.SpoilagePercent, OverheadPercent: j.Shop.Costs.OverheadPercent}
 	// Of a pair, one sheet goes through the printer.
 	in.WearSheet = j.Printer.WearSheet(l.Layout.Sheet)

@@ -22,6 +22,7 @@ type Ticket struct {
 	Copies   int          `json:"copies_on_sheet"`
 	SizeMM   [2]float64   `json:"print_mm"`
 	Load     string       `json:"load,omitempty"` // the sheet that goes into the printer, and which side up
+	Tray     string       `json:"tray,omitempty"` // of the printer, that it goes into
 	Mirrored bool         `json:"mirrored"`
 	WhiteAt  string       `json:"white_printed,omitempty"` // first, under the colours, or last, over them
 	White    string       `json:"white_rule"`
@@ -32,6 +33,21 @@ type Ticket struct {
 	Cautions []string     `json:"cautions"`
 
 	*Head
+
+	// Of an order of several designs.
+	Order     string   `json:"order,omitempty"`    // its number
+	For       string   `json:"customer,omitempty"` // its name
+	Due       string   `json:"due,omitempty"`
+	OfGoods   string   `json:"goods,omitempty"`
+	PrintOf   string   `json:"print_of,omitempty"` // which one of how many on the piece
+	Place     string   `json:"place,omitempty"`    // on the item
+	Sizes     []string `json:"sizes,omitempty"`
+	Texts     []string `json:"texts,omitempty"`         // that are printed, and how often
+	OwnBlanks bool     `json:"own_blanks,omitempty"`    // the customer's pieces
+	Shared    bool     `json:"shared_sheets,omitempty"` // Sheets hold other prints as well
+	// CheckFirst are findings to decide on before printing; those that stop it are in Head.
+	CheckFirst []Stop `json:"check_first,omitempty"`
+	Picture    []byte `json:"-"` // of the print, as who asked for the ticket drew it
 
 	Shop      string `json:"-"` // its name
 	WhiteSaid string `json:"-"` // where white comes from, in words
@@ -50,7 +66,7 @@ func (p *Proof) Ticket(quantity int) *Ticket {
 	t := &Ticket{Artwork: p.Artwork.File, Item: p.Item.Name, ItemSaid: p.Item.Said(), Process: p.Process.Name, Media: p.Process.Media, Quantity: quantity, Copies: p.Sheet.Copies,
 		SizeMM: [2]float64{p.Print.WidthMM, p.Print.HeightMM}, Mirrored: p.Process.Mirrored, White: p.Process.WhiteRule, Cover: j.Process.Cover,
 		Steps: []TicketStep{}, SoldBy: j.Item.SoldBy, Cautions: p.Cautions, Head: p.Head, Shop: j.Shop.Name, WhiteSaid: RuleSaid(p.Process.WhiteRule), Pair: j.Medium.PerTransfer == 2}
-	t.Load = j.Process.PrintedOn
+	t.Load, t.Tray = j.Process.PrintedOn, j.Medium.Tray
 	if turn := j.Process.Turned(j.Item); turn.WhiteKnown {
 		t.WhiteAt = "last"
 		if turn.WhiteFirst {

@@ -65,6 +65,25 @@ func (s *Shop) Unpriced(p *Process, v *Item) error {
 	return form.All(c.Found, s.File, s.root)
 }
 
+// Unagreed is what an order needs of the file beside the figures of [Shop.Unpriced] and the
+// file does not have: a surcharge for rush, and on a rate card, what each further print on a
+// piece costs. nil if there is nothing.
+func (s *Shop) Unagreed(rush, further bool) error {
+	if s.root == nil {
+		return nil
+	}
+	c := &checker{&form.Check{Root: s.root}, s}
+	if rush && s.Terms.RushPercent.IsZero() {
+		c.table("terms").Missing("rush_percent", `"25"`)
+	}
+	for i, r := range s.Pricing.Rates {
+		if further && r.Further.IsZero() {
+			c.table("pricing", "rate", i).Missing("further", `"4.50", what each further print on a piece costs`)
+		}
+	}
+	return form.All(c.Found, s.File, s.root)
+}
+
 // Prices reports whether the file says what a medium costs; 0 that is written is a price.
 func (s *Shop) Prices(m *Medium) bool {
 	i := slices.IndexFunc(s.Media, func(of Medium) bool { return of.Name == m.Name })

@@ -223,6 +223,7 @@ type Medium struct {
 	PackPrice        decimal.Decimal `toml:"pack_price"` // of PackSheets
 	PackSheets       int             `toml:"pack_sheets"`
 	Sizes            []Size          `toml:"size"`                // other sheets that it is bought in as well
+	Tray             string          `toml:"tray"`                // of the printer, that it goes into
 	PerTransfer      int             `toml:"sheets_per_transfer"` // 2 where two sheets make one transfer
 	PagesPerMinute   decimal.Decimal `toml:"pages_per_minute"`    // that the printer takes of it
 	Materials        []string        `toml:"materials"`           // it is for; none named means all

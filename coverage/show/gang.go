@@ -42,6 +42,12 @@ type gangPicturePlace struct {
 
 // GangPicture draws the layouts side by side, to scale, as SVG in millimetres.
 func GangPicture(f sheet.Gang) ([]byte, error) {
+	var b bytes.Buffer
+	err := gangPage.Execute(&b, newGangPicture(f))
+	return b.Bytes(), err
+}
+
+func newGangPicture(f sheet.Gang) gangPicture {
 	const gap, head = 10.0, 12.0
 	across := int(math.Ceil(math.Sqrt(float64(len(f.Layouts)))))
 	p := gangPicture{SheetW: f.Sheet.WidthMM, SheetH: f.Sheet.HeightMM}
@@ -64,9 +70,7 @@ func GangPicture(f sheet.Gang) ([]byte, error) {
 		}
 		p.Layouts = append(p.Layouts, v)
 	}
-	var b bytes.Buffer
-	err := gangPage.Execute(&b, p)
-	return b.Bytes(), err
+	return p
 }
 
 // Gang sets a gang for a terminal.

@@ -234,10 +234,17 @@ func tacPicture(l *proof.Laid, px int) image.Image {
 
 // dataURL packs a picture into the page.
 func dataURL(img image.Image) (template.URL, error) {
+	b, err := encodePNG(img)
+	return pngURL(b), err
+}
+
+func encodePNG(img image.Image) ([]byte, error) {
 	var b bytes.Buffer
 	e := png.Encoder{CompressionLevel: png.BestCompression}
-	if err := e.Encode(&b, img); err != nil {
-		return "", err
-	}
-	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b.Bytes())), nil
+	err := e.Encode(&b, img)
+	return b.Bytes(), err
+}
+
+func pngURL(b []byte) template.URL {
+	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(b))
 }

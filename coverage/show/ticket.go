@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 
 	"laydown/coverage/proof"
@@ -14,13 +15,40 @@ import (
 // ticketFacts are a ticket's head, a line each.
 func ticketFacts(t *proof.Ticket) (out [][2]string) {
 	add := func(name, format string, v ...any) { out = append(out, [2]string{name, fmt.Sprintf(format, v...)}) }
-	add("Item", "%s", t.ItemSaid)
+	if t.Order != "" || t.For != "" {
+		order := []string{t.Order, t.For}
+		add("Order", "%s", strings.Join(slices.DeleteFunc(order, func(v string) bool { return v == "" }), ", for "))
+	}
+	if t.Due != "" {
+		add("Due", "%s", t.Due)
+	}
+	item := t.ItemSaid
+	if len(t.Sizes) > 0 {
+		item += ": " + strings.Join(t.Sizes, ", ")
+	}
+	if t.OwnBlanks {
+		item += "; the customer's own pieces"
+	}
+	add("Item", "%s", item)
+	if t.Place != "" {
+		add("Place", "%s", t.Place)
+	}
 	add("Process", "%s on %s, %s", t.Process, t.Media, t.WhiteSaid)
-	add("Print", "%.1f × %.1f mm, %d on a sheet", t.SizeMM[0], t.SizeMM[1], t.Copies)
+	switch {
+	case len(t.Texts) > 1:
+		add("Print", "%s", plural(len(t.Texts), "text", "different texts"))
+	case t.Shared:
+		add("Print", "%.1f × %.1f mm", t.SizeMM[0], t.SizeMM[1])
+	default:
+		add("Print", "%.1f × %.1f mm, %d on a sheet", t.SizeMM[0], t.SizeMM[1], t.Copies)
+	}
 	if t.Quantity > 0 {
 		sheets := plural(t.Sheets, "sheet", "sheets")
 		if t.Pair {
 			sheets = plural(t.Sheets, "pair of sheets", "pairs of sheets")
+		}
+		if t.Shared {
+			sheets += " that it shares with other prints"
 		}
 		pieces := plural(t.Quantity, "piece", "pieces") + " on " + sheets
 		if t.SoldBy == shop.BySheet {
@@ -37,8 +65,13 @@ func ticketFacts(t *proof.Ticket) (out [][2]string) {
 		}
 		add("Make", "%s", pieces)
 	}
-	if t.Load != "" {
+	switch {
+	case t.Load != "" && t.Tray != "":
+		add("Load", "%s, in %s", t.Load, t.Tray)
+	case t.Load != "":
 		add("Load", "%s", t.Load)
+	case t.Tray != "":
+		add("Load", "%s", t.Tray)
 	}
 	reading := "print as it reads, not mirrored"
 	if t.Mirrored {
@@ -88,15 +121,59 @@ func Ticket(t *proof.Ticket, s Style) string {
 //go:embed ticket.html
 var ticketSource string
 
-var ticketPage = template.Must(template.New("ticket").Funcs(template.FuncMap{"inc": func(i int) int { return i + 1 }}).Parse(ticketSource))
+//go:embed tickets.html
+var ticketsSource string
+
+//go:embed ticketbody.html
+var ticketBody string
+
+var (
+	ticketFuncs = template.FuncMap{"inc": func(i int) int { return i + 1 }}
+	ticketPage  = template.Must(template.Must(template.New("one").Funcs(ticketFuncs).Parse(ticketBody)).New("page").Parse(ticketSource))
+	ticketPages = template.Must(template.Must(template.New("all").Funcs(ticketFuncs).Parse(ticketBody)).New("page").Parse(ticketsSource))
+)
+
+// manySteps is how many steps a ticket has room for in large type.
+const manySteps = 9
+
+// ticketView is what a ticket's page sees.
+type ticketView struct {
+	*proof.Ticket
+	Heading               string
+	Facts                 [][2]string
+	StopWords, CheckWords string
+	PictureURL            template.URL
+	Many                  bool // steps, set smaller
+}
+
+func newTicketView(t *proof.Ticket) ticketView {
+	v := ticketView{Ticket: t, Heading: t.Artwork, Facts: ticketFacts(t), StopWords: stopWords(t.Stops), CheckWords: stopWords(t.CheckFirst), Many: len(t.Steps)+len(t.Customer) > manySteps}
+	if len(t.Texts) > 1 {
+		v.Heading = plural(len(t.Texts), "text", "texts")
+	}
+	if len(t.Picture) > 0 {
+		v.PictureURL = pngURL(t.Picture)
+	}
+	return v
+}
 
 // TicketPage renders a ticket as one page that prints on one sheet.
 func TicketPage(t *proof.Ticket) ([]byte, error) {
 	var b bytes.Buffer
-	err := ticketPage.Execute(&b, struct {
-		*proof.Ticket
-		Facts     [][2]string
-		StopWords string
-	}{t, ticketFacts(t), stopWords(t.Stops)})
+	err := ticketPage.Execute(&b, newTicketView(t))
+	return b.Bytes(), err
+}
+
+// TicketPages are the tickets of an order, a page each.
+func TicketPages(w *proof.Whole) ([]byte, error) {
+	var pages []ticketView
+	for _, t := range w.Tickets {
+		pages = append(pages, newTicketView(t))
+	}
+	var b bytes.Buffer
+	err := ticketPages.Execute(&b, struct {
+		*proof.Whole
+		Pages []ticketView
+	}{w, pages})
 	return b.Bytes(), err
 }
