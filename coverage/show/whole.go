@@ -44,13 +44,13 @@ func Whole(w *proof.Whole, s Style) string {
 	for i, g := range w.Goods {
 		b.WriteString("\n" + s.para(goodsTitle(g, i)+": "+goodsWords(g), ""))
 		for k, p := range g.Prints {
-			b.WriteString(wrap(fmt.Sprintf("%d. %s", k+1, printWords(p)), "  ", "     ", s.width()))
+			b.WriteString(wrap(fmt.Sprintf("%d.%d %s", i+1, k+1, printWords(p)), "  ", "      ", s.width()))
 			for _, line := range []struct {
 				word  string
 				stops []proof.Stop
 			}{{"do not print", p.Stops}, {"check first", p.Check}} {
 				if len(line.stops) > 0 {
-					b.WriteString(wrap(line.word+": "+stopWords(line.stops), "     ", "     ", s.width()))
+					b.WriteString(wrap(line.word+": "+stopWords(line.stops), "      ", "      ", s.width()))
 				}
 			}
 		}
@@ -60,7 +60,7 @@ func Whole(w *proof.Whole, s Style) string {
 	for _, v := range w.Sheets {
 		n := fmt.Sprint(v.Gang.Sheets)
 		if v.Pair {
-			n += " pairs"
+			n = plural(v.Gang.Sheets, "pair", "pairs")
 		}
 		var parts []string
 		for _, p := range v.Shares {
