@@ -269,7 +269,7 @@ func valuesOf(command, option string, w world, shopNamed string) ([]candidate, s
 			return nil, foldersToo
 		}
 		return nil, filesToo
-	case "shop", "press", "swatches", "art", "orders", "csv", "resume", "html", "mark", "picture", "ledger":
+	case "shop", "press", "swatches", "art", "orders", "csv", "resume", "html", "pdf", "tickets", "mark", "picture", "ledger":
 		return nil, filesToo
 	}
 	return out, nothingElse

@@ -24,13 +24,13 @@ func orderCommand() *cli.Command {
 			fileFlag("html", "write the customer's quote as one page to `FILE`"),
 			&cli.StringFlag{Name: "pdf", Usage: "write the customer's quote as PDF to `FILE`"},
 			&cli.StringFlag{Name: "tickets", Usage: "write the bench's tickets, a page for each print, to the HTML `FILE`"},
-			&cli.StringFlag{Name: "sheets", Usage: "draw what lies where on the shared sheets to the SVG `FILE`"},
+			&cli.StringFlag{Name: "picture", Usage: "draw what lies where on the shared sheets to the SVG `FILE`"},
 		}, "sheet", "page", "dpi", "width", "height", "drop-background", "drop-holes"),
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() != 1 {
 				return usageError{errors.New("name one order: a TOML or CSV file, or a folder of art")}
 			}
-			if err := writable(c, []string{"html", "pdf", "tickets", "sheets"}); err != nil {
+			if err := writable(c, []string{"html", "pdf", "tickets", "picture"}); err != nil {
 				return err
 			}
 			o, err := readOrder(c)
@@ -52,7 +52,7 @@ func orderCommand() *cli.Command {
 			for _, out := range []struct {
 				option string
 				make   func(*proof.Whole) ([]byte, error)
-			}{{"html", show.LetterPage}, {"pdf", show.LetterPDF}, {"tickets", show.TicketPages}, {"sheets", show.WholeSheets}} {
+			}{{"html", show.LetterPage}, {"pdf", show.LetterPDF}, {"tickets", show.TicketPages}, {"picture", show.WholeSheets}} {
 				to := c.String(out.option)
 				if to == "" {
 					continue
