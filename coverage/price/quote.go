@@ -54,6 +54,7 @@ type Inputs struct {
 	Copies     int               // prints on a sheet
 
 	MediaSheet Exact
+	Supply     Per // what the recipe uses up beside it, such as foil; a part of the media's line
 	WearSheet  Exact
 	Cover      Per
 	BlankPiece decimal.Decimal
@@ -80,7 +81,7 @@ func (in Inputs) check() error {
 	for _, f := range slices.Concat([]figure{{"the media's price", in.MediaSheet}, {"wear", in.WearSheet}, {"the blank's price", Of(in.BlankPiece)},
 		{"the hourly rate", Of(in.LabourHour)}, {"time to cut a piece out", in.CutSeconds}, {"set-up time", Of(in.SetupSeconds)},
 		{"overhead", Of(in.OverheadPercent)}, {"spoilage", Of(in.SpoilagePercent)}},
-		per("the cover sheet's price", in.Cover), per("machine hours", in.Machine), per("time", in.Seconds)) {
+		per("the cover sheet's price", in.Cover), per("the price of supplies", in.Supply), per("machine hours", in.Machine), per("time", in.Seconds)) {
 		if f.v.Sign() < 0 {
 			return fmt.Errorf("%s must not be negative", f.name)
 		}

@@ -249,10 +249,10 @@ func (in Inputs) naive(n int64) (line [Lines]*big.Rat, spares, sheets int64) {
 		toner, shown = add(toner, each), add(shown, round(mul(each, q), 4))
 	}
 	rate := r(in.LabourHour)
-	pieces := add(toner, in.Cover.Piece.rat(), r(in.BlankPiece), mul(in.Seconds.Piece.rat(), rate, hour), mul(in.CutSeconds.rat(), rate, hour), in.Machine.Piece.rat())
-	onSheets := add(in.MediaSheet.rat(), in.WearSheet.rat(), in.Cover.Sheet.rat(), mul(in.Seconds.Sheet.rat(), rate, hour), in.Machine.Sheet.rat())
+	pieces := add(toner, in.Supply.Piece.rat(), in.Cover.Piece.rat(), r(in.BlankPiece), mul(in.Seconds.Piece.rat(), rate, hour), mul(in.CutSeconds.rat(), rate, hour), in.Machine.Piece.rat())
+	onSheets := add(in.Supply.Sheet.rat(), in.MediaSheet.rat(), in.WearSheet.rat(), in.Cover.Sheet.rat(), mul(in.Seconds.Sheet.rat(), rate, hour), in.Machine.Sheet.rat())
 	per := func(p Per) *big.Rat { return add(p.Order.rat(), mul(p.Sheet.rat(), s), mul(p.Piece.rat(), q)) }
-	line = [Lines]*big.Rat{shown, mul(in.MediaSheet.rat(), s), mul(in.WearSheet.rat(), s), per(in.Cover), mul(r(in.BlankPiece), q), mul(per(in.Seconds), rate, hour),
+	line = [Lines]*big.Rat{shown, add(mul(in.MediaSheet.rat(), s), per(in.Supply)), mul(in.WearSheet.rat(), s), per(in.Cover), mul(r(in.BlankPiece), q), mul(per(in.Seconds), rate, hour),
 		mul(in.CutSeconds.rat(), q, rate, hour), per(in.Machine), mul(r(in.SetupSeconds), rate, hour)}
 	spoilt := mul(pieces, q)
 	if spares == 0 {
@@ -273,7 +273,7 @@ func anyInputs(rng *rand.Rand) Inputs {
 	amount := func(most int64) decimal.Decimal { return decimal.New(rng.Int64N(most), -2) }
 	fraction := func(most int64) Exact { return Of(amount(most)).Over(Whole(1 + rng.Int64N(400))) }
 	per := func(most int64) Per { return Per{fraction(most), fraction(most), fraction(most)} }
-	in := Inputs{Copies: 1 + rng.IntN(40), MediaSheet: fraction(40000), WearSheet: fraction(900), Cover: per(4000), BlankPiece: amount(900), Machine: per(300),
+	in := Inputs{Copies: 1 + rng.IntN(40), MediaSheet: fraction(40000), Supply: per(3000), WearSheet: fraction(900), Cover: per(4000), BlankPiece: amount(900), Machine: per(300),
 		LabourHour: amount(5000), Seconds: per(90000), CutSeconds: fraction(9000), SetupSeconds: amount(90000), SpoilagePercent: amount(1500), OverheadPercent: amount(3000)}
 	for k := range in.Cartridges {
 		in.Cartridges[k] = Cartridge{Price: amount(30000), YieldPages: 1 + rng.Int64N(9000), PageAreaMM2: 210 * 297, CoveragePercent: d("5"), Correction: d("1.07")}

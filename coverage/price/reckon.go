@@ -102,7 +102,7 @@ func (in Inputs) lines() (toner [plate.Count]Per, of [Lines]Per, err error) {
 	}
 	return toner, [Lines]Per{
 		TonerLine:   sum,
-		MediaLine:   {Sheet: in.MediaSheet},
+		MediaLine:   in.Supply.Plus(Per{Sheet: in.MediaSheet}),
 		WearLine:    {Sheet: in.WearSheet},
 		CoverLine:   in.Cover,
 		BlankLine:   {Piece: Of(in.BlankPiece)},

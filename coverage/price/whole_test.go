@@ -86,16 +86,16 @@ func TestGoodsByDefinition(t *testing.T) {
 				toner = sum(toner, each)
 			}
 			add := func(l Line, v *big.Rat) { want[l] = sum(want[l], v) }
-			add(MediaLine, mul(in.MediaSheet.rat(), s))
+			add(MediaLine, sum(mul(in.MediaSheet.rat(), s), mul(in.Supply.Sheet.rat(), s), mul(in.Supply.Piece.rat(), n), mul(in.Supply.Order.rat(), p.Share.rat())))
 			add(WearLine, mul(in.WearSheet.rat(), s))
 			add(CoverLine, sum(mul(in.Cover.Sheet.rat(), s), mul(in.Cover.Piece.rat(), n), mul(in.Cover.Order.rat(), p.Share.rat())))
 			add(LabourLine, sum(mul(in.Seconds.Sheet.rat(), hour, s), mul(in.Seconds.Piece.rat(), hour, n), mul(in.Seconds.Order.rat(), hour, p.Share.rat())))
 			add(CuttingLine, mul(in.CutSeconds.rat(), hour, n))
 			add(MachineLine, sum(mul(in.Machine.Sheet.rat(), s), mul(in.Machine.Piece.rat(), n), mul(in.Machine.Order.rat(), p.Share.rat())))
 			add(SetupLine, mul(p.SetUp.rat(), hour))
-			lost := mul(n, sum(toner, in.Cover.Piece.rat(), mul(in.Seconds.Piece.rat(), hour), mul(in.CutSeconds.rat(), hour), in.Machine.Piece.rat(), mul(g.PackSeconds.rat(), hour), mul(g.Blanks.rat(), big.NewRat(1, int64(g.Quantity)))))
+			lost := mul(n, sum(toner, in.Supply.Piece.rat(), in.Cover.Piece.rat(), mul(in.Seconds.Piece.rat(), hour), mul(in.CutSeconds.rat(), hour), in.Machine.Piece.rat(), mul(g.PackSeconds.rat(), hour), mul(g.Blanks.rat(), big.NewRat(1, int64(g.Quantity)))))
 			if p.Spares == 0 {
-				lost = sum(lost, mul(s, sum(in.MediaSheet.rat(), in.WearSheet.rat(), in.Cover.Sheet.rat(), mul(in.Seconds.Sheet.rat(), hour), in.Machine.Sheet.rat())))
+				lost = sum(lost, mul(s, sum(in.Supply.Sheet.rat(), in.MediaSheet.rat(), in.WearSheet.rat(), in.Cover.Sheet.rat(), mul(in.Seconds.Sheet.rat(), hour), in.Machine.Sheet.rat())))
 			}
 			add(SpoilageLine, mul(lost, part))
 		}

@@ -174,8 +174,12 @@ func TestLoose(t *testing.T) {
 		if line(q, price.BlankLine) != "0.0000" || line(q, price.CoverLine) != "0.0000" || line(q, price.LabourLine) != "29.0667" || q.Sheets != 18 {
 			t.Errorf("%s: %+v", item, q)
 		}
+		// Paper at 0.70 and a sheet of adhesive of 28.00 ÷ 50 for each.
+		if line(q, price.MediaLine) != "22.6800" {
+			t.Errorf("%s: media %s", item, line(q, price.MediaLine))
+		}
 		ticket := p.Ticket(100)
-		if len(ticket.Steps) != 1 || ticket.Steps[0].Do != "cut" || len(ticket.Customer) != 2 {
+		if len(ticket.Steps) != 2 || ticket.Steps[1].Do != "cut" || len(ticket.Customer) != 3 {
 			t.Errorf("%s: here %+v, there %+v", item, ticket.Steps, ticket.Customer)
 		}
 		if unknown := item == "none"; unknown != (p.Item.Placed() == "loose, on no item") || len(p.Assumed) != map[bool]int{true: 1}[unknown] {
@@ -197,7 +201,7 @@ func TestLoose(t *testing.T) {
 	if err != nil || q.CostTotal.Line[price.TonerLine].Sub(sheet.Total).Abs().InexactFloat64() > 0.0005 {
 		t.Errorf("toner of ten sheets %s, of 60 prints %s, %v", q.CostTotal.Line[price.TonerLine], sheet.Total, err)
 	}
-	if ticket := p.Ticket(10); ticket.Sheets != 10 || len(ticket.Steps) != 2 || len(ticket.Customer) != 3 || p.Quoted.SoldBy != "sheet" {
+	if ticket := p.Ticket(10); ticket.Sheets != 10 || len(ticket.Steps) != 2 || len(ticket.Customer) != 5 || p.Quoted.SoldBy != "sheet" {
 		t.Errorf("ticket %+v", ticket)
 	}
 }

@@ -106,6 +106,7 @@ func (l *Laid) printing() price.Inputs {
 	lab, work := j.Shop.Labour, j.Process.Work(j.Item)
 	in := price.Inputs{Cartridges: j.Printer.Cartridges(), Laid: l.toner(), Copies: l.Layout.Copies(),
 		MediaSheet:      j.Medium.TransferPrice(),
+		Supply:          j.Shop.Supplied(j.Process, j.Item),
 		LabourHour:      lab.RateHour,
 		Seconds:         work.Waiting.Plus(price.Per{Sheet: price.Of(lab.PrintSeconds), Piece: price.Of(lab.WeedSeconds)}),
 		CutSeconds:      l.cutSeconds(),

@@ -93,7 +93,7 @@ func ExampleProof_Quote() {
 		return
 	}
 	fmt.Println(q.Quantities[0].Sheets, "sheets,", q.Currency, q.Quantities[0].PriceTotal)
-	// Output: 3 sheets, EUR 124.20
+	// Output: 3 sheets, EUR 125.40
 }
 
 // TestBleedAndCutter reckons copies with bleed around every print and a cutter's

@@ -98,12 +98,15 @@ func (p *Proof) Ticket(quantity int) *Ticket {
 }
 
 // deeds are how a step begins on the ticket.
-var deeds = map[string]string{"marry": "Marry the two sheets", "press": "Press", "peel": "Peel", "part": "Part the two sheets", "reseal": "Reseal",
+var deeds = map[string]string{"pre-press": "Press the bare item", "strip": "Strip off the backing", "marry": "Marry the two sheets", "press": "Press", "peel": "Peel", "part": "Part the two sheets", "reseal": "Reseal",
 	"soak": "Soak", "slide": "Slide the decal", "dry": "Let it dry", "cut": "Cut out"}
 
 // stepWords says a step in a sentence.
 func stepWords(s shop.Step, cover string) string {
 	words := []string{deeds[s.Do]}
+	if s.Do == "marry" && s.Uses != "" {
+		words[0] = "Marry the printed sheet"
+	}
 	if s.Peel != "" {
 		words = append(words, s.Peel)
 	}
@@ -115,6 +118,9 @@ func stepWords(s shop.Step, cover string) string {
 	}
 	if s.Pressure != "" {
 		words = append(words, "with "+s.Pressure+" pressure")
+	}
+	if s.Uses != "" {
+		words = append(words, "using one "+s.Uses)
 	}
 	if s.Covered {
 		words = append(words, "under the "+cover)

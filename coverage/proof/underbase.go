@@ -415,7 +415,8 @@ func (p *Proof) choice() (Choice, error) {
 		return Choice{}, err
 	}
 	toner, j := p.Toner.Print.Total, p.Laid.Job
-	media := j.Medium.TransferPrice().Over(price.Whole(int64(p.Laid.Layout.Copies()))).Round(price.Places)
+	supplied := j.Shop.Supplied(j.Process, j.Item)
+	media := j.Medium.TransferPrice().Plus(supplied.Sheet).Over(price.Whole(int64(p.Laid.Layout.Copies()))).Plus(supplied.Piece).Round(price.Places)
 	bare := *p.Laid
 	bare.Plates = nil
 	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2), MeanAbsolute: to(absolute, 2), PrintWhite: m.printWhite(),

@@ -180,10 +180,10 @@ func TestOpaqueWhiteHidesTheItem(t *testing.T) {
 
 func TestCompareRefuses(t *testing.T) {
 	o := ordertest.Badge(t)
-	o.Shop.Items = append(o.Shop.Items, shop.Item{Name: "driftwood", Material: "wood"})
+	o.Shop.Items = append(o.Shop.Items, shop.Item{Name: "driftwood", Material: "bone"})
 	o.ItemName = "driftwood"
 	if _, err := Compare(o); err == nil || !strings.Contains(err.Error(), "materials") {
-		t.Errorf("no process for wood: %v", err)
+		t.Errorf("no process for bone: %v", err)
 	}
 	o.ItemName = "black tee"
 	o.Wish.WidthMM = 900

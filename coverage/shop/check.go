@@ -40,6 +40,9 @@ func check(s *Shop, root *form.Node) []form.Mistake {
 	for i, v := range s.Covers {
 		c.cover(v, c.table("cover", i))
 	}
+	for i, v := range s.Supplies {
+		c.supply(v, c.table("supply", i))
+	}
 	for i, p := range s.Processes {
 		c.process(p, form.Path{"process", i})
 	}
@@ -125,6 +128,7 @@ func (c *checker) top() {
 	c.names("item", "an item", "items", true, s.ItemNames())
 	c.names("process", "a process", "processes", true, s.ProcessNames())
 	c.names("cover", "a cover", "covers", false, list(s.Covers, func(c Cover) string { return c.Name }))
+	c.names("supply", "a supply", "supplies", false, list(s.Supplies, func(v Supply) string { return v.Name }))
 	if len(s.Processes) > 0 {
 		_, err := s.Process(s.DefaultProcess)
 		t.Fails("default_process", err)
@@ -399,6 +403,18 @@ func (c *checker) cover(v Cover, t table) {
 	}
 }
 
+func (c *checker) supply(v Supply, t table) {
+	t.prices(amount{"price_each", v.PriceEach}, amount{"pack_price", v.PackPrice})
+	switch {
+	case v.PackPieces < 0 || v.PackPrice.IsPositive() && v.PackPieces == 0:
+		t.Say(t.Written("pack_pieces", "pack_price"), "pack_pieces must be how many are in the pack")
+	case v.PackPieces > 0 && v.PriceEach.IsPositive():
+		t.Say("price_each", "give either price_each or pack_price and pack_pieces")
+	case v.PackPieces > 0:
+		t.Missing("pack_price", `"24.00"`)
+	}
+}
+
 func (c *checker) process(p Process, in form.Path) {
 	t := c.table(in...)
 	_, err := plate.ParseRule(string(p.White))
@@ -444,6 +460,10 @@ func (c *checker) step(st Step, of Process, t table) {
 	t.OneOf("per", st.Per, pers)
 	if m, err := c.shop.Medium(of.Media); err == nil && st.Per == PerPair && m.PerTransfer != 2 {
 		t.Say("per", "per = \"pair\", but a transfer of %q is one sheet: write per = \"sheet\", or sheets_per_transfer = 2 for the media", m.Name)
+	}
+	if st.Uses != "" {
+		_, err := c.shop.Supply(st.Uses)
+		t.Fails("uses", err)
 	}
 	t.OneOf("pressure", st.Pressure, pressures)
 	t.OneOf("peel", st.Peel, peels)

@@ -62,6 +62,12 @@ func (s *Shop) Unpriced(p *Process, v *Item) error {
 	if i := slices.IndexFunc(s.Covers, func(of Cover) bool { return of.Name == p.Cover }); i >= 0 {
 		need(form.Path{"cover", i}, "price", `"14.00"`, s.Covers[i].Price)
 	}
+	for _, st := range p.Here(v) {
+		i := slices.IndexFunc(s.Supplies, func(of Supply) bool { return st.Uses != "" && of.Name == st.Uses })
+		if i >= 0 && s.Supplies[i].PackPieces == 0 {
+			need(form.Path{"supply", i}, "price_each", `"0.85", or pack_price and pack_pieces`, s.Supplies[i].PriceEach)
+		}
+	}
 	return form.All(c.Found, s.File, s.root)
 }
 

@@ -98,8 +98,8 @@ func TestEveryMistake(t *testing.T) {
 	for _, c := range []struct{ base, old, new, want string }{
 		// the top
 		{"", "currency = \"EUR\"", "currency = 5 #!", `currency must be text in quotes, not a whole number`},
-		{"", "default_item = \"black tee\"", "default_item = \"gold tee\" #!", `default_item: no item is called "gold tee": the shop file has black tee, white tee, enamel mug, forearm, loose tattoo, transfer sheet, spare tee`},
-		{"", "default_process = \"dark garment\"", "default_process = \"x\" #!", `default_process: no process is called "x": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, spare work`},
+		{"", "default_item = \"black tee\"", "default_item = \"gold tee\" #!", `default_item: no item is called "gold tee": the shop file has black tee, white tee, enamel mug, china mug, steel tumbler, steel plate, glass coaster, birch board, outside sticker, inside sticker, forearm, loose tattoo, transfer sheet, spare tee`},
+		{"", "default_process = \"dark garment\"", "default_process = \"x\" #!", `default_process: no process is called "x": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, gold foil, flat hard goods, round hard goods, outside film, inside film, spare work`},
 		{"", "currency =", "curency = \"EUR\" #!\ncurrency =", `no key is called "curency" here; is currency meant? The comments of laydown init list all keys.`},
 		{"", "currency =", "zz.top = 5 #!\ncurrency =", `no key is called "zz" here. The comments of laydown init list all keys.`},
 		{"", "[match]", "[mismatched] #!\nclose = 1\n[match]", `no key is called "mismatched" here; is match meant? The comments of laydown init list all keys.`},
@@ -259,7 +259,7 @@ func TestEveryMistake(t *testing.T) {
 		{"", "name = \"spare work\"", "name = \"white film\" #!", `process "white film": name: two processes are called "white film"`},
 		{"", "printer = \"bench printer\"", "printer = \"x\" #!", `process "spare work": no printer is called "x": the shop file has bench printer, spare printer`},
 		{"", "[[process]]\nname = \"spare work\"\nprinter = \"bench printer\"", "[[process]] #!\nname = \"spare work\"", `process "spare work": no printer is called "": the shop file has bench printer, spare printer`},
-		{"", "media = \"spare film\"", "media = \"x\" #!", `process "spare work": no media is called "x": the shop file has two-part dark film, light film, white film, decal paper, spare film`},
+		{"", "media = \"spare film\"", "media = \"x\" #!", `process "spare work": no media is called "x": the shop file has two-part dark film, light film, white film, decal paper, hard goods film, window film, spare film`},
 		{"", "white = \"none\"", "cover = \"x\" #!", `process "spare work": no cover is called "x": the shop file has silicone sheet, pad`},
 		{"", "white = \"none\"", "white = \"x\" #!", `process "spare work": white rule "x": choose one of none, under, knockout, tonal, all`},
 		{"", "printer = \"bench printer\"\nmedia = \"spare film\"\nwhite = \"none\"", "printer = \"spare printer\"\nmedia = \"spare film\"\nwhite = \"all\" #!", `process "spare work": prints white, but printer "spare printer" has no toner.white`},
@@ -271,8 +271,8 @@ func TestEveryMistake(t *testing.T) {
 		{"", "white = \"none\"", "mirrored = \"yes\" #!", `process "spare work": mirrored must be true or false, not text`},
 		{"", "white = \"none\"", "step = 5 #!\n[[item]]\nname = \"y\"\n[[process]]\nname=\"z\"\nprinter = \"bench printer\"\nmedia = \"light film\"", `process "spare work": step must be a list of tables, not a whole number`},
 		// [[process.step]]
-		{"", "[[process.step]]\ndo = \"peel\"", "[[process.step]] #!", `process.step "spare work": a step says nothing to do: write do = one of marry, press, peel, part, reseal, soak, slide, dry, cut`},
-		{"", "do = \"peel\"", "do = \"pell\" #!", `process.step "spare work": do = "pell": choose one of marry, press, peel, part, reseal, soak, slide, dry, cut`},
+		{"", "[[process.step]]\ndo = \"peel\"", "[[process.step]] #!", `process.step "spare work": a step says nothing to do: write do = one of pre-press, marry, press, peel, part, strip, reseal, soak, slide, dry, cut`},
+		{"", "do = \"peel\"", "do = \"pell\" #!", `process.step "spare work": do = "pell": choose one of pre-press, marry, press, peel, part, strip, reseal, soak, slide, dry, cut`},
 		{"", "seconds = 3", "pressure = \"hard\" #!", `process.step "spare work": pressure = "hard": choose one of light, medium, firm`},
 		{"", "seconds = 4", "peel = \"soon\" #!", `process.step "spare work": peel = "soon": choose one of hot, warm, cold`},
 		{"", "seconds = 4", "temperature_c = 261 #!", `process.step "spare work": temperature_c must be from 0 to 260`},
@@ -310,8 +310,8 @@ func TestEveryMistake(t *testing.T) {
 		{"", "price_each = 3", "tac_percent = 0 #!", `media "spare film": tac_percent must be above 0 and at most 400`},
 		{"", "white = \"none\"", "white = \"\" #!", `process "spare work": white rule "": choose one of none, under, knockout, tonal, all`},
 		{"", "white = \"none\"", "knockout_within = 0 #!", `process "spare work": knockout_within must be above 0 and at most 50`},
-		{"", "default_item = \"black tee\"", "default_item = \"\" #!", `default_item: no item is called "": the shop file has black tee, white tee, enamel mug, forearm, loose tattoo, transfer sheet, spare tee`},
-		{"", "default_process = \"dark garment\"", "default_process = \"\" #!", `default_process: no process is called "": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, spare work`},
+		{"", "default_item = \"black tee\"", "default_item = \"\" #!", `default_item: no item is called "": the shop file has black tee, white tee, enamel mug, china mug, steel tumbler, steel plate, glass coaster, birch board, outside sticker, inside sticker, forearm, loose tattoo, transfer sheet, spare tee`},
+		{"", "default_process = \"dark garment\"", "default_process = \"\" #!", `default_process: no process is called "": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, gold foil, flat hard goods, round hard goods, outside film, inside film, spare work`},
 		// not TOML, in the second of something
 		{"", "seconds = 4", "seconds = 4 s #!", `process.step "spare work": seconds: something stands behind the value: put text and lengths in quotes, write numbers with a decimal point, and begin a new line for the next key`},
 		{"", "gap = \"4 mm\"", "gap \"4 mm\" #!", `layout: gap: there is no = behind the key: write key = value, and text in quotes`},

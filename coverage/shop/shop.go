@@ -43,6 +43,7 @@ type Shop struct {
 	Pricing        Pricing   `toml:"pricing"`
 	Terms          Terms     `toml:"terms"`
 	Covers         []Cover   `toml:"cover"`
+	Supplies       []Supply  `toml:"supply"`
 	Printers       []Printer `toml:"printer"`
 	Media          []Medium  `toml:"media"`
 	Items          []Item    `toml:"item"`
@@ -150,6 +151,36 @@ type Cover struct {
 	Name  string          `toml:"name"`
 	Price decimal.Decimal `toml:"price"`
 	Uses  int             `toml:"uses"`
+}
+
+// Supply is what a step uses up beside the printed sheet, such as foil or a sheet of
+// adhesive.
+type Supply struct {
+	Name       string          `toml:"name"`
+	PriceEach  decimal.Decimal `toml:"price_each"` // of one; or
+	PackPrice  decimal.Decimal `toml:"pack_price"` // of PackPieces
+	PackPieces int             `toml:"pack_pieces"`
+}
+
+// each is what one costs.
+func (v Supply) each() price.Exact {
+	if v.PackPieces > 0 {
+		return price.PerTransfer(v.PackPrice, v.PackPieces, 1)
+	}
+	return price.PerTransfer(v.PriceEach, 1, 1)
+}
+
+// Supplied is what the supplies of a recipe cost for an item.
+func (s *Shop) Supplied(p *Process, v *Item) (sum price.Per) {
+	for _, st := range p.Here(v) {
+		if st.Uses == "" {
+			continue
+		}
+		if of, err := s.Supply(st.Uses); err == nil { // the shop file was checked
+			sum = sum.Plus(st.count(of.each()))
+		}
+	}
+	return sum
 }
 
 // Match holds the CIEDE2000 limits of the grades of match.
@@ -437,6 +468,8 @@ type Step struct {
 	// Waits says that somebody stands by for its Seconds and is paid for them; else other
 	// work goes on.
 	Waits bool `toml:"waits" json:"waits"`
+	// Uses is the name of the supply that is used up.
+	Uses string `toml:"uses" json:"uses,omitempty"`
 	// MovesTo is where the picture lies after the step, if it did not lie there before.
 	MovesTo string `toml:"moves_to" json:"moves_to,omitempty"`
 	Note    string `toml:"note" json:"note,omitempty"`
@@ -444,13 +477,15 @@ type Step struct {
 
 // What a step can be, how hard it presses and how hot a sheet is peeled.
 var (
-	deeds     = []string{"marry", "press", "peel", "part", "reseal", "soak", "slide", "dry", "cut"}
+	deeds     = []string{"pre-press", "marry", "press", "peel", "part", "strip", "reseal", "soak", "slide", "dry", "cut"}
 	pressures = []string{"light", "medium", "firm"}
 	peels     = []string{"hot", "warm", "cold"}
 )
 
 // presses reports whether a step is done under the heat press.
-func (s Step) presses() bool { return s.Do == "marry" || s.Do == "press" || s.Do == "reseal" }
+func (s Step) presses() bool {
+	return s.Do == "pre-press" || s.Do == "marry" || s.Do == "press" || s.Do == "reseal"
+}
 
 // Makes reports whether a step makes the transfer; the others put it on, which is the
 // customer's part of loose goods (common practice, no source).
@@ -804,6 +839,11 @@ func (s *Shop) Process(name string) (*Process, error) {
 // Cover finds a cover sheet by name, as [name.Find] does.
 func (s *Shop) Cover(name string) (*Cover, error) {
 	return find("cover", name, s.Covers, func(v Cover) string { return v.Name })
+}
+
+// Supply finds a supply by name, as [name.Find] does.
+func (s *Shop) Supply(name string) (*Supply, error) {
+	return find("supply", name, s.Supplies, func(v Supply) string { return v.Name })
 }
 
 // cartridge is the toner as package price reckons with it.

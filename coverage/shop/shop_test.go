@@ -75,7 +75,7 @@ func TestMistakes(t *testing.T) {
 		"pair":           {"sheets_per_transfer = 2", "sheets_per_transfer = 3", "must be 1, or 2"},
 		"two prices":     {"pack_sheets = 100", "pack_sheets = 100\nprice_each = \"1\"", "either price_each or pack_price"},
 		"cover":          {"cover = \"silicone sheet\"  ", "cover = \"silicon sheet\"  ", "no cover is called \"silicon sheet\""},
-		"deed":           {"do = \"marry\"", "do = \"wed\"", "choose one of marry, press"},
+		"deed":           {"do = \"marry\"", "do = \"wed\"", "choose one of pre-press, marry, press"},
 		"peel":           {"peel = \"hot\"", "peel = \"boiling\"", "choose one of hot, warm, cold"},
 		"spoilage":       {"spoilage_percent = \"4\"", "spoilage_percent = \"100\"", "spoilage_percent must be below 100"},
 		"margin":         {"margin_percent = \"45\"", "margin_percent = \"100\"", "margin_percent must be below 100"},
