@@ -8,6 +8,8 @@
 package commission
 
 import (
+	"bytes"
+	_ "embed"
 	"errors"
 	"fmt"
 	"os"
@@ -117,6 +119,13 @@ func (d Date) String() string {
 	return d.Format(dateForm)
 }
 
+//go:embed example.toml
+var example []byte
+
+// Example is an order to start from, commented, with every key in it; all of it is invented.
+// It names heron-badge.png of the demo and a list of names, team.csv.
+func Example() []byte { return bytes.Clone(example) }
+
 // Bounds beyond which a figure is a mistake.
 const (
 	mostPieces = 10_000_000
@@ -133,7 +142,7 @@ func Read(data []byte, name, folder string) (*Commission, error) {
 		return nil, form.All(found, name, root)
 	}
 	c := &Commission{}
-	if found := form.Bind(root, c, "The help of laydown order lists all keys."); len(found) > 0 {
+	if found := form.Bind(root, c, "The comments of laydown init --order list all keys."); len(found) > 0 {
 		return nil, form.All(found, name, root)
 	}
 	check := &form.Check{Root: root}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -143,6 +145,22 @@ func TestOfFolder(t *testing.T) {
 	}
 	if _, err := OfFolder(t.TempDir(), 1); err == nil || !strings.Contains(err.Error(), "no art") {
 		t.Error(err)
+	}
+}
+
+// TestExample: the order to start from reads, and has every key, if only in a comment.
+func TestExample(t *testing.T) {
+	c, err := Read(Example(), "order.toml", folder(t))
+	if err != nil || len(c.Goods) != 2 || c.Goods[0].Quantity != 12 || c.Goods[1].Quantity != 3 {
+		t.Errorf("%+v, %v", c, err)
+	}
+	for _, of := range []reflect.Type{reflect.TypeFor[Commission](), reflect.TypeFor[Charge](), reflect.TypeFor[Goods](), reflect.TypeFor[Print]()} {
+		for i := range of.NumField() {
+			key := of.Field(i).Tag.Get("toml")
+			if key != "" && key != "goods" && key != "charge" && key != "print" && !regexp.MustCompile(`(?m)^(# )?`+key+` = `).Match(Example()) {
+				t.Errorf("no %s in the example", key)
+			}
+		}
 	}
 }
 
