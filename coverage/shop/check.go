@@ -403,6 +403,9 @@ func (c *checker) cover(v Cover, t table) {
 	}
 }
 
+// mostSteps is how many steps of two lines a ticket of one page has room for.
+const mostSteps = 36
+
 func (c *checker) supply(v Supply, t table) {
 	t.prices(amount{"price_each", v.PriceEach}, amount{"pack_price", v.PackPrice})
 	switch {
@@ -439,6 +442,9 @@ func (c *checker) process(p Process, in form.Path) {
 	if p.Cover != "" {
 		_, err := c.shop.Cover(p.Cover)
 		t.Fails("cover", err)
+	}
+	if len(p.Steps) > mostSteps {
+		t.Say("step", "step: a recipe of more than %d steps is not read at the bench, nor does it fit a page: put some of them into notes", mostSteps)
 	}
 	for i, st := range p.Steps {
 		c.step(st, p, c.table(in.To("step", i)...))

@@ -179,17 +179,32 @@ func TestGamutPlot(t *testing.T) {
 	}
 }
 
-// TestTicketPrintsOnOnePage prints the longest recipe by Chromium and counts pages.
+// TestTicketPrintsOnOnePage prints recipes by Chromium, from that of the demo to the longest
+// that a shop file may have, with all that an order says and a picture, and counts pages.
 func TestTicketPrintsOnOnePage(t *testing.T) {
-	browser, err := exec.LookPath("chromium")
-	if err != nil {
-		t.Skip("chromium is not on this machine")
-	}
+	browser := reference.Tool(t, "chromium")
 	p, err := proof.Make(ordertest.Badge(t), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := TicketPage(p.Ticket(48))
+	picture, err := TicketPicture(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, more := range reference.Sweep(t, []int{0, 4, 12, 29}, func(n int) bool { return n == 29 }) {
+		ticket := p.Ticket(48)
+		ticket.Order, ticket.For, ticket.Due, ticket.Place, ticket.Picture = "2026-118", "A customer", "2026-12-10", "left chest", picture
+		ticket.CheckFirst = []proof.Stop{{Kind: flaw.FineLine}}
+		for range more {
+			ticket.Steps = append(ticket.Steps, proof.TicketStep{Words: "Let it dry for 30 s: one of many steps, with a note that takes some room on the line and more."})
+		}
+		onOnePage(t, browser, ticket)
+	}
+}
+
+func onOnePage(t *testing.T, browser string, ticket *proof.Ticket) {
+	t.Helper()
+	b, err := TicketPage(ticket)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -200,14 +215,14 @@ func TestTicketPrintsOnOnePage(t *testing.T) {
 	}
 	if out, err := exec.Command(browser, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
 		"--disable-component-update", "--disable-sync", "--user-data-dir="+filepath.Join(dir, "profile"), "--print-to-pdf="+pdf, "file://"+page).CombinedOutput(); err != nil {
-		t.Skipf("chromium: %v %s", err, out)
+		t.Fatalf("chromium: %v %s", err, out)
 	}
 	data, err := os.ReadFile(pdf)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if n := bytes.Count(data, []byte("/Type /Page\n")) + bytes.Count(data, []byte("/Type /Page ")) + bytes.Count(data, []byte("/Type /Page/")); n != 1 {
-		t.Errorf("the ticket prints on %d pages", n)
+		t.Errorf("a ticket of %d steps prints on %d pages", len(ticket.Steps), n)
 	}
 }
 

@@ -5,8 +5,10 @@ import (
 	_ "embed"
 	"fmt"
 	"html/template"
+	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"laydown/coverage/proof"
 	"laydown/coverage/shop"
@@ -133,8 +135,28 @@ var (
 	ticketPages = template.Must(template.Must(template.New("all").Funcs(ticketFuncs).Parse(ticketBody)).New("page").Parse(ticketsSource))
 )
 
-// manySteps is how many steps a ticket has room for in large type.
-const manySteps = 9
+// ticketRooms are the ways in which steps are set, from the largest type on: how many letters
+// are on a line, about, and how many lines the page has room for.
+var ticketRooms = []struct {
+	class        string
+	wide, lines  int
+	betweenSteps float64 // in lines
+}{{"", 82, 14, 0.45}, {"small", 92, 15, 0.25}, {"two", 40, 32, 0.25}, {"two least", 50, 66, 0.2}, {"two least tiny", 44, 190, 0.1}}
+
+// ticketRoom is the largest type in which all steps are on one page, by about; the smallest
+// if none is.
+func ticketRoom(t *proof.Ticket) string {
+	for _, room := range ticketRooms {
+		lines := 0.0
+		for _, s := range slices.Concat(t.Steps, t.Customer) {
+			lines += math.Ceil(float64(utf8.RuneCountInString(s.Words))/float64(room.wide)) + room.betweenSteps
+		}
+		if lines <= float64(room.lines)-float64(len(t.Texts))/3 {
+			return room.class
+		}
+	}
+	return ticketRooms[len(ticketRooms)-1].class
+}
 
 // ticketView is what a ticket's page sees.
 type ticketView struct {
@@ -143,11 +165,11 @@ type ticketView struct {
 	Facts                 [][2]string
 	StopWords, CheckWords string
 	PictureURL            template.URL
-	Many                  bool // steps, set smaller
+	Room                  string // how steps are set
 }
 
 func newTicketView(t *proof.Ticket) ticketView {
-	v := ticketView{Ticket: t, Heading: t.Artwork, Facts: ticketFacts(t), StopWords: stopWords(t.Stops), CheckWords: stopWords(t.CheckFirst), Many: len(t.Steps)+len(t.Customer) > manySteps}
+	v := ticketView{Ticket: t, Heading: t.Artwork, Facts: ticketFacts(t), StopWords: stopWords(t.Stops), CheckWords: stopWords(t.CheckFirst), Room: ticketRoom(t)}
 	if len(t.Texts) > 1 {
 		v.Heading = plural(len(t.Texts), "text", "texts")
 	}
