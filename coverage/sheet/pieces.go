@@ -2,13 +2,6 @@ package sheet
 
 import "laydown/coverage/table"
 
-// What is beyond these is a mistake.
-const (
-	mostMM     = 10_000
-	mostCopies = 10_000_000
-	mostPieces = 2000
-)
-
 // ReadPieces reads a list of pieces, at most 2000, as package table reads lists: columns
 // name, width_mm, height_mm and quantity, where the sides may name another unit. The
 // error names the lines and what is wrong with them.

@@ -71,6 +71,14 @@ func (r Room) Fit(widthMM, heightMM float64) (Layout, error) {
 	}
 	freeW, freeH := r.Sheet.WidthMM-2*r.MarginMM, r.Sheet.HeightMM-2*r.MarginMM
 	l := Layout{Sheet: r.Sheet}
+	if r.CornerMM > 0 {
+		l.Places = r.between(widthMM, heightMM)
+		if len(l.Places) == 0 {
+			return l, &fault.Fault{Err: fmt.Errorf("a print of %.1f × %.1f mm does not fit %s with margins of %g mm (%.1f × %.1f mm are free) and corners of %g mm for a cutter", widthMM, heightMM, r.Sheet, r.MarginMM, freeW, freeH, r.CornerMM),
+				Hint: "make it smaller with {width} or take a larger {sheet}"}
+		}
+		return l, nil
+	}
 	for _, b := range blocks(widthMM, heightMM, freeW, freeH, r.GapMM) {
 		w, h := widthMM, heightMM
 		if b.turned {
