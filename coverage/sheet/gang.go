@@ -54,6 +54,18 @@ type Room struct {
 	CornerMM        float64 // side of each square; 0 for none
 }
 
+// Corners are the squares in the corners that stay free; none if there are none.
+func (r Room) Corners() (out []Place) {
+	if c := r.CornerMM; c > 0 {
+		for _, y := range []float64{r.MarginMM, r.Sheet.HeightMM - r.MarginMM - c} {
+			for _, x := range []float64{r.MarginMM, r.Sheet.WidthMM - r.MarginMM - c} {
+				out = append(out, Place{hundredths(x), hundredths(y), hundredths(c), hundredths(c), false})
+			}
+		}
+	}
+	return out
+}
+
 // step is the packer's unit of length in millimetres.
 const step = 0.01
 
@@ -131,12 +143,12 @@ func (r Room) layout(puts []put, pieces []Piece, prints int) GangLayout {
 }
 
 // Means of the searches: enough for the last per cent on sheets of a few dozen
-// pieces, in well under two seconds, and for some seconds with hundreds of kinds.
+// pieces, in well under two seconds, of hundreds of kinds in a few.
 const (
 	oneTries   = 3000
 	oneSteps   = 400_000
 	shareTries = 600
-	mostLooks  = 150_000_000 // at ways to set a piece, of all layouts together
+	mostLooks  = 60_000_000 // at ways to set a piece, of all layouts together
 )
 
 // fewer is the part of the area from which on another single layout is tried where the means
