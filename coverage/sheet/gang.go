@@ -192,6 +192,12 @@ func (r Room) OneLayout(pieces []Piece) (Gang, error) {
 		}
 		return next
 	}
+	var alone []put
+	if len(pieces) == 1 {
+		if alone = r.alone(pieces[0]); alone != nil {
+			most = (most + len(alone) - 1) / len(alone) // which is sure
+		}
+	}
 	fewest := 1 + sort.Search(most-1, func(n int) bool { on(n + 1); return area(counts) <= float64(free.room()) })
 	// The fewest prints that the area allows, then more until a layout is found.
 	for looks, prints := mostLooks, fewest; prints <= most; {
@@ -203,7 +209,13 @@ func (r Room) OneLayout(pieces []Piece) (Gang, error) {
 			for i := range p.types {
 				p.types[i].count = counts[i]
 			}
-			if puts := p.all(oneTries, oneSteps); puts != nil {
+			var puts []put
+			if alone != nil && counts[0] <= len(alone) {
+				puts = alone[:counts[0]]
+			} else {
+				puts = p.all(oneTries, oneSteps)
+			}
+			if puts != nil {
 				return r.finish([]GangLayout{r.layout(puts, pieces, prints)}, pieces), nil
 			}
 			looks = p.looks
@@ -217,8 +229,8 @@ func (r Room) OneLayout(pieces []Piece) (Gang, error) {
 				continue
 			}
 		}
-		if next == math.MaxInt {
-			break
+		if prints < most {
+			next = min(next, most)
 		}
 		prints = next
 	}

@@ -235,7 +235,7 @@ func TestGangRefuses(t *testing.T) {
 // lies on a corner.
 func TestShareKeepsCorners(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 8))
-	for range 10 {
+	for range 6 {
 		r := Room{Sheet: a4, MarginMM: 5, GapMM: float64(rng.IntN(4)), CornerMM: float64(5 + rng.IntN(40))}
 		var pieces []Piece
 		for i := range 1 + rng.IntN(6) {
@@ -302,6 +302,29 @@ func TestShareIsBounded(t *testing.T) {
 	if more, _ := r.share(pieces, 10*means); more.Sheets > g.Sheets {
 		t.Errorf("%d sheets with ten times the means, %d without", more.Sheets, g.Sheets)
 	}
+}
+
+// TestAlone gangs pieces of one kind: no fewer go on a sheet than copies of it do by itself.
+func TestAlone(t *testing.T) {
+	r := Room{Sheet: unit.Sheet{Name: "A3", WidthMM: 297, HeightMM: 420}, MarginMM: 8.5, GapMM: 6}
+	pieces := []Piece{{"label", 53, 42.5, 400}}
+	for name, set := range map[string]func([]Piece) (Gang, error){"shared": r.Share, "one layout": r.OneLayout} {
+		g, err := set(pieces)
+		if err != nil || g.Sheets != 10 {
+			t.Errorf("%s: %d sheets, %v; 40 go on one", name, g.Sheets, err)
+		}
+		sound(t, name, r, g, pieces)
+	}
+	tiny := []Piece{{"dot", 3, 5, 1_000_001}}
+	l, err := r.Fit(3, 5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := r.Share(tiny)
+	if err != nil || g.Sheets != (tiny[0].Quantity+l.Copies()-1)/l.Copies() || len(g.Layouts) != 1 {
+		t.Errorf("%d sheets of %d layouts, %v; %d go on one", g.Sheets, len(g.Layouts), err, l.Copies())
+	}
+	sound(t, "tiny", r, g, tiny)
 }
 
 // TestHugeOrders sets ten millions of pieces, which end by counted work, and refuses what is

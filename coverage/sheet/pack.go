@@ -319,6 +319,9 @@ func (p *packer) wanted() (a int) {
 	return a
 }
 
+// mostSearched is how many pieces a search may find a way for: it is lost among more.
+const mostSearched = 400
+
 // all sets every piece, or returns nil if it finds no way within its means: tries
 // of the plain heuristic, then a search with backtracking of so many steps that
 // gives up a way as soon as it has lost more area than there is to spare.
@@ -330,7 +333,11 @@ func (p *packer) all(tries, steps int) []put {
 	if puts, area := p.most(tries); area == want {
 		return puts
 	}
-	for round := 0; round < 4 && p.looks > 0; round++ {
+	pieces := 0
+	for _, t := range p.types {
+		pieces += t.count
+	}
+	for round := 0; round < 4 && p.looks > 0 && pieces <= mostSearched; round++ {
 		v := usualWeights
 		if round > 0 {
 			v = p.shake()
