@@ -44,7 +44,7 @@ func TestComplete(t *testing.T) {
 		{"fish", []string{"nothing", ""}, ":none"},
 		{"fish", []string{"ledger", "nothing", ""}, ":none"},
 		{"fish", []string{"coverage", "--item-"}, "--item-colour --item-color :none"},
-		{"fish", []string{"gang", "--p"}, "--picture :none"},
+		{"fish", []string{"gang", "--pi"}, "--picture :none"},
 		{"fish", []string{"coverage", ""}, ":files"},
 		{"fish", []string{"coverage", "--", "--item-"}, ":files"},
 		{"fish", []string{"man", ""}, ":none"},

@@ -117,7 +117,7 @@ func TestNoOptionIsIgnored(t *testing.T) {
 	calls := map[string]string{
 		"coverage": `small.png -w 30mm`, "preflight": `small.png -w 30mm`, "match": `small.png -w 30mm`, "underbase": `small.png -w 30mm`,
 		"proof": `small.png -w 30mm`, "separate": `small.png -w 30mm -o out/first`, "quote": `small.png -w 30mm`, "ticket": `small.png -w 30mm`,
-		"profile": ``, "gang": `pieces.csv`, "ledger add": `small.png -w 30mm --sheets 2 --ledger out/l.db`, "ledger fit": `--ledger out/l.db`,
+		"profile": ``, "gang": `pieces.csv small.png=3000,30mm`, "ledger add": `small.png -w 30mm --sheets 2 --ledger out/l.db`, "ledger fit": `--ledger out/l.db`,
 		"list": ``, "man": ``,
 	}
 	// Where an option needs others beside it to be changed, or another way to be given.

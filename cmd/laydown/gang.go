@@ -2,11 +2,17 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/artwork"
 	"laydown/coverage/fault"
+	"laydown/coverage/proof"
 	"laydown/coverage/sheet"
 	"laydown/coverage/show"
 	"laydown/coverage/unit"
@@ -14,53 +20,54 @@ import (
 
 func gangCommand() *cli.Command {
 	return &cli.Command{
-		Name: "gang", Usage: "set pieces of several sizes and quantities on shared sheets",
-		ArgsUsage: "PIECES.csv", Flags: []cli.Flag{
-			&cli.StringFlag{Name: "sheet", Aliases: []string{"s"}, Value: "A4", Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm"},
-			&cli.StringFlag{Name: "margin", Value: "5mm", Usage: "`LENGTH` that stays free on every side"},
-			&cli.StringFlag{Name: "gap", Value: "2mm", Usage: "`LENGTH` between pieces"},
+		Name: "gang", Usage: "set pieces of several sizes and quantities on shared sheets, and split what those cost",
+		ArgsUsage: "PIECES.csv|ART=QUANTITY[,SIZE]...", Flags: orderFlags([]cli.Flag{
+			&cli.StringFlag{Name: "margin", Usage: "`LENGTH` that stays free on every side, beside what a cutter needs (default: the shop's)"},
+			&cli.StringFlag{Name: "gap", Usage: "`LENGTH` between pieces (default: the shop's)"},
 			fileFlag("picture", "draw the layouts to `FILE`.svg"),
 			&cli.BoolFlag{Name: "one-layout", Usage: "a single layout with every piece on it, printed as often as the worst-served piece needs"},
-			&cli.BoolFlag{Name: "json", Aliases: []string{"j"}, Usage: "print JSON"},
-		},
+		}, "width", "height", "dpi"),
 		Action: func(c *cli.Context) error {
-			if c.Args().Len() != 1 {
-				return usageError{errors.New("name one CSV file of pieces with the columns name, width_mm, height_mm and quantity")}
+			if !c.Args().Present() {
+				return usageError{errors.New("name a CSV file of pieces with the columns name, width_mm, height_mm and quantity, or art files with how many of each, such as badge.png=12 or badge.png=12,80mm")}
 			}
-			s, err := unit.ParseSheet(c.String("sheet"))
+			var space proof.GangSpace
+			for name, to := range map[string]**float64{"margin": &space.MarginMM, "gap": &space.GapMM} {
+				if c.IsSet(name) {
+					mm, err := readFree(c, name)
+					if err != nil {
+						return err
+					}
+					*to = &mm
+				}
+			}
+			o, err := readOrder(c)
 			if err != nil {
-				return usageError{fault.In("sheet", err)}
-			}
-			room := sheet.Room{Sheet: s}
-			if room.MarginMM, err = readFree(c, "margin"); err != nil {
-				return err
-			}
-			if room.GapMM, err = readFree(c, "gap"); err != nil {
 				return err
 			}
 			if err := writable(c, []string{"picture"}); err != nil {
 				return err
 			}
-			file := c.Args().First()
-			data, err := os.ReadFile(file)
+			asks, err := readAsks(c.Args().Slice())
 			if err != nil {
-				return named(file, err)
+				return err
 			}
-			pieces, err := sheet.ReadPieces(data)
-			if err != nil {
-				return named(file, err)
+			var arts []string
+			for _, a := range asks {
+				arts = append(arts, a.Art)
 			}
-			set := room.Share
-			if c.Bool("one-layout") {
-				set = room.OneLayout
+			if err := writable(c, []string{"picture"}, arts...); err != nil {
+				return err
 			}
 			step, stop := progress(c)
 			defer stop()
-			step("setting the pieces of " + file)
-			g, err := set(pieces)
+			g, err := proof.MakeGang(o, asks, space, c.Bool("one-layout"), step)
 			stop()
 			if err != nil {
-				return named(file, err)
+				if c.Args().Len() == 1 {
+					err = named(listOf(c.Args().First()), err)
+				}
+				return err
 			}
 			if to := c.String("picture"); to != "" {
 				b, err := show.GangPicture(g)
@@ -71,9 +78,76 @@ func gangCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, nil, g, show.Gang(g, style(c)))
+			return printOne(c, g.Head, g, show.Gang(g, style(c)))
 		},
 	}
+}
+
+// readAsks reads lists, and art files with how many of each, as they are named.
+func readAsks(args []string) (asks []sheet.Ask, err error) {
+	for _, arg := range args {
+		file := listOf(arg)
+		if file == "" {
+			a, err := parseAsk(arg)
+			if err != nil {
+				return nil, usageError{err}
+			}
+			asks = append(asks, a)
+			continue
+		}
+		data, err := os.ReadFile(file)
+		if err != nil {
+			return nil, named(file, err)
+		}
+		some, err := sheet.ReadPieces(data, filepath.Dir(file))
+		if err != nil {
+			if _, isArt := artwork.Open(file, artwork.Options{}); isArt == nil {
+				return nil, usageError{fmt.Errorf("%s is an art file: say how many, as in %s=12, or how large too, as in %s=12,80mm", file, file, file)}
+			}
+			return nil, named(file, err)
+		}
+		if len(args) > 1 {
+			for i := range some { // which list a line is of, nobody could tell
+				some[i].Line = 0
+			}
+		}
+		asks = append(asks, some...)
+	}
+	return asks, nil
+}
+
+// listOf is the list that an argument names; "" if it names an art file and how many.
+func listOf(arg string) string {
+	if _, err := os.Stat(arg); err != nil && strings.Contains(arg, "=") {
+		return ""
+	}
+	return arg
+}
+
+// parseAsk reads an art file, how many of it, and, if that is said, how large: a width, or
+// width x height.
+func parseAsk(arg string) (a sheet.Ask, err error) {
+	at := strings.LastIndexByte(arg, '=')
+	a.Art = arg[:at]
+	a.Name = sheet.NameOf(a.Art)
+	number, size, sized := strings.Cut(arg[at+1:], ",")
+	if a.Quantity, err = strconv.Atoi(strings.TrimSpace(number)); err != nil || a.Quantity <= 0 || a.Art == "" {
+		return a, fmt.Errorf("%q: write an art file, = and a quantity above 0, as in badge.png=12 or badge.png=12,80mm", arg)
+	}
+	if !sized {
+		return a, nil
+	}
+	if strings.ContainsAny(size, "xX×") {
+		s, err := unit.ParseSheet(strings.ReplaceAll(size, "×", "x"))
+		a.WidthMM, a.HeightMM = s.WidthMM, s.HeightMM
+		if err == nil {
+			return a, nil
+		}
+	} else if l, err := unit.ParseLength(size); err == nil && l > 0 {
+		a.WidthMM = l.MM()
+		return a, nil
+	}
+	return a, fmt.Errorf("%q: %q is no size: write a width such as 80mm or 3.5in, or both sides such as 80x60mm", arg, size)
 }
 
 // readFree reads a length that may be 0.

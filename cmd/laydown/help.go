@@ -55,8 +55,8 @@ var examples = map[string][2]example{
 		{`laydown ticket badge.png -i "black tee" --html ticket.html`, "the same as one page to print"},
 	},
 	"gang": {
-		{`laydown gang pieces.csv --sheet A3`, "pieces of several sizes on shared sheets"},
-		{`laydown gang pieces.csv --one-layout --picture layout.svg`, "one layout for all of them, drawn"},
+		{`laydown gang pieces.csv --one-layout --picture layout.svg`, "pieces of several sizes on one layout, drawn"},
+		{`laydown gang badge.png=12,80mm badge.png=30,3in`, "art files, how many of each and how wide"},
 	},
 	"ledger": {
 		{`laydown ledger add badge.png --sheets 12 --ledger ours.db`, "enter a run of twelve sheets"},

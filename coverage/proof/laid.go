@@ -44,6 +44,13 @@ type plan struct {
 	sep    *press.Separator
 }
 
+// RoomOf is what the sheet of a job has room for: prints with their bleed between margins, gaps
+// and what a cutter needs for its marks.
+func RoomOf(j *order.Job) sheet.Room {
+	space := j.Shop.LayoutOn(j.Medium)
+	return sheet.Room{Sheet: j.SheetOrOwn(), MarginMM: space.EdgeMM(), GapMM: space.Gap.MM(), CornerMM: space.Corner.MM()}
+}
+
 // newPlan sets copies of an art on a sheet, and finds how its colours are separated.
 func newPlan(j *order.Job, art artwork.Info, colours *order.Colours) (plan, error) {
 	size, err := art.PrintSize(j.Wish)
@@ -57,8 +64,8 @@ func newPlan(j *order.Job, art artwork.Info, colours *order.Colours) (plan, erro
 		}
 		return plan{}, fault.In("sheet", fmt.Errorf("%s is not bought in %s: choose %s, or add a [[media.size]] with that sheet and its price to it in the shop file", j.Medium.Name, j.Sheet, name.Or(sheets)))
 	}
-	space := j.Shop.Layout
-	layout, err := sheet.Fit(size.WidthMM+2*space.Bleed.MM(), size.HeightMM+2*space.Bleed.MM(), j.SheetOrOwn(), space.EdgeMM(), space.Gap.MM())
+	bleed := 2 * j.Shop.Layout.Bleed.MM()
+	layout, err := RoomOf(j).Fit(size.WidthMM+bleed, size.HeightMM+bleed)
 	if err != nil {
 		return plan{}, fmt.Errorf("%s: %w", art.File, err)
 	}

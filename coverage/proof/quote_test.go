@@ -117,6 +117,38 @@ func TestBleedAndCutter(t *testing.T) {
 	}
 }
 
+// TestCutterOfMedia keeps a strip and corners free where the medium asks for them, by hand: 182 ×
+// 269 mm hold 3 columns of 5 prints of 40 mm with 3 mm of bleed and gaps of 4; with corners of 30 mm
+// the column beside two of them holds 4, the others go between. A medium that needs less than
+// the shop's 2 mm gets those: 196 × 283 mm hold 4 × 5.
+func TestCutterOfMedia(t *testing.T) {
+	o := ordertest.Badge(t)
+	o.Wish.WidthMM = 40
+	o.Shop.Layout.Bleed, o.Shop.Layout.Cutter = 3, 2
+	medium, err := o.Shop.Medium("two-part dark film")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		strip, corner unit.Length
+		want          int
+	}{{9, 0, 15}, {9, 30, 14}, {1, 0, 20}} {
+		medium.Cutter, medium.Corner = c.strip, c.corner
+		p, err := Make(o, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if p.Sheet.Copies != c.want {
+			t.Errorf("a strip of %v and corners of %v: %d copies, want %d", c.strip, c.corner, p.Sheet.Copies, c.want)
+		}
+		for _, v := range p.Laid.Layout.Places {
+			if edge := 5 + max(2, c.strip.MM()); v.XMM < edge-0.01 || v.YMM < edge-0.01 {
+				t.Errorf("a copy at %g, %g lies in the strip of %g mm", v.XMM, v.YMM, edge)
+			}
+		}
+	}
+}
+
 // TestWork adds up the two-sheet film's recipe by hand: 60 s once a pair and 5 + 30 once
 // a piece, one of the three steps covered. So 48 pieces, 24 to a pair, are 2 × 60 s of
 // marrying, not 48 × 60.

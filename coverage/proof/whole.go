@@ -138,6 +138,8 @@ type Shared struct {
 	Pair   bool        `json:"pair,omitempty"` // two sheets make one transfer
 	Gang   sheet.Gang  `json:"gang"`
 	Shares []SheetPart `json:"shares"`
+
+	Corners []sheet.Place `json:"-"` // that a cutter needs
 }
 
 // SheetPart is a print's part of shared sheets, by area.
@@ -430,8 +432,8 @@ func (w *Whole) share(designs []*design) ([]price.Exact, error) {
 			return nil, err
 		}
 		first := designs[at[g][0]].proof.Laid.Job
-		shared := Shared{Media: first.Medium.Name, Pair: first.Medium.PerTransfer == 2, Gang: gang}
-		gap := first.Shop.Layout.Gap.MM()
+		shared := Shared{Media: first.Medium.Name, Pair: first.Medium.PerTransfer == 2, Gang: gang, Corners: RoomOf(first).Corners()}
+		gap := RoomOf(first).GapMM
 		var sum price.Exact
 		areas := make([]price.Exact, len(pieces))
 		for k, p := range pieces {
@@ -471,8 +473,7 @@ func (w *Whole) designName(d *design) string {
 // fewer.
 func together(designs []*design, which []int, pieces []sheet.Piece) (sheet.Gang, error) {
 	first := designs[which[0]].proof.Laid
-	space := first.Job.Shop.Layout
-	room := sheet.Room{Sheet: first.Layout.Sheet, MarginMM: space.EdgeMM(), GapMM: space.Gap.MM()}
+	room := RoomOf(first.Job)
 	var layouts []sheet.Layout
 	var prints []int
 	for k, i := range which {

@@ -35,6 +35,12 @@ func sound(t testing.TB, name string, r Room, g Gang, pieces []Piece) {
 			if p.XMM < r.MarginMM-slack || p.YMM < r.MarginMM-slack || p.XMM+w > r.Sheet.WidthMM-r.MarginMM+slack || p.YMM+h > r.Sheet.HeightMM-r.MarginMM+slack {
 				t.Fatalf("%s: a piece leaves the sheet: %+v", name, p)
 			}
+			if c := r.CornerMM; c > 0 {
+				beside := p.XMM-r.MarginMM < c-slack || r.Sheet.WidthMM-r.MarginMM-p.XMM-w < c-slack
+				if upon := p.YMM-r.MarginMM < c-slack || r.Sheet.HeightMM-r.MarginMM-p.YMM-h < c-slack; beside && upon {
+					t.Fatalf("%s: a piece lies on a corner: %+v", name, p)
+				}
+			}
 			for _, q := range l.Places[:i] {
 				if p.XMM < q.XMM+q.WidthMM+r.GapMM-slack && q.XMM < p.XMM+w+r.GapMM-slack && p.YMM < q.YMM+q.HeightMM+r.GapMM-slack && q.YMM < p.YMM+h+r.GapMM-slack {
 					t.Fatalf("%s: pieces are too near: %+v %+v", name, p, q)
@@ -222,6 +228,135 @@ func TestGangRefuses(t *testing.T) {
 	}
 	if g, err := r.Share(many); err != nil || g.Sheets != 4 {
 		t.Errorf("40 pieces of 60 × 60 mm: %d sheets, %v; 12 fit one", g.Sheets, err)
+	}
+}
+
+// TestShareKeepsCorners packs random pieces, and some that fill a sheet between its corners: none
+// lies on a corner.
+func TestShareKeepsCorners(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 8))
+	for range 6 {
+		r := Room{Sheet: a4, MarginMM: 5, GapMM: float64(rng.IntN(4)), CornerMM: float64(5 + rng.IntN(40))}
+		var pieces []Piece
+		for i := range 1 + rng.IntN(6) {
+			pieces = append(pieces, Piece{Name: fmt.Sprint(i), WidthMM: float64(10 + rng.IntN(90)), HeightMM: float64(10 + rng.IntN(90)), Quantity: 1 + rng.IntN(40)})
+		}
+		g, err := r.Share(pieces)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sound(t, fmt.Sprintf("%+v", r), r, g, pieces)
+		if one, err := r.OneLayout(pieces); err == nil {
+			sound(t, fmt.Sprintf("%+v, one layout", r), r, one, pieces)
+		}
+	}
+	// A cross: arms of 100 × 50 mm around 200 × 200 leave corners of 50 mm, and eight pieces fill it.
+	r := Room{Sheet: unit.Sheet{WidthMM: 200, HeightMM: 300}, CornerMM: 50}
+	pieces := []Piece{{Name: "arm", WidthMM: 50, HeightMM: 50, Quantity: 4}, {Name: "body", WidthMM: 100, HeightMM: 100, Quantity: 4}}
+	g, err := r.OneLayout(pieces)
+	if err != nil || g.Sheets != 1 {
+		t.Errorf("a cross that can be filled takes %d sheets, %v", g.Sheets, err)
+	}
+	sound(t, "cross", r, g, pieces)
+	for _, c := range []struct {
+		r    Room
+		q    Piece
+		want string
+	}{
+		{Room{Sheet: a4, MarginMM: 5, CornerMM: 100}, Piece{Name: "a", WidthMM: 10, HeightMM: 10, Quantity: 1}, "corners of 100 mm for a cutter leave nothing of A4 with margins of 5 mm: take a larger sheet"},
+		{Room{Sheet: a4, MarginMM: 5, CornerMM: 30}, Piece{Name: "a", WidthMM: 195, HeightMM: 285, Quantity: 1}, `piece "a" of 195 × 285 mm does not fit A4 with margins of 5 mm and corners of 30 mm for a cutter: make it smaller or take a larger sheet`},
+	} {
+		if _, err := c.r.Share([]Piece{c.q}); err == nil || err.Error() != c.want {
+			t.Errorf("%v, want %s", err, c.want)
+		}
+	}
+}
+
+// TestShareIsBounded gives hundreds of kinds few looks: they are set all the same, the looks are
+// spent on more than one layout, and no layout takes more beyond its means than one try does.
+func TestShareIsBounded(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 1))
+	var pieces []Piece
+	for i := range 200 {
+		pieces = append(pieces, Piece{Name: fmt.Sprint(i), WidthMM: float64(20 + rng.IntN(70)), HeightMM: float64(20 + rng.IntN(70)), Quantity: 1 + rng.IntN(20)})
+	}
+	r := Room{Sheet: a4, MarginMM: 5, GapMM: 2}
+	const means = 3_000_000
+	g, took := r.share(pieces, means)
+	sound(t, "200 kinds", r, g, pieces)
+	if over := float64(g.Sheets)/bound(r, pieces) - 1; over > 0.25 {
+		t.Errorf("%d sheets, %.0f %% over the area bound", g.Sheets, over*100)
+	}
+	tries := 0
+	for _, l := range g.Layouts {
+		tries += 2 * (len(pieces)*2 + 50) * (len(l.Places) + 50) // the last try begins with some means left, and is followed by one
+	}
+	t.Logf("%d sheets on %d layouts for %d looks of %d", g.Sheets, len(g.Layouts), took, means)
+	if took > means+tries || took < means/4 {
+		t.Errorf("%d looks of %d", took, means)
+	}
+	again, _ := r.share(pieces, means)
+	if fmt.Sprint(g) != fmt.Sprint(again) {
+		t.Error("other sheets the second time")
+	}
+	if more, _ := r.share(pieces, 10*means); more.Sheets > g.Sheets {
+		t.Errorf("%d sheets with ten times the means, %d without", more.Sheets, g.Sheets)
+	}
+}
+
+// TestAlone gangs pieces of one kind: no fewer go on a sheet than copies of it do by itself.
+func TestAlone(t *testing.T) {
+	r := Room{Sheet: unit.Sheet{Name: "A3", WidthMM: 297, HeightMM: 420}, MarginMM: 8.5, GapMM: 6}
+	pieces := []Piece{{"label", 53, 42.5, 400}}
+	for name, set := range map[string]func([]Piece) (Gang, error){"shared": r.Share, "one layout": r.OneLayout} {
+		g, err := set(pieces)
+		if err != nil || g.Sheets != 10 {
+			t.Errorf("%s: %d sheets, %v; 40 go on one", name, g.Sheets, err)
+		}
+		sound(t, name, r, g, pieces)
+	}
+	tiny := []Piece{{"dot", 3, 5, 1_000_001}}
+	l, err := r.Fit(3, 5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, err := r.Share(tiny)
+	if err != nil || g.Sheets != (tiny[0].Quantity+l.Copies()-1)/l.Copies() || len(g.Layouts) != 1 {
+		t.Errorf("%d sheets of %d layouts, %v; %d go on one", g.Sheets, len(g.Layouts), err, l.Copies())
+	}
+	sound(t, "tiny", r, g, tiny)
+}
+
+// TestHugeOrders sets ten millions of pieces, which end by counted work, and refuses what is
+// beyond the limits with a sentence that says them.
+func TestHugeOrders(t *testing.T) {
+	r := Room{Sheet: a4, MarginMM: 5, GapMM: 2}
+	few := []Piece{{"a", 60, 80, 6_000_000}, {"b", 33, 47, 3_999_999}, {"c", 90, 25, 1}}
+	for name, set := range map[string]func([]Piece) (Gang, error){"shared": r.Share, "one layout": r.OneLayout} {
+		g, err := set(few)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sound(t, name, r, g, few)
+		t.Logf("%s: %d sheets, %.1f %% over the area bound", name, g.Sheets, (float64(g.Sheets)/bound(r, few)-1)*100)
+	}
+	many := make([]Piece, mostPieces+1)
+	for i := range many {
+		many[i] = Piece{"a", 30, 30, 1}
+	}
+	for name, c := range map[string]struct {
+		pieces []Piece
+		want   string
+	}{
+		"kinds":    {many, "there are 2001 pieces, and at most 2000 are set together: split the list"},
+		"quantity": {[]Piece{{"a", 30, 30, 10_000_001}}, `piece "a": 10000001 are wanted, and at most 10000000 are set: split the order`},
+		"tiny":     {[]Piece{{"a", 1, 1, 10_000_000}}, "more than 5000 of these pieces may go on one sheet of A4, and at most 5000 are set: give many small ones as one piece, or take a smaller sheet"},
+	} {
+		for _, set := range []func([]Piece) (Gang, error){r.Share, r.OneLayout} {
+			if _, err := set(c.pieces); err == nil || err.Error() != c.want {
+				t.Errorf("%s: %v, want %s", name, err, c.want)
+			}
+		}
 	}
 }
 

@@ -13,10 +13,17 @@ import (
 //
 // Lengths are whole steps of a hundredth of a millimetre, so that what fits exactly
 // is seen to.
+//
+// It counts its looks at ways to set a piece, and tries no more once it has none left: the
+// same pieces get the same sheets on any machine.
 type packer struct {
-	w, h  int
-	types []kind
-	rng   *rand.Rand
+	w, h   int
+	corner int // side of the squares in the corners that stay free
+	types  []kind
+	rng    *rand.Rand
+	looks  int // that are left; the first try goes on without
+
+	sides map[int]int // how many of the pieces still to be set have a side so long
 }
 
 // kind is pieces of one size.
@@ -123,9 +130,46 @@ type option struct {
 	score  float64
 }
 
-// options are what fits a segment, with scores; best first if sorted is asked for.
+// at is where the piece begins on its segment.
+func (o option) at(s segment) int {
+	if o.right {
+		return s.x + s.w - o.w
+	}
+	return s.x
+}
+
+// take changes how many pieces of a kind are still to be set.
+func (p *packer) take(left []int, k, by int) {
+	left[k] += by
+	t := p.types[k]
+	p.sides[t.w] += by
+	if t.h != t.w {
+		p.sides[t.h] += by
+	}
+}
+
+// begin is the outline of an empty sheet, and all pieces as still to be set.
+func (p *packer) begin() (line []segment, left []int) {
+	left, p.sides = make([]int, len(p.types)), map[int]int{}
+	for k, t := range p.types {
+		p.take(left, k, t.count)
+	}
+	line = make([]segment, 0, 64)
+	if c := p.corner; c > 0 {
+		return append(line, segment{0, c, c}, segment{c, p.w - 2*c, 0}, segment{p.w - c, c, c}), left
+	}
+	return append(line, segment{0, p.w, 0}), left
+}
+
+// clear reports whether a piece leaves the corners at the far end free.
+func (p *packer) clear(x, y, w, h int) bool {
+	return y+h <= p.h-p.corner || (x >= p.corner && x+w <= p.w-p.corner)
+}
+
+// options are what fits a segment, with scores.
 func (p *packer) options(line []segment, at int, left []int, v weights, out []option) []option {
 	out = out[:0]
+	p.looks -= 2*len(left) + len(line)
 	s := line[at]
 	wl, wr := p.walls(line, at)
 	narrowest := s.w
@@ -158,18 +202,22 @@ func (p *packer) options(line []segment, at int, left []int, v weights, out []op
 			case rest < narrowest:
 				sc -= v.waste * float64(rest) / float64(s.w)
 			default:
-				for j, m := range left { // something closes the rest
-					if j == k {
-						m--
-					}
-					if m > 0 && (p.types[j].w == rest || p.types[j].h == rest) {
-						sc += v.pair
-						break
-					}
+				others := p.sides[rest]
+				if rest == w || rest == h {
+					others-- // the piece itself
+				}
+				if others > 0 { // something closes the rest
+					sc += v.pair
 				}
 			}
 			matchL, matchR := h == wl, h == wr
 			o.right = matchR && !matchL
+			if p.corner > 0 && !p.clear(o.at(s), s.y, w, h) {
+				if o.right = !o.right; !p.clear(o.at(s), s.y, w, h) {
+					continue
+				}
+				o.tried = true
+			}
 			if matchL || matchR {
 				sc += v.high
 				if matchL && matchR && rest == 0 {
@@ -191,11 +239,7 @@ func (p *packer) options(line []segment, at int, left []int, v weights, out []op
 
 // fill sets pieces until nothing more fits, and returns them and their area.
 func (p *packer) fill(v weights) (puts []put, area int) {
-	line := append(make([]segment, 0, 64), segment{0, p.w, 0})
-	left := make([]int, len(p.types))
-	for k, t := range p.types {
-		left[k] = t.count
-	}
+	line, left := p.begin()
 	var opts []option
 	for {
 		at := lowest(line)
@@ -219,13 +263,14 @@ func (p *packer) fill(v weights) (puts []put, area int) {
 		o := opts[best]
 		var x, y int
 		line, x, y = set(line, at, o.w, o.h, o.right)
-		left[o.kind]--
+		p.take(left, o.kind, -1)
 		puts = append(puts, put{o.kind, x, y, o.w, o.h, o.turned})
 		area += o.w * o.h
 	}
 }
 
-// most fills the sheet as full as some tries manage.
+// most fills the sheet as full as some tries manage, or as many of them as there are means
+// for, one at least.
 func (p *packer) most(tries int) (best []put, area int) {
 	want := p.wanted()
 	for i := range tries {
@@ -236,12 +281,35 @@ func (p *packer) most(tries int) (best []put, area int) {
 		if puts, a := p.fill(v); a > area {
 			best, area = puts, a
 		}
-		if area == want || area == p.w*p.h {
+		if area == want || area == p.room() || p.looks <= 0 {
 			break
 		}
 	}
 	return best, area
 }
+
+// takes reports whether an empty sheet takes a piece that stands so.
+func (p *packer) takes(w, h int) bool {
+	return w <= p.w && h <= p.h && (w <= p.w-2*p.corner || h <= p.h-2*p.corner)
+}
+
+// mayHold is how many pieces may go on a sheet at most: the smallest, by their area.
+func (p *packer) mayHold() (n int) {
+	by := slices.Clone(p.types)
+	slices.SortFunc(by, func(a, b kind) int { return a.w*a.h - b.w*b.h })
+	left := p.room()
+	for _, t := range by {
+		m := min(t.count, left/(t.w*t.h))
+		n, left = n+m, left-m*t.w*t.h
+		if m < t.count {
+			break
+		}
+	}
+	return n
+}
+
+// room is the area that takes pieces.
+func (p *packer) room() int { return p.w*p.h - 4*p.corner*p.corner }
 
 // wanted is the area of all pieces.
 func (p *packer) wanted() (a int) {
@@ -251,18 +319,25 @@ func (p *packer) wanted() (a int) {
 	return a
 }
 
+// mostSearched is how many pieces a search may find a way for: it is lost among more.
+const mostSearched = 400
+
 // all sets every piece, or returns nil if it finds no way within its means: tries
 // of the plain heuristic, then a search with backtracking of so many steps that
 // gives up a way as soon as it has lost more area than there is to spare.
 func (p *packer) all(tries, steps int) []put {
 	want := p.wanted()
-	if want > p.w*p.h {
+	if want > p.room() {
 		return nil
 	}
 	if puts, area := p.most(tries); area == want {
 		return puts
 	}
-	for round := range 4 {
+	pieces := 0
+	for _, t := range p.types {
+		pieces += t.count
+	}
+	for round := 0; round < 4 && p.looks > 0 && pieces <= mostSearched; round++ {
 		v := usualWeights
 		if round > 0 {
 			v = p.shake()
@@ -289,14 +364,18 @@ type searcher struct {
 }
 
 func (p *packer) search(v weights, steps int) []put {
-	s := searcher{packer: p, v: v, steps: steps, left: make([]int, len(p.types)), dead: map[uint64]struct{}{}, unit: gcd(p.w, p.h)}
+	s := searcher{packer: p, v: v, steps: steps, dead: map[uint64]struct{}{}, unit: gcd(p.w, p.h)}
 	n := 0
-	for k, t := range p.types {
-		s.left[k] = t.count
+	var line []segment
+	line, s.left = p.begin()
+	s.unit = gcd(s.unit, p.corner)
+	for _, t := range p.types {
 		s.unit = gcd(gcd(s.unit, t.w), t.h)
 		n += t.count
 	}
-	if s.place([]segment{{0, p.w, 0}}, p.w*p.h-p.wanted(), n) {
+	// The corners at the far end are lost like what stays empty; those at the near one never
+	// were part of the outline.
+	if s.place(line, p.room()+2*p.corner*p.corner-p.wanted(), n) {
 		return s.puts
 	}
 	return nil
@@ -347,6 +426,7 @@ func (s *searcher) unfillable(width, depth int) int {
 		a, b := s.types[k].w/s.unit, s.types[k].h/s.unit
 		low = min(low, s.types[k].w, s.types[k].h)
 		for range min(c, n/min(a, b)) {
+			s.looks -= n/16 + 1
 			for i := n; i >= min(a, b); i-- {
 				if !sums[i] && ((i >= a && sums[i-a]) || (i >= b && sums[i-b])) {
 					sums[i] = true
@@ -369,7 +449,10 @@ func (s *searcher) place(line []segment, spare, n int) bool {
 	if n == 0 {
 		return true
 	}
-	if s.steps--; s.steps < 0 {
+	if s.steps--; s.looks <= 0 {
+		s.steps = -1
+	}
+	if s.steps < 0 {
 		return false
 	}
 	at := lowest(line)
@@ -396,16 +479,18 @@ func (s *searcher) place(line []segment, spare, n int) bool {
 		if o.w < line[at].w && !o.tried && len(line) > 1 { // at the other end as well, later
 			other := o
 			other.right, other.tried = !o.right, true
-			opts = append(opts, other)
+			if s.corner == 0 || s.clear(other.at(line[at]), line[at].y, o.w, o.h) {
+				opts = append(opts, other)
+			}
 		}
 		next, x, y := set(slices.Clone(line), at, o.w, o.h, o.right)
-		s.left[o.kind]--
+		s.take(s.left, o.kind, -1)
 		s.puts = append(s.puts, put{o.kind, x, y, o.w, o.h, o.turned})
 		if s.place(next, spare, n-1) {
 			return true
 		}
 		s.puts = s.puts[:len(s.puts)-1]
-		s.left[o.kind]++
+		s.take(s.left, o.kind, 1)
 		if s.steps < 0 {
 			return false
 		}

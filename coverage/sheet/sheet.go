@@ -2,8 +2,11 @@
 // where; and how pieces of several sizes and quantities share sheets.
 //
 // Copies of one print stand in a grid of equal gaps, all upright or all turned by a
-// quarter, or in blocks of both where that holds more. Several prints share sheets by
-// a packing heuristic. Margins stay free on all four sides.
+// quarter, or in blocks of both and blocks within blocks where that holds more: by a
+// heuristic, so that in rare cases a sheet could hold one copy more, as where parts would
+// have to be L-shaped. Several prints share sheets by a packing heuristic. Margins stay
+// free on all four sides. Searches count their own steps and are cut off by that count,
+// never by a clock.
 package sheet
 
 import (
@@ -52,40 +55,71 @@ func hundredths(v float64) float64 { return math.Round(v*100) / 100 }
 // sizes worked out from pixels do.
 const slack = 0.01
 
-// Fit places as many copies of a print as the sheet holds. The error is a [fault.Fault]
-// that says by how much a print that does not fit at all is too large, and what of
-// {width}, {height} and {sheet} to change.
+// Fit places as many copies of a print as a sheet holds, as [Room.Fit] does where no
+// corners are kept free.
 func Fit(widthMM, heightMM float64, s unit.Sheet, marginMM, gapMM float64) (Layout, error) {
+	return Room{Sheet: s, MarginMM: marginMM, GapMM: gapMM}.Fit(widthMM, heightMM)
+}
+
+// Fit places as many copies of a print as it finds room for: no fewer than grids of one way
+// or blocks of both hold, nor, where the search is not cut off, than any five grids around
+// each other. The error is a [fault.Fault] that says by how much a print that does not fit
+// at all is too large, and what of {width}, {height} and {sheet} to change.
+func (r Room) Fit(widthMM, heightMM float64) (Layout, error) {
 	if !(widthMM > 0) || !(heightMM > 0) {
 		return Layout{}, &fault.Fault{Err: fmt.Errorf("a print of %g × %g mm has no area", widthMM, heightMM), Hint: "give {width} or {height}"}
 	}
-	freeW, freeH := s.WidthMM-2*marginMM, s.HeightMM-2*marginMM
-	count := func(side, free float64) int {
-		return max(0, int(math.Floor((free+gapMM+slack)/(side+gapMM))))
+	freeW, freeH := r.Sheet.WidthMM-2*r.MarginMM, r.Sheet.HeightMM-2*r.MarginMM
+	l := Layout{Sheet: r.Sheet}
+	if r.CornerMM > 0 {
+		l.Places = r.between(widthMM, heightMM)
+		if len(l.Places) == 0 {
+			return l, &fault.Fault{Err: fmt.Errorf("a print of %.1f × %.1f mm does not fit %s with margins of %g mm (%.1f × %.1f mm are free) and corners of %g mm for a cutter", widthMM, heightMM, r.Sheet, r.MarginMM, freeW, freeH, r.CornerMM),
+				Hint: "make it smaller with {width} or take a larger {sheet}"}
+		}
+		return l, nil
 	}
-	upright := count(widthMM, freeW) * count(heightMM, freeH)
-	turned := count(heightMM, freeW) * count(widthMM, freeH)
-	l := Layout{Sheet: s}
-	if upright+turned == 0 {
-		return l, &fault.Fault{Err: fmt.Errorf("a print of %.1f × %.1f mm does not fit %s with margins of %g mm (%.1f × %.1f mm are free)", widthMM, heightMM, s, marginMM, freeW, freeH),
-			Hint: "make it smaller with {width} or take a larger {sheet}"}
-	}
-	blocks := []block{{0, 0, freeW, freeH, turned > upright}}
-	if mixed, n := mixedBlocks(widthMM, heightMM, freeW, freeH, gapMM, count); n > max(upright, turned) {
-		blocks = mixed
-	}
-	for _, b := range blocks {
+	for _, b := range blocks(widthMM, heightMM, freeW, freeH, r.GapMM) {
 		w, h := widthMM, heightMM
 		if b.turned {
 			w, h = h, w
 		}
-		for j := range count(h, b.h) {
-			for i := range count(w, b.w) {
-				l.Places = append(l.Places, Place{marginMM + b.x + float64(i)*(w+gapMM), marginMM + b.y + float64(j)*(h+gapMM), w, h, b.turned})
+		for j := range fits(h, b.h, r.GapMM) {
+			for i := range fits(w, b.w, r.GapMM) {
+				l.Places = append(l.Places, Place{r.MarginMM + b.x + float64(i)*(w+r.GapMM), r.MarginMM + b.y + float64(j)*(h+r.GapMM), w, h, b.turned})
 			}
 		}
 	}
+	if len(l.Places) == 0 {
+		return l, &fault.Fault{Err: fmt.Errorf("a print of %.1f × %.1f mm does not fit %s with margins of %g mm (%.1f × %.1f mm are free)", widthMM, heightMM, r.Sheet, r.MarginMM, freeW, freeH),
+			Hint: "make it smaller with {width} or take a larger {sheet}"}
+	}
 	return l, nil
+}
+
+// fits is how many sides, with gaps between them, go on a free length.
+func fits(side, free, gap float64) int {
+	return max(0, int(math.Floor((free+gap+slack)/(side+gap))))
+}
+
+// blocks are those of the free area that hold the most copies, of the simplest pattern that
+// does: a grid, blocks of both ways, or blocks within blocks.
+func blocks(w, h, freeW, freeH, gap float64) []block {
+	upright, turned := fits(w, freeW, gap)*fits(h, freeH, gap), fits(h, freeW, gap)*fits(w, freeH, gap)
+	best, most := []block{{0, 0, freeW, freeH, turned > upright}}, max(upright, turned)
+	if most == 0 {
+		return nil
+	}
+	if mixed, n := mixedBlocks(w, h, freeW, freeH, gap); n > most {
+		best, most = mixed, n
+	}
+	if tiles := fiveBlocks(units(w+gap), units(h+gap), units(freeW+gap+slack), units(freeH+gap+slack), int64(most)); tiles != nil {
+		best = nil
+		for _, t := range tiles {
+			best = append(best, t.block(gap))
+		}
+	}
+	return best
 }
 
 // block is a part of the free area whose copies all stand the same way.
@@ -97,7 +131,8 @@ type block struct {
 // mixedBlocks finds blocks of both ways that hold the most copies: two side by side
 // or one over the other, or four around a corner each (the four-block pattern of
 // Steudel 1979 and Smith and De Cani 1980). It tries all numbers of columns and rows.
-func mixedBlocks(w, h, freeW, freeH, gap float64, count func(side, free float64) int) (best []block, most int) {
+func mixedBlocks(w, h, freeW, freeH, gap float64) (best []block, most int) {
+	count := func(side, free float64) int { return fits(side, free, gap) }
 	grid := func(b block) int {
 		if b.turned {
 			return count(h, b.w) * count(w, b.h)

@@ -70,7 +70,7 @@ func TestMixed(t *testing.T) {
 	}
 	rng := rand.New(rand.NewPCG(4, 4))
 	won := 0
-	for range 2000 {
+	for range 1000 {
 		w, h, gap := 15+120*rng.Float64(), 15+120*rng.Float64(), 5*rng.Float64()
 		l, err := Fit(w, h, a4, 5, gap)
 		if err != nil {
@@ -89,9 +89,9 @@ func TestMixed(t *testing.T) {
 		}
 		sound(t, fmt.Sprintf("%g × %g, gap %g", w, h, gap), room, g, []Piece{{"", w, h, l.Copies()}})
 	}
-	t.Logf("both ways won %d of 2000 times", won)
+	t.Logf("both ways won %d of 1000 times", won)
 	if won < 100 {
-		t.Errorf("both ways won only %d of 2000 times", won)
+		t.Errorf("both ways won only %d of 1000 times", won)
 	}
 }
 

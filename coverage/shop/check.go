@@ -166,7 +166,8 @@ const (
 
 func (c *checker) layout() {
 	l := c.shop.Layout
-	c.table("layout").lengths(mostSpaceMM, length{"margin", l.Margin}, length{"gap", l.Gap}, length{"bleed", l.Bleed}, length{"cutter", l.Cutter})
+	c.table("layout").lengths(mostSpaceMM, length{"margin", l.Margin}, length{"gap", l.Gap}, length{"bleed", l.Bleed}, length{"cutter", l.Cutter},
+		length{"cutter_corner", l.Corner})
 }
 
 func (c *checker) printer(p Printer, in form.Path) {
@@ -274,6 +275,7 @@ func (c *checker) medium(m Medium, t table) {
 	t.lengths(mostDetailMM, length{"smallest_line", m.SmallestLine}, length{"smallest_gap", m.SmallestGap}, length{"smallest_dot", m.SmallestDot},
 		length{"smallest_text", m.SmallestText}, length{"fade_width", m.FadeWidth}, length{"soft_edge", m.SoftEdge})
 	t.lengths(mostHeavyMM, length{"heavy_width", m.HeavyWidth})
+	t.lengths(mostSpaceMM, length{"cutter", m.Cutter}, length{"cutter_corner", m.Corner})
 	if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
 		t.Say(t.Written("least_ppi", "good_ppi"), "least_ppi must be above 0 and not above good_ppi")
 	}

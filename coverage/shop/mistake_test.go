@@ -109,6 +109,8 @@ func TestEveryMistake(t *testing.T) {
 		{"", "gap = \"4 mm\"", "gap = -4 #!", `layout: gap must not be negative`},
 		{"", "bleed = \"0 mm\"", "bleed = \"-1 pt\" #!", `layout: bleed must not be negative`},
 		{"", "cutter = \"0 mm\"", "\"cutter\" = \"-1 in\" #!", `layout: cutter must not be negative`},
+		{"", "cutter_corner = \"0 mm\"", "cutter_corner = \"201 mm\" #!", `layout: cutter_corner must be at most 200 mm`},
+		{"", "# cutter_corner = \"15 mm\"", "cutter_corner = \"-1 mm\" #!", `media "two-part dark film": cutter_corner must not be negative`},
 		{"", "margin = \"5 mm\"", "margin = \"wide\" #!", `layout: margin: length "wide": write a number and mm, cm or in, such as 80mm or 3.5in`},
 		{"", "margin = \"5 mm\"", "margin = true #!", `layout: margin must be a length such as "5 mm", not true or false`},
 		// [match]

@@ -68,10 +68,20 @@ type Layout struct {
 	Gap    unit.Length `toml:"gap"`
 	Bleed  unit.Length `toml:"bleed"`  // that a print needs beyond its box on every side
 	Cutter unit.Length `toml:"cutter"` // that a cutter needs inside the margin for its marks
+	// Corner is the side of a square in every corner inside that, free for such marks.
+	Corner unit.Length `toml:"cutter_corner"`
 }
 
 // EdgeMM is what stays free on every side of a sheet.
 func (l Layout) EdgeMM() float64 { return l.Margin.MM() + l.Cutter.MM() }
+
+// LayoutOn is how prints are set on a sheet of a medium: what a cutter needs is the larger of
+// the shop's figure and the medium's own.
+func (s *Shop) LayoutOn(m *Medium) Layout {
+	l := s.Layout
+	l.Cutter, l.Corner = max(l.Cutter, m.Cutter), max(l.Corner, m.Corner)
+	return l
+}
 
 // Labour is people's time and what an hour of it costs.
 type Labour struct {
@@ -273,6 +283,8 @@ type Medium struct {
 	HeavyPercent     float64         `toml:"heavy_percent"` // sum of all five toners from which a solid is heavy,
 	HeavyWidth       unit.Length     `toml:"heavy_width"`   // where it holds a circle this wide
 	BandDeltaE       float64         `toml:"band_delta_e"`  // ΔE00 of a step in a ramp that shows as a band
+	Cutter           unit.Length     `toml:"cutter"`        // as in [Layout], for this medium
+	Corner           unit.Length     `toml:"cutter_corner"` // likewise
 }
 
 // Size is a further sheet that a medium is bought in, and what it costs.

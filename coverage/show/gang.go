@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
+	"laydown/coverage/proof"
 	"laydown/coverage/sheet"
 )
 
@@ -24,6 +26,7 @@ var pieceColours = []string{"#f6d38a", "#aed9f5", "#99dcc5", "#f7f0a4", "#99c4e3
 type gangPicture struct {
 	Width, Height, SheetW, SheetH float64
 	Layouts                       []gangPictureLayout
+	Corners                       []sheet.Place
 }
 
 type gangPictureLayout struct {
@@ -40,17 +43,20 @@ type gangPicturePlace struct {
 	LX, LY, Size float64
 }
 
-// GangPicture draws the layouts side by side, to scale, as SVG in millimetres.
-func GangPicture(f sheet.Gang) ([]byte, error) {
+// GangPicture draws the layouts side by side, to scale, as SVG in millimetres, with the corners
+// that stay free.
+func GangPicture(f *proof.Ganged) ([]byte, error) { return newGangPicture(f.Gang, f.Corners).svg() }
+
+func (p gangPicture) svg() ([]byte, error) {
 	var b bytes.Buffer
-	err := gangPage.Execute(&b, newGangPicture(f))
+	err := gangPage.Execute(&b, p)
 	return b.Bytes(), err
 }
 
-func newGangPicture(f sheet.Gang) gangPicture {
+func newGangPicture(f sheet.Gang, corners []sheet.Place) gangPicture {
 	const gap, head = 10.0, 12.0
 	across := int(math.Ceil(math.Sqrt(float64(len(f.Layouts)))))
-	p := gangPicture{SheetW: f.Sheet.WidthMM, SheetH: f.Sheet.HeightMM}
+	p := gangPicture{Corners: corners, SheetW: f.Sheet.WidthMM, SheetH: f.Sheet.HeightMM}
 	colour := map[string]string{}
 	for i, q := range f.Pieces {
 		if _, ok := colour[q.Name]; !ok {
@@ -74,7 +80,7 @@ func newGangPicture(f sheet.Gang) gangPicture {
 }
 
 // Gang sets a gang for a terminal.
-func Gang(f sheet.Gang, s Style) string {
+func Gang(f *proof.Ganged, s Style) string {
 	t := &folds{head: []string{"layout", "times to print", "sheet filled", "pieces on it"}, left: map[int]bool{3: true}}
 	for i, l := range f.Layouts {
 		count := map[string]int{}
@@ -94,5 +100,39 @@ func Gang(f sheet.Gang, s Style) string {
 	if f.Extra > 0 {
 		out += s.para(fmt.Sprintf("%s more than asked for.", plural(f.Extra, "copy", "copies")), "  ")
 	}
-	return out + "\n" + t.render(s.width())
+	on := fmt.Sprintf("On %s, %g mm free at every edge, %g mm between pieces", f.Media, f.MarginMM, f.GapMM)
+	if f.CornerMM > 0 {
+		on += fmt.Sprintf(", %g mm square in every corner for a cutter's marks", f.CornerMM)
+	}
+	out += s.para(on+".", "  ")
+	return out + "\n" + t.render(s.width()) + gangCost(f, s)
+}
+
+// gangCost says what the sheets cost, and what of that each order bears.
+func gangCost(f *proof.Ganged, s Style) string {
+	if f.Cost == nil {
+		return "\n" + s.para("No price: "+f.Unpriced+".", "")
+	}
+	c := f.Cost
+	toner := fmt.Sprintf("toner %s (known of %d of %s)", c.Toner, c.TonerOf, plural(c.Pieces, "piece", "pieces"))
+	switch {
+	case c.TonerOf == 0:
+		toner = "without toner, which is known of art alone"
+	case c.TonerOf == c.Pieces:
+		toner = "toner " + c.Toner
+	}
+	split, head := "By area", []string{"order", "copies", "of the area", "media", c.Currency}
+	if c.TonerOf > 0 {
+		split, head = "Media by area, toner by what each lays down", slices.Insert(head, 4, "toner")
+	}
+	out := "\n" + s.para(fmt.Sprintf("The sheets cost %s %s: media %s, %s. %s:", c.Currency, c.Total, c.Media, toner, split), "") + "\n"
+	t := &folds{head: head}
+	for _, v := range c.Orders {
+		cells := []string{v.Order, fmt.Sprint(v.Copies), fmt.Sprintf("%.1f %%", v.AreaPercent), v.Media, v.Total}
+		if c.TonerOf > 0 {
+			cells = slices.Insert(cells, 4, v.Toner)
+		}
+		t.add(cells...)
+	}
+	return out + t.render(s.width())
 }

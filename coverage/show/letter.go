@@ -276,8 +276,8 @@ func WholeSheets(w *proof.Whole) ([]byte, error) {
 	var body strings.Builder
 	wide, high := 0.0, 0.0
 	for _, v := range w.Sheets {
-		p := newGangPicture(v.Gang)
-		picture, err := GangPicture(v.Gang)
+		p := newGangPicture(v.Gang, v.Corners)
+		picture, err := p.svg()
 		if err != nil {
 			return nil, err
 		}

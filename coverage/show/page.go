@@ -62,6 +62,7 @@ type pageData struct {
 	Places   []sheet.Place
 	Edge     float64 // mm that stay free on every side of the sheet
 	Free     [2]float64
+	Corners  []sheet.Place // that stay free for a cutter's marks
 }
 
 type pagePlate struct {
@@ -100,7 +101,8 @@ func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	}
 	d.Ticket = p.Ticket(0)
 	d.Facts = ticketFacts(d.Ticket)
-	d.Places, d.Edge = l.Layout.Places, l.Job.Shop.Layout.EdgeMM()
+	room := proof.RoomOf(l.Job)
+	d.Places, d.Edge, d.Corners = l.Layout.Places, room.MarginMM, room.Corners()
 	d.Free = [2]float64{math.Max(0, l.Layout.Sheet.WidthMM-2*d.Edge), math.Max(0, l.Layout.Sheet.HeightMM-2*d.Edge)}
 	if p.Quoted != nil {
 		d.Costs, d.Prices = quoteRows(p.Quoted), quoteNotes(p.Quoted)

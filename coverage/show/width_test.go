@@ -93,7 +93,12 @@ func answers(t *testing.T) map[string]func(Style) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	out["gang"] = func(s Style) string { return Gang(gang, s) }
+	ganged := &proof.Ganged{Gang: gang, Media: "two-part dark film", MarginMM: 5, GapMM: 2, CornerMM: 12.5, Unpriced: "two-part dark film is not bought in " + strings.Repeat("A4, ", 20) + "A3"}
+	out["gang"] = func(s Style) string { return Gang(ganged, s) }
+	priced := *ganged
+	priced.Cost = &proof.GangCost{Currency: "EUR", Media: "123.45", Toner: "1234.56", Total: "1358.01", TonerOf: 2, Pieces: 3, Orders: []proof.GangOrder{
+		{Order: strings.Repeat("harbour festival ", 6), Copies: 1234567, AreaPercent: 99.5, Media: "123.00", Toner: "1234.00", Total: "1357.00"}, {Order: "Lund", Copies: 1, AreaPercent: 0.5, Media: "0.45", Toner: "0.56", Total: "1.01"}}}
+	out["gang with its price"] = func(s Style) string { return Gang(&priced, s) }
 	report := &ledger.Report{Printer: "bench printer", Currency: "EUR", Runs: 7, Changes: 3, Toners: []ledger.TonerReport{
 		{Toner: "cyan", Now: "1"}, {Toner: "white", Cartridges: 1, Now: "1", Correction: 1.2, Page: "0.0200", PageNow: "0.0196"},
 		{Toner: "magenta", Cartridges: 3, Now: "1", Correction: 1.2, Low: 0.4, High: 2.8, Page: "0.0200", PageNow: "0.0196"}}}
