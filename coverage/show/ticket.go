@@ -141,17 +141,28 @@ var ticketRooms = []struct {
 	class        string
 	wide, lines  int
 	betweenSteps float64 // in lines
-}{{"", 82, 14, 0.45}, {"small", 92, 15, 0.25}, {"two", 40, 32, 0.25}, {"two least", 50, 66, 0.2}, {"two least tiny", 44, 190, 0.1}}
+	columns      int
+}{{"", 82, 18, 0.45, 1}, {"small", 92, 21, 0.25, 1}, {"two", 40, 42, 0.25, 2}, {"two least", 50, 70, 0.2, 2}, {"two least tiny", 44, 190, 0.1, 3}}
+
+// usualFacts is how many lines a ticket's head has that is of no order.
+const usualFacts = 6
 
 // ticketRoom is the largest type in which all steps are on one page, by about; the smallest
 // if none is.
 func ticketRoom(t *proof.Ticket) string {
+	head := float64(len(ticketFacts(t))-usualFacts) + float64(len(t.Texts))/3
+	for _, more := range []bool{len(t.Stops) > 0, len(t.CheckFirst) > 0, len(t.Customer) > 0, len(t.Assumed) > 0, t.DemoShop} {
+		if more {
+			head += 2
+		}
+	}
 	for _, room := range ticketRooms {
 		lines := 0.0
 		for _, s := range slices.Concat(t.Steps, t.Customer) {
 			lines += math.Ceil(float64(utf8.RuneCountInString(s.Words))/float64(room.wide)) + room.betweenSteps
 		}
-		if lines <= float64(room.lines)-float64(len(t.Texts))/3 {
+		// Where steps are in columns, a line of the head takes one of each.
+		if lines <= float64(room.lines)-head*float64(room.columns) {
 			return room.class
 		}
 	}
