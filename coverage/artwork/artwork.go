@@ -2,9 +2,11 @@
 // them: the channels and depth that the file has, its transparency, its
 // colour profile and its physical size.
 //
-// Read are PNG, JPEG (also CMYK), TIFF (also CMYK), WebP, GIF (the first
-// frame) and BMP. Pixels are never converted from one colour space to another
-// here, only laid out alike; turned pictures (EXIF) are turned upright.
+// Read are PNG, JPEG (also CMYK), TIFF (also CMYK), the flattened picture of layered files
+// (package psd), WebP, GIF and BMP, and HEIC, AVIF and JPEG XL (package photo). Of an
+// animation the first frame is read and of a TIFF the first page, or the one that is named;
+// [Info.Chosen] says so. Pixels are never converted from one colour space to another
+// here, only laid out alike; turned pictures are turned upright.
 //
 // Drawings in SVG and pages of PDF are read too, and drawn at the resolution that is asked for ([Canvas]).
 //
@@ -26,6 +28,8 @@ import (
 
 	"laydown/colour/icc"
 	"laydown/coverage/artwork/pdf"
+	"laydown/coverage/artwork/photo"
+	"laydown/coverage/artwork/psd"
 	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
@@ -39,7 +43,7 @@ const maxFileBytes = 4 << 30
 // Info is what a file says about itself before its pixels are decoded.
 type Info struct {
 	File          string       // base name
-	Format        string       // PNG, JPEG, TIFF, WebP, GIF, BMP, SVG or PDF
+	Format        string       // PNG, JPEG, TIFF, PSD, WebP, HEIC, AVIF, JPEG XL, GIF, BMP, SVG or PDF
 	Width, Height int          // pixels, upright; of vector art those that it is drawn with
 	Space         icc.Space    // of the pixels
 	Depth         int          // bits of a sample: 8 or 16
@@ -57,6 +61,8 @@ type Info struct {
 	Substitutes []Substitute
 	Linked      []string
 	Pages       int // of a file that may have several; 0 for other formats
+	// Chosen is what is read of several pages or frames where nobody named one.
+	Chosen Choice
 }
 
 // File is an opened picture: its header read, its pixels not yet decoded.
@@ -66,6 +72,10 @@ type File struct {
 	orientation int
 	invertCMYK  bool
 	drawing     *drawing // of vector art; data is then let go
+	tiff        *tiffLayout
+	psd         *psd.File
+	photo       *photo.Header
+	bitmap      *bitmap
 	options     Options
 	format      *format
 }
@@ -112,7 +122,10 @@ func Read(data []byte, name string, o Options) (*File, error) {
 	}
 	format := sniff(data)
 	if format == nil {
-		return nil, fmt.Errorf("is not a picture I read: save it as PDF, SVG, PNG, JPEG, TIFF, WebP, GIF or BMP%s", hint(data))
+		if s := recognise(data); s != nil {
+			return nil, fmt.Errorf("is %s, which is not read: %s", s.kind, s.do)
+		}
+		return nil, errors.New("is not a picture I read: save it as PDF, SVG, PNG, JPEG, TIFF, PSD, WebP, HEIC, AVIF, JPEG XL, GIF or BMP")
 	}
 	f := &File{data: data, orientation: 1, options: o, format: format}
 	f.File, f.Format = name, format.name
@@ -126,7 +139,7 @@ func Read(data []byte, name string, o Options) (*File, error) {
 	case errors.As(err, new(*fault.Fault)):
 		return nil, err
 	case err != nil:
-		return nil, fmt.Errorf("is a damaged or cut-short %s file (%w): export it again", format.name, err)
+		return nil, fmt.Errorf("is a damaged or cut-short %s file (%w): export it again", f.Format, err)
 	}
 	if page := o.Canvas.Page; page > 1 && f.Pages == 0 {
 		return nil, fault.In("page", fmt.Errorf("there is no page %d: it is one picture", page))
@@ -155,7 +168,7 @@ func Read(data []byte, name string, o Options) (*File, error) {
 	}
 	if !o.IgnoreProfile {
 		switch err := f.readProfile(m); {
-		case err == errHDR:
+		case err == errHDR, err == error(errPacked):
 			return nil, err
 		case err != nil:
 			return nil, &fault.Fault{Err: fmt.Errorf("has a colour profile that cannot be used (%w)", err),
@@ -196,19 +209,6 @@ func (f *File) takeStated(s *stated) (err error) {
 		f.Profile, err = s.profile(f.Space)
 	}
 	return err
-}
-
-// hint names the usual files that people take for pictures.
-func hint(b []byte) string {
-	switch {
-	case has(b, 0, "%!PS"):
-		return "; a PostScript file must be exported as PDF first"
-	case has(b, 0, "8BPS"):
-		return "; a layered working file must be exported as a flat picture first"
-	case has(b, 4, "ftyp"):
-		return "; photographs in HEIC or AVIF must be converted first"
-	}
-	return ""
 }
 
 func has(b []byte, at int, magic string) bool {

@@ -1,9 +1,9 @@
 package artwork
 
 import (
-	"errors"
 	"fmt"
 	"image"
+	"image/color"
 	"image/draw"
 	"strings"
 
@@ -20,18 +20,12 @@ func (f *File) Decode() (a *Art, err error) {
 			a, err = nil, fmt.Errorf("%s: is a damaged %s file (%v): export it again", f.File, f.Format, r)
 		}
 	}()
-	img, err := f.format.decode(f)
 	a = &Art{Info: f.Info, alphaAt: -1}
-	if errors.Is(err, errRaw) {
-		a.pix, a.step, a.alphaAt, err = readRawTIFF(f.data)
-	} else if err == nil {
-		err = a.lay(img, f)
-	}
-	if err != nil {
+	if err := f.format.decode(f, a); err != nil {
 		reason := strings.TrimPrefix(err.Error(), strings.ToLower(f.Format)+": ")
 		return nil, fmt.Errorf("%s: is a damaged or cut-short %s file (%s): export it again", f.File, f.Format, reason)
 	}
-	f.data, f.drawing = nil, nil
+	f.data, f.drawing, f.tiff, f.psd, f.photo = nil, nil, nil, nil, nil
 	if f.invertCMYK {
 		for i := range a.pix {
 			a.pix[i] ^= 0xff
@@ -46,6 +40,19 @@ func (f *File) Decode() (a *Art, err error) {
 		a.greyToRGB()
 	}
 	return a, nil
+}
+
+// drawn is a format's way to decode by way of a Go image.
+func drawn(decode func(f *File) (image.Image, error)) func(f *File, a *Art) error {
+	return func(f *File, a *Art) error {
+		img, err := decode(f)
+		if err != nil {
+			return err
+		}
+		// What a drawing lacks is known now.
+		a.Substitutes, a.Linked = f.Substitutes, f.Linked
+		return a.lay(img, f)
+	}
 }
 
 // lay takes over the pixels of a Go image.
@@ -160,13 +167,12 @@ func (a *Art) fromPalette(p *image.Paletted) {
 	clear := false
 	var table [256][4]uint8
 	for i, c := range p.Palette {
-		r, g, b, alpha := c.RGBA()
-		if alpha != 0xffff {
-			clear = true
+		v, straight := c.(color.NRGBA) // as the file has it
+		if !straight {
+			v = color.NRGBAModel.Convert(c).(color.NRGBA)
 		}
-		if alpha > 0 {
-			table[i&255] = [4]uint8{uint8(r * 255 / alpha), uint8(g * 255 / alpha), uint8(b * 255 / alpha), uint8(alpha >> 8)}
-		}
+		clear = clear || v.A != 255
+		table[i&255] = [4]uint8{v.R, v.G, v.B, v.A}
 	}
 	a.pix = make([]byte, 4*len(p.Pix))
 	for i, v := range p.Pix {

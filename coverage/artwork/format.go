@@ -11,23 +11,22 @@ import (
 	"image/jpeg"
 	"image/png"
 
-	"github.com/hhrutter/tiff"
-	"golang.org/x/image/bmp"
-	"golang.org/x/image/webp"
-
 	"laydown/colour/icc"
+	"laydown/coverage/artwork/photo"
+	"laydown/coverage/artwork/psd"
 	"laydown/coverage/artwork/svg"
+	"laydown/coverage/fault"
 )
 
 // format is how one kind of file is read. header fills in File.Info but for
-// the profile and size; check may refuse what cannot be right; decode returns
-// the pixels as the file has them.
+// the profile and size; check may refuse what cannot be right, before memory is asked for
+// pixels; decode lays out the pixels as the file has them.
 type format struct {
 	name   string
 	is     func(b []byte) bool
 	header func(f *File) (meta, error)
 	check  func(f *File) error
-	decode func(f *File) (image.Image, error)
+	decode func(f *File, a *Art) error
 }
 
 // sniff finds the format by content; the file's name does not matter.
@@ -43,20 +42,60 @@ func sniff(b []byte) *format {
 func formats() []format {
 	return []format{
 		{"PNG", func(b []byte) bool { return has(b, 0, "\x89PNG\r\n\x1a\n") },
-			pngHeader, pngCheck, func(f *File) (image.Image, error) { return png.Decode(bytes.NewReader(f.data)) }},
+			pngHeader, pngCheck, drawn(func(f *File) (image.Image, error) { return png.Decode(bytes.NewReader(f.data)) })},
 		{"JPEG", func(b []byte) bool { return has(b, 0, "\xff\xd8\xff") },
-			jpegHeader, nil, func(f *File) (image.Image, error) { return jpeg.Decode(bytes.NewReader(f.data)) }},
-		{"TIFF", func(b []byte) bool { return has(b, 0, "II*\x00") || has(b, 0, "MM\x00*") },
-			tiffHeader, tiffCheck, decodeTIFF},
+			jpegHeader, atMost(1024), drawn(func(f *File) (image.Image, error) { return jpeg.Decode(bytes.NewReader(f.data)) })},
+		{"TIFF", isTIFF, tiffHeader, tiffCheck, decodeTIFF},
 		{"WebP", func(b []byte) bool { return has(b, 0, "RIFF") && has(b, 8, "WEBP") },
-			headerOf(webp.DecodeConfig, webpMeta), nil, func(f *File) (image.Image, error) { return webp.Decode(bytes.NewReader(f.data)) }},
+			webpHeader, atMost(mostFlat), decodeWebP},
 		{"GIF", func(b []byte) bool { return has(b, 0, "GIF87a") || has(b, 0, "GIF89a") },
-			headerOf(gif.DecodeConfig, func([]byte) meta { return meta{} }), nil, decodeGIF},
-		{"BMP", func(b []byte) bool { return has(b, 0, "BM") && len(b) > 26 },
-			headerOf(bmp.DecodeConfig, bmpMeta), nil, func(f *File) (image.Image, error) { return bmp.Decode(bytes.NewReader(f.data)) }},
-		{"SVG", svg.Is, svgHeader, nil, drawSVG},
-		{"PDF", isPDF, pdfHeader, nil, drawPDF},
+			gifHeader, gifCheck, drawn(decodeGIF)},
+		{"BMP", func(b []byte) bool { return has(b, 0, "BM") && len(b) > 26 }, bmpHeader, bmpCheck, decodeBMP},
+		{"HEIC or AVIF", func(b []byte) bool { return photo.Is(b) && has(b, 4, "ftyp") },
+			photoHeader, atMost(mostFlat), drawn(decodePhoto)},
+		{"JPEG XL", photo.Is, photoHeader, atMost(mostFlat), drawn(decodePhoto)},
+		{"PSD", psd.Is, psdHeader, func(f *File) error { return f.psd.Fits() }, decodePSD},
+		{"SVG", svg.Is, svgHeader, nil, drawn(drawSVG)},
+		{"PDF", isPDF, pdfHeader, nil, drawn(drawPDF)},
 	}
+}
+
+// isTIFF also knows BigTIFF; what else begins alike is a camera's.
+func isTIFF(b []byte) bool {
+	return (has(b, 0, "II*\x00") || has(b, 0, "MM\x00*") || has(b, 0, "II+\x00") || has(b, 0, "MM\x00+")) && !has(b, 8, "CR\x02")
+}
+
+// mostFlat is how many pixels a byte may stand for in formats that say in a few bytes that all
+// is alike: a white sheet of 48 million pixels took 934 bytes as AVIF and 1898 as WebP.
+const mostFlat = 1 << 17
+
+// atMost refuses a file in which a byte would stand for more than so many pixels, before
+// memory is asked for them. Of JPEG, every block of 64 pixels takes a bit.
+func atMost(pixels int) func(f *File) error {
+	return func(f *File) error {
+		if f.Width*f.Height/pixels > len(f.data) {
+			return fmt.Errorf("claims %d × %d pixels but holds only %d bytes: it is cut short, export it again", f.Width, f.Height, len(f.data))
+		}
+		return nil
+	}
+}
+
+// Choice is which picture is read of a file that holds several, where nobody named one.
+type Choice struct {
+	Of      string // page or frame; "" if there was nothing to choose
+	Value   string // such as "1 of 12"
+	Because string
+}
+
+// firstOf is the choice of the first of n frames; of an unknown number if n is 0.
+func firstOf(n int) Choice {
+	switch n {
+	case 0:
+		return Choice{"frame", "the first", "a print shows one"}
+	case 1:
+		return Choice{}
+	}
+	return Choice{"frame", fmt.Sprintf("1 of %d", n), "a print shows one"}
 }
 
 // isPDF: the header may stand behind other bytes (ISO 32000-1, annex H, note 13), as
@@ -91,17 +130,6 @@ func (f *File) describe(c image.Config) {
 	}
 }
 
-func headerOf[R any](config func(R) (image.Config, error), m func([]byte) meta) func(*File) (meta, error) {
-	return func(f *File) (meta, error) {
-		c, err := config(any(bytes.NewReader(f.data)).(R))
-		if err != nil {
-			return meta{}, err
-		}
-		f.describe(c)
-		return m(f.data), nil
-	}
-}
-
 func pngHeader(f *File) (meta, error) {
 	if len(f.data) < 29 || string(f.data[12:16]) != "IHDR" {
 		return meta{}, errors.New("no header chunk")
@@ -114,12 +142,20 @@ func pngHeader(f *File) (meta, error) {
 	if f.Width == 0 || f.Height == 0 || f.Width > MaxPixels/f.Height {
 		return meta{}, nil // refused with its own message
 	}
-	m, err := headerOf(png.DecodeConfig, pngMeta)(f)
+	c, err := png.DecodeConfig(bytes.NewReader(f.data))
+	if err != nil {
+		return meta{}, err
+	}
+	f.describe(c)
+	m := pngMeta(f.data)
+	if m.frames > 1 {
+		f.Chosen = firstOf(m.frames)
+	}
 	if kind := f.data[25]; kind == 4 { // grey and alpha, which Go decodes as RGB
 		f.Space = icc.Gray
 		f.HasAlpha = true
 	}
-	return m, err
+	return m, nil
 }
 
 // pngCheck refuses a file too short to hold its pixels: deflate packs at most
@@ -133,82 +169,141 @@ func pngCheck(f *File) error {
 	return nil
 }
 
+// jpegSegments walks the segments before the first scan.
+func jpegSegments(b []byte, see func(marker byte, data []byte)) {
+	for at := 2; at+4 <= len(b) && b[at] == 0xff; {
+		marker := b[at+1]
+		if marker == 0xff { // fill
+			at++
+			continue
+		}
+		n := int(binary.BigEndian.Uint16(b[at+2:]))
+		if marker == 0xda || n < 2 || at+2+n > len(b) {
+			return
+		}
+		see(marker, b[at+4:at+2+n])
+		at += 2 + n
+	}
+}
+
 // jpegHeader also mends what Go refuses: CMYK without an Adobe marker, whose
 // values then count toner rather than light.
 func jpegHeader(f *File) (meta, error) {
 	m := jpegMeta(f.data)
+	adobe := false
+	var refuse error
+	jpegSegments(f.data, func(marker byte, data []byte) {
+		switch {
+		case marker == 0xee && has(data, 0, "Adobe") && len(data) >= 12:
+			adobe = true
+		case marker < 0xc0 || marker > 0xcf || marker == 0xc4 || marker == 0xc8 || marker == 0xcc || len(data) < 6:
+		case marker == 0xc9 || marker == 0xca:
+			refuse = fault.New("is a JPEG with arithmetic coding, which few programs write", askJPEG)
+		case marker > 0xc2:
+			refuse = fault.New("is a JPEG of a rare kind, lossless or in layers", askJPEG)
+		case data[0] != 8:
+			refuse = fault.New(fmt.Sprintf("is a JPEG of %d bits a sample", data[0]), askJPEG)
+		}
+	})
+	if refuse != nil {
+		return m, refuse
+	}
 	c, err := jpeg.DecodeConfig(bytes.NewReader(f.data))
 	if err != nil {
 		return m, err
 	}
 	f.describe(c)
-	if f.Space == icc.CMYK && !bytes.Contains(f.data[:min(len(f.data), 1<<20)], []byte("\xff\xee\x00\x0eAdobe")) {
-		adobe := "\xff\xee\x00\x0eAdobe\x00\x64\x00\x00\x00\x00\x00"
-		f.data = append(append(append([]byte(nil), f.data[:2]...), adobe...), f.data[2:]...)
+	if f.Space == icc.CMYK && !adobe {
+		f.data = append(append(append([]byte(nil), f.data[:2]...), adobeMarker...), f.data[2:]...)
 		f.invertCMYK = true
 	}
 	return m, nil
 }
 
-func tiffHeader(f *File) (meta, error) {
-	d, err := readIFD(f.data)
+const askJPEG = "save it as an ordinary JPEG, or as PNG or TIFF"
+
+func psdHeader(f *File) (meta, error) {
+	p, err := psd.Read(f.data)
 	if err != nil {
 		return meta{}, err
 	}
-	f.Width, f.Height = d.int(tagWidth, 0), d.int(tagHeight, 0)
-	bits := d.ints(tagBits)
-	if len(bits) == 0 {
-		bits = []int{1}
+	f.psd = p
+	f.Width, f.Height, f.Depth, f.HasAlpha, f.Space = p.Width, p.Height, p.Depth, p.Alpha, spaceOf(p.Channels)
+	m := meta{dpiX: dpi(p.DPIX), dpiY: dpi(p.DPIY), profile: p.ICC}
+	if p.Exif != nil {
+		m.exif(p.Exif)
 	}
-	f.Depth = 8
-	if bits[0] == 16 {
-		f.Depth = 16
-	}
-	f.HasAlpha = alphaSample(d) >= 0
-	switch d.int(tagPhotometric, -1) {
-	case 0, 1:
-		f.Space = icc.Gray
-	case 5:
-		f.Space = icc.CMYK
-	default:
-		f.Space = icc.RGB
-	}
-	return tiffMeta(f.data), nil
+	return m, nil
 }
 
-// tiffCheck refuses with a plain word what neither reader of TIFF knows.
-func tiffCheck(f *File) error {
-	d, err := readIFD(f.data)
-	if err != nil {
-		return err
+func decodePSD(f *File, a *Art) (err error) {
+	a.step, a.alphaAt = f.psd.Channels, -1
+	if f.psd.Alpha {
+		a.alphaAt = a.step
+		a.step++
 	}
-	for _, b := range d.ints(tagBits) {
-		if b != 1 && b != 8 && b != 16 {
-			return fmt.Errorf("is a TIFF of %d bits a sample: save it with 8 or 16", b)
+	a.pix, err = f.psd.Decode()
+	return err
+}
+
+// gifFrames is how many frames a GIF holds, and the pixels of the first (GIF89a, appendix A).
+func gifFrames(b []byte) (count, pixels int) {
+	if len(b) < 13 {
+		return 0, 0
+	}
+	table := func(flags byte) int {
+		if flags&0x80 == 0 {
+			return 0
+		}
+		return 3 << (flags&7 + 1)
+	}
+	at := 13 + table(b[10])
+	blocks := func() {
+		for at < len(b) && b[at] != 0 {
+			at += 1 + int(b[at])
+		}
+		at++
+	}
+	for at < len(b) {
+		switch b[at] {
+		case 0x21:
+			at += 2
+			blocks()
+		case 0x2c:
+			if at+10 > len(b) {
+				return count, pixels
+			}
+			if count++; count == 1 {
+				pixels = int(binary.LittleEndian.Uint16(b[at+5:])) * int(binary.LittleEndian.Uint16(b[at+7:]))
+			}
+			at += 11 + table(b[at+9]) // behind the least size of a code
+			blocks()
+		default:
+			return count, pixels
 		}
 	}
-	if s := d.int(tagSampleFormat, 1); s != 1 && s != 4 {
-		return errors.New("is a TIFF of floating-point or signed samples: save it with 8 or 16 bits")
-	}
-	switch p := d.int(tagPhotometric, -1); p {
-	case 0, 1, 2, 3, 5, 6:
-	case 8, 9, 10:
-		return errors.New("is a TIFF in Lab: save it as RGB or CMYK")
-	default:
-		return fmt.Errorf("is a TIFF of colour kind %d: save it as RGB, grey or CMYK", p)
-	}
-	return nil
+	return count, pixels
 }
 
-func decodeTIFF(f *File) (image.Image, error) {
-	d, err := readIFD(f.data)
+func gifHeader(f *File) (meta, error) {
+	c, err := gif.DecodeConfig(bytes.NewReader(f.data))
 	if err != nil {
-		return nil, err
+		return meta{}, err
 	}
-	if needsOwnReader(d) {
-		return nil, errRaw
+	f.describe(c)
+	if n, _ := gifFrames(f.data); n > 1 {
+		f.Chosen = firstOf(n)
 	}
-	return tiff.Decode(bytes.NewReader(f.data))
+	return meta{}, nil
+}
+
+// gifCheck refuses a first frame that is too large for the file: a code of 12 bits tells at
+// most 3838 pixels.
+func gifCheck(f *File) error {
+	if _, pixels := gifFrames(f.data); pixels/2560 > len(f.data) || pixels > MaxPixels {
+		return fmt.Errorf("claims a frame of %d pixels but holds only %d bytes: it is cut short, export it again", pixels, len(f.data))
+	}
+	return atMost(mostFlat)(f)
 }
 
 func decodeGIF(f *File) (image.Image, error) {

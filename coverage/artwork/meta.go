@@ -25,6 +25,7 @@ type meta struct {
 	dpiX, dpiY  float64
 	orientation int
 	quality     int // of a JPEG, 1–100
+	frames      int // of a PNG that is animated
 }
 
 // maxProfile bounds an unpacked profile.
@@ -52,6 +53,10 @@ func pngMeta(b []byte) (m meta) {
 			if len(data) == 9 && data[8] == 1 {
 				m.dpiX = dpi(float64(binary.BigEndian.Uint32(data)) * unit.MMPerInch / 1000)
 				m.dpiY = dpi(float64(binary.BigEndian.Uint32(data[4:])) * unit.MMPerInch / 1000)
+			}
+		case "acTL":
+			if len(data) == 8 {
+				m.frames = int(binary.BigEndian.Uint32(data))
 			}
 		case "sRGB":
 			srgb = true
@@ -130,20 +135,7 @@ func jpegMeta(b []byte) (m meta) {
 	}
 	var tables [4]float64 // mean step of each quantisation table, 0 if there is none
 	luminance := 0        // the table of the first component
-	for at := 2; at+4 <= len(b); {
-		if b[at] != 0xff {
-			break
-		}
-		if b[at+1] == 0xff { // fill
-			at++
-			continue
-		}
-		marker := b[at+1]
-		n := int(binary.BigEndian.Uint16(b[at+2:]))
-		if marker == 0xda || n < 2 || at+2+n > len(b) {
-			break
-		}
-		data := b[at+4 : at+2+n]
+	jpegSegments(b, func(marker byte, data []byte) {
 		switch {
 		case marker == 0xe0 && has(data, 0, "JFIF\x00") && len(data) >= 12:
 			unit := map[byte]float64{1: 1, 2: 2.54}[data[7]]
@@ -156,8 +148,7 @@ func jpegMeta(b []byte) (m meta) {
 		case marker >= 0xc0 && marker <= 0xc2 && len(data) >= 9: // a frame that Huffman codes hold (ITU-T T.81, B.2.2)
 			luminance = int(data[8])
 		}
-		at += 2 + n
-	}
+	})
 	if luminance < len(tables) {
 		m.quality = jpegQuality(tables[luminance])
 	}
@@ -227,35 +218,24 @@ func webpMeta(b []byte) (m meta) {
 	if md, _, err := webpmeta.Load(bytes.NewReader(b)); err == nil {
 		m.profile, m.profileErr = md.ICCProfileData()
 	}
-	for at := 12; at+8 <= len(b); {
-		n := int64(binary.LittleEndian.Uint32(b[at+4:]))
-		if n > int64(len(b)-at-8) {
-			break
+	webpChunks(b[min(12, len(b)):], func(kind string, data []byte) bool {
+		if kind == "EXIF" {
+			m.exif(bytes.TrimPrefix(data, []byte("Exif\x00\x00")))
 		}
-		data := b[at+8 : at+8+int(n)]
-		if string(b[at:at+4]) == "EXIF" {
-			data = bytes.TrimPrefix(data, []byte("Exif\x00\x00"))
-			m.exif(data)
-		}
-		at += 8 + int(n+n&1)
-	}
-	return m
-}
-
-func bmpMeta(b []byte) (m meta) {
-	if len(b) >= 46 {
-		m.dpiX = dpi(float64(binary.LittleEndian.Uint32(b[38:])) * unit.MMPerInch / 1000)
-		m.dpiY = dpi(float64(binary.LittleEndian.Uint32(b[42:])) * unit.MMPerInch / 1000)
-	}
+		return false
+	})
 	return m
 }
 
 // exif fills in what nothing before it has said.
 func (m *meta) exif(b []byte) {
-	d, err := readIFD(b)
-	if err != nil {
-		return
+	if d, err := readIFD(b); err == nil {
+		m.directory(d)
 	}
+}
+
+// directory is exif for a directory that has been read.
+func (m *meta) directory(d *directory) {
 	if o := d.int(tagOrientation, 1); m.orientation == 0 {
 		m.orientation = o
 	}
@@ -266,14 +246,14 @@ func (m *meta) exif(b []byte) {
 	if sub <= 0 {
 		return
 	}
-	e, err := readIFDAt(b, d.order, sub)
+	e, _, err := d.at(uint64(sub))
 	if err != nil {
 		return
 	}
 	switch space := e.int(tagColorSpace, 0); {
 	case space == 1:
 		m.srgb = true
-	case space == 2 || space == uncalibrated && e.interoperability(b) == "R03":
+	case space == 2 || space == uncalibrated && e.interoperability() == "R03":
 		m.stated = adobeRGB
 	}
 }
@@ -281,14 +261,14 @@ func (m *meta) exif(b []byte) {
 // uncalibrated is the EXIF colour space of all that is not sRGB.
 const uncalibrated = 0xffff
 
-// interoperability is the index that an EXIF directory of the file b points to, such
+// interoperability is the index that an EXIF directory points to, such
 // as R98 for sRGB and R03 for Adobe RGB (Exif 2.32, 4.6.3; DCF 2.0); "" if none.
-func (d *directory) interoperability(b []byte) string {
+func (d *directory) interoperability() string {
 	at := d.int(tagInteroperability, 0)
 	if at <= 0 {
 		return ""
 	}
-	i, err := readIFDAt(b, d.order, at)
+	i, _, err := d.at(uint64(at))
 	if err != nil {
 		return ""
 	}
@@ -299,11 +279,15 @@ func (d *directory) interoperability(b []byte) string {
 // TIFF tags (TIFF 6.0; EXIF 2.3).
 const (
 	tagInteropIndex     = 1 // in a directory of its own
+	tagSubfile          = 254
+	tagOldSubfile       = 255
 	tagWidth            = 256
 	tagHeight           = 257
 	tagBits             = 258
 	tagCompression      = 259
 	tagPhotometric      = 262
+	tagFillOrder        = 266
+	tagMake             = 271
 	tagStripOffsets     = 273
 	tagOrientation      = 274
 	tagSamples          = 277
@@ -312,24 +296,34 @@ const (
 	tagXResolution      = 282
 	tagYResolution      = 283
 	tagPlanar           = 284
+	tagT4Options        = 292
 	tagUnit             = 296
 	tagPredictor        = 317
+	tagColorMap         = 320
 	tagTileWidth        = 322
 	tagTileHeight       = 323
 	tagTileOffsets      = 324
 	tagTileCounts       = 325
+	tagSubIFDs          = 330
+	tagInkSet           = 332
 	tagExtraSamples     = 338
 	tagSampleFormat     = 339
+	tagJPEGTables       = 347
+	tagYCbCrWeights     = 529
+	tagSubsampling      = 530
+	tagBlackWhite       = 532
 	tagICC              = 34675
 	tagExifIFD          = 34665
 	tagColorSpace       = 40961
 	tagInteroperability = 40965
+	tagDNGVersion       = 50706
 	maxDirectoryTags    = 4096
 )
 
 // directory is one image file directory of a TIFF structure.
 type directory struct {
 	order binary.ByteOrder
+	big   bool // offsets and counts have 64 bits (BigTIFF)
 	all   []byte
 	tags  map[int]entry
 }
@@ -339,51 +333,86 @@ type entry struct {
 	data        []byte
 }
 
-var typeSize = map[int]int{1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4}
+var typeSize = map[int]int{1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
 
 func readIFD(b []byte) (*directory, error) {
-	var order binary.ByteOrder
-	switch {
-	case has(b, 0, "II*\x00") && len(b) >= 8:
-		order = binary.LittleEndian
-	case has(b, 0, "MM\x00*") && len(b) >= 8:
-		order = binary.BigEndian
-	default:
-		return nil, errors.New("no TIFF header")
-	}
-	return readIFDAt(b, order, int(order.Uint32(b[4:])))
+	d, _, err := readIFDNext(b)
+	return d, err
 }
 
-func readIFDAt(b []byte, order binary.ByteOrder, at int) (*directory, error) {
-	if at < 8 || at+2 > len(b) {
-		return nil, errors.New("its directory lies outside the file")
+// readIFDNext reads the first directory of a file, and says where the next one is.
+func readIFDNext(b []byte) (*directory, uint64, error) {
+	d := &directory{all: b}
+	switch {
+	case has(b, 0, "II") && len(b) >= 8:
+		d.order = binary.LittleEndian
+	case has(b, 0, "MM") && len(b) >= 8:
+		d.order = binary.BigEndian
+	default:
+		return nil, 0, errors.New("no TIFF header")
 	}
-	n := int(order.Uint16(b[at:]))
-	if n > maxDirectoryTags || at+2+12*n > len(b) {
-		return nil, errors.New("its directory is cut short")
+	switch kind := d.order.Uint16(b[2:]); {
+	case kind == 42:
+		return d.at(uint64(d.order.Uint32(b[4:])))
+	case kind == 43 && len(b) >= 16 && d.order.Uint16(b[4:]) == 8:
+		d.big = true
+		return d.at(d.order.Uint64(b[8:]))
 	}
-	d := &directory{order, b, map[int]entry{}}
+	return nil, 0, errors.New("no TIFF header")
+}
+
+// at reads another directory of d's file, and says where the one behind that is; 0 for none.
+func (d *directory) at(at uint64) (*directory, uint64, error) {
+	b := d.all
+	head, size, inline := uint64(2), uint64(12), uint64(4)
+	if d.big {
+		head, size, inline = 8, 20, 8
+	}
+	if at < 8 || at > uint64(len(b)) || head > uint64(len(b))-at {
+		return nil, 0, errors.New("its directory lies outside the file")
+	}
+	n := uint64(d.order.Uint16(b[at:]))
+	if d.big {
+		n = d.order.Uint64(b[at:])
+	}
+	if n > maxDirectoryTags || n*size > uint64(len(b))-at-head {
+		return nil, 0, errors.New("its directory is cut short")
+	}
+	out := &directory{d.order, d.big, b, map[int]entry{}}
 	for i := range n {
-		e := b[at+2+12*i:]
-		kind, count := int(order.Uint16(e[2:])), int64(order.Uint32(e[4:]))
-		if typeSize[kind] == 0 {
+		e := b[at+head+size*i:]
+		kind, count := int(d.order.Uint16(e[2:])), uint64(d.order.Uint32(e[4:]))
+		data := e[8:12]
+		if d.big {
+			count, data = d.order.Uint64(e[4:]), e[12:20]
+		}
+		each := uint64(typeSize[kind])
+		if each == 0 || count > uint64(len(b)) {
 			continue
 		}
-		size := int64(typeSize[kind]) * count
-		data := e[8:12]
-		if size > 4 {
-			off := int64(order.Uint32(e[8:]))
-			if off+size > int64(len(b)) {
+		if each*count > inline {
+			off := uint64(d.order.Uint32(data))
+			if d.big {
+				off = d.order.Uint64(data)
+			}
+			if off > uint64(len(b)) || each*count > uint64(len(b))-off {
 				continue // a damaged side entry is no reason to refuse the picture
 			}
-			data = b[off : off+size]
+			data = b[off : off+each*count]
 		}
-		d.tags[int(order.Uint16(e))] = entry{kind, int(count), data}
+		out.tags[int(d.order.Uint16(e))] = entry{kind, int(count), data}
 	}
-	return d, nil
+	next := uint64(0)
+	switch end := b[at+head+size*n:]; {
+	case d.big && len(end) >= 8:
+		next = d.order.Uint64(end)
+	case !d.big && len(end) >= 4:
+		next = uint64(d.order.Uint32(end))
+	}
+	return out, next, nil
 }
 
-// ints reads a BYTE, SHORT or LONG entry.
+// ints reads an entry of whole numbers that are not below 0.
 func (d *directory) ints(tag int) []int {
 	e, ok := d.tags[tag]
 	if !ok {
@@ -404,6 +433,10 @@ func (d *directory) ints(tag int) []int {
 			if 4*i+4 <= len(e.data) {
 				v = append(v, int(d.order.Uint32(e.data[4*i:])))
 			}
+		case 16, 18:
+			if 8*i+8 <= len(e.data) {
+				v = append(v, int(min(d.order.Uint64(e.data[8*i:]), math.MaxInt64)))
+			}
 		}
 	}
 	return v
@@ -416,16 +449,27 @@ func (d *directory) int(tag, otherwise int) int {
 	return otherwise
 }
 
-func (d *directory) rational(tag int) float64 {
-	e, ok := d.tags[tag]
-	if !ok || e.kind != 5 || len(e.data) < 8 {
-		return 0
+// rationals reads an entry of fractions; those that are none are 0.
+func (d *directory) rationals(tag int) (v []float64) {
+	e := d.tags[tag]
+	if e.kind != 5 {
+		return nil
 	}
-	v := float64(d.order.Uint32(e.data)) / float64(d.order.Uint32(e.data[4:]))
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0
+	for b := e.data; len(b) >= 8; b = b[8:] {
+		x := float64(d.order.Uint32(b)) / float64(d.order.Uint32(b[4:]))
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			x = 0
+		}
+		v = append(v, x)
 	}
 	return v
+}
+
+func (d *directory) rational(tag int) float64 {
+	if v := d.rationals(tag); len(v) > 0 {
+		return v[0]
+	}
+	return 0
 }
 
 func (d *directory) resolution() (x, y float64) {
@@ -433,12 +477,8 @@ func (d *directory) resolution() (x, y float64) {
 	return dpi(d.rational(tagXResolution) * unit), dpi(d.rational(tagYResolution) * unit)
 }
 
-func tiffMeta(b []byte) (m meta) {
-	d, err := readIFD(b)
-	if err != nil {
-		return m
-	}
-	m.exif(b)
+func tiffMeta(d *directory) (m meta) {
+	m.directory(d)
 	if e, ok := d.tags[tagICC]; ok {
 		m.profile = e.data
 	}

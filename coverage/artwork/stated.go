@@ -77,7 +77,7 @@ var toneCodes = func() map[byte]toneCode {
 }()
 
 // errHDR says that a file's values are light that goes beyond white.
-var errHDR = &fault.Fault{Err: errors.New("is an HDR picture (PQ or HLG by its cICP chunk), whose light goes beyond a print's white"),
+var errHDR = &fault.Fault{Err: errors.New("is an HDR picture (PQ or HLG), whose light goes beyond a print's white"),
 	Hint: "export it as an ordinary picture in sRGB or Display P3, or use {ignore-profile} to print its numbers as they are"}
 
 // readCICP reads a PNG's cICP chunk (PNG, third edition, 11.3.2.6): coding-independent

@@ -396,7 +396,7 @@ func TestStatedRefuses(t *testing.T) {
 		data []byte
 		want string
 	}{
-		"PQ":                 {"cICP", []byte{9, 16, 0, 1}, "is an HDR picture (PQ or HLG by its cICP chunk), whose light goes beyond a print's white: export it as an ordinary picture in sRGB or Display P3, or use --ignore-profile"},
+		"PQ":                 {"cICP", []byte{9, 16, 0, 1}, "is an HDR picture (PQ or HLG), whose light goes beyond a print's white: export it as an ordinary picture in sRGB or Display P3, or use --ignore-profile"},
 		"HLG":                {"cICP", []byte{9, 18, 0, 1}, "is an HDR picture"},
 		"primaries":          {"cICP", []byte{200, 13, 0, 1}, "names primaries 200"},
 		"transfer":           {"cICP", []byte{1, 3, 0, 1}, "names transfer 3"},

@@ -13,6 +13,7 @@ import (
 	"laydown/colour/icc"
 	"laydown/coverage/artwork/font"
 	"laydown/coverage/artwork/pdf"
+	"laydown/coverage/artwork/photo"
 	"laydown/coverage/artwork/resvg"
 	"laydown/coverage/artwork/svg"
 	"laydown/coverage/fault"
@@ -27,18 +28,19 @@ type Canvas struct {
 	Studio *Studio // nil for one that keeps nothing and has only the fonts that are built in
 }
 
-// Studio is what drawings are drawn with. It may be shared by many, and from several
+// Studio is what drawings are drawn with, and newer photographs decoded. It may be shared by many, and from several
 // goroutines.
 type Studio struct {
 	fonts *font.Library
 	svg   *resvg.Engine
 	pdf   *pdf.Engine
+	photo *photo.Engine
 }
 
 // NewStudio is a studio that looks for fonts in folders and keeps its renderer, once it is
 // compiled, in a folder for computed things; "" keeps nothing.
 func NewStudio(cacheDir string, fontDirs ...string) *Studio {
-	return &Studio{font.New(fontDirs...), resvg.NewEngine(cacheDir), pdf.NewEngine(cacheDir)}
+	return &Studio{font.New(fontDirs...), resvg.NewEngine(cacheDir), pdf.NewEngine(cacheDir), photo.NewEngine(cacheDir)}
 }
 
 const (
