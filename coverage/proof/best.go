@@ -143,7 +143,7 @@ func compareSolids(j *order.Job) (*Choices, error) {
 			d := colour.DeltaE00(m.eye.Wanted(onPaper), m.eye.Seen(m.stack.Look(onPaper, m.white(onPaper))))
 			sum, worst = sum+d, math.Max(worst, d)
 		}
-		c := Choice{Process: p.Name, WhiteRule: string(p.White), MeanDeltaE: to(sum/8, 2), P95DeltaE: to(worst, 2), PrintWhite: m.printWhite(), cost: as.Medium.TransferPrice().Round(price.Places)}
+		c := Choice{Process: p.Name, WhiteRule: string(p.White), MeanDeltaE: to(sum/8, 2), P95DeltaE: to(worst, 2), PrintWhite: m.printWhite(), light: 1, cost: as.Medium.TransferPrice().Round(price.Places)}
 		c.MediaEach = c.cost.StringFixed(price.Places)
 		c.CostEach = c.MediaEach
 		out.Choices = append(out.Choices, c)

@@ -1,9 +1,13 @@
 package proof
 
 import (
+	"errors"
+	"fmt"
+
 	"laydown/colour"
 	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
+	"laydown/coverage/name"
 	"laydown/coverage/order"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -40,10 +44,17 @@ func Make(o order.Order, parts Part) (*Proof, error) {
 		return nil, err
 	}
 	j = p.Laid.Job
+	spoilt, err := p.Laid.unlike()
+	if err != nil {
+		return nil, err
+	}
+	p.Stops = append(p.Stops, stopsOf(spoilt)...)
 	if parts&(Findings|Quotation) != 0 {
-		if p.Findings, err = p.Laid.flaws(); err != nil {
+		found, err := p.Laid.flaws()
+		if err != nil {
 			return nil, err
 		}
+		p.Findings = append(spoilt, found...)
 		p.Stops = stopsOf(p.Findings)
 	}
 	if parts&Matches != 0 {
@@ -195,6 +206,55 @@ func (l *Laid) misfits() ([]flaw.Finding, error) {
 	s.Art, s.PixelMM = l.Art, l.PixelMM
 	return flaw.Fits(s)
 }
+
+// unlike finds that a process without white makes another picture of the art on its item: it
+// is then as wrong for the item as one for other materials. How far is too far is what a
+// comparison of processes calls not for this item. What lays white, or foil, is not looked
+// at, nor what nobody says the item of.
+func (l *Laid) unlike() ([]flaw.Finding, error) {
+	j := l.Job
+	if j.Process.White != plate.NoWhite || j.Medium.OwnWhite || j.Process.Foil || j.Item.Unknown || !j.Shop.Suits(j.Process, j.Item) {
+		return []flaw.Finding{}, nil
+	}
+	m, err := newMatcher(j)
+	if err != nil {
+		return nil, err
+	}
+	look, err := l.off(m)
+	if errors.Is(err, errNothingSolid) {
+		return []flaw.Finding{}, nil
+	}
+	if limit := spoils(j); err != nil || look.mean <= limit {
+		return []flaw.Finding{}, err
+	}
+	turned, err := l.turned(m)
+	if err != nil {
+		return nil, err
+	}
+	if turned == "" {
+		turned = "colours shift"
+	}
+	advice := fmt.Sprintf("%s prints no white, and on %s %s (average difference %.0f from the design): ", title(j.Process.Name), itemFacts(j).Said(), turned, look.mean)
+	var others []string
+	for _, of := range j.Shop.SuitedTo(j.Item) {
+		p, err := j.Shop.Process(of)
+		if err != nil {
+			return nil, err
+		}
+		if medium, err := j.Shop.Medium(p.Media); err == nil && !p.Foil && (p.White != plate.NoWhite || medium.OwnWhite) {
+			others = append(others, p.Name)
+		}
+	}
+	if len(others) > 0 {
+		advice += "choose " + name.Or(others) + ", or a lighter item."
+	} else {
+		advice += "no process of the shop file prints white on it; choose a lighter item."
+	}
+	return []flaw.Finding{{Kind: flaw.WrongItem, Severity: flaw.Stop, Measured: to(look.mean, 3), Limit: spoils(j), Unit: "ΔE00", Advice: advice, Boxes: []flaw.Box{}}}, nil
+}
+
+// spoils is the mean ΔE00 from which the item spoils the art's colours.
+func spoils(j *order.Job) float64 { return 2 * j.Shop.Match.Visible }
 
 // flaws looks for what will print badly.
 func (l *Laid) flaws() ([]flaw.Finding, error) {

@@ -353,7 +353,7 @@ func TestWhiteIsToldUpTo100(t *testing.T) {
 		t.Error(w.Sentence)
 	}
 	c := &Choices{Choices: []Choice{{Process: "p", PrintWhite: White{Lab: [3]float64{102}}}}}
-	if c.pick(3.5); !strings.HasSuffix(c.Reason, "white as light as L* 100).") {
+	if c.pick(3.5); !strings.HasSuffix(c.Reason, "its white measures L* 100).") {
 		t.Error(c.Reason)
 	}
 }

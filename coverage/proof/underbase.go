@@ -68,8 +68,9 @@ type Choice struct {
 	cost       decimal.Decimal // and cutting, of it
 	cutting    decimal.Decimal
 	cutSeconds float64
-	ownWhite   bool  // the film is white
-	laid       *Laid // without its plates, which are large
+	ownWhite   bool    // the film is white
+	light, own float64 // of the art: see [look]
+	laid       *Laid   // without its plates, which are large
 }
 
 // What [Choices.White] says.
@@ -223,8 +224,31 @@ func (c *Choices) pick(near float64) {
 	}
 	won := c.Choices[at]
 	c.Pick, c.PickRule = won.Process, won.WhiteRule
-	c.Reason = fmt.Sprintf("%s (%s): the cheapest of those that look right on %s: %s %s a print for toner, media and cutting (average difference %.1f from the design, white as light as L* %.0f).",
-		title(won.Process), whiteSaid(won), c.Item.Said(), c.Currency, won.CostEach, won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
+	lightest := 0.0
+	for _, v := range c.Choices {
+		if v.MeanDeltaE <= near {
+			lightest = math.Max(lightest, v.PrintWhite.Lab[0])
+		}
+	}
+	darker := -1 // what is cheaper and looks as good, but for its white
+	for i, v := range c.Choices {
+		if v.MeanDeltaE <= math.Min(won.MeanDeltaE+asGood, near) && v.cost.LessThan(won.cost) && v.PrintWhite.Lab[0] < math.Min(won.PrintWhite.Lab[0], lightest-asLight) && (darker < 0 || v.cost.LessThan(c.Choices[darker].cost)) {
+			darker = i
+		}
+	}
+	rank := "the cheapest of those that look right"
+	switch {
+	case won.MeanDeltaE > near:
+		rank = "the nearest to the design that the shop has"
+	case darker >= 0:
+		rank = "the cheapest with so light a white"
+	}
+	c.Reason = fmt.Sprintf("%s (%s): %s on %s: %s %s a print for toner, media and cutting (average difference %.1f from the design; its white measures L* %.0f).",
+		title(won.Process), whiteSaid(won), rank, c.Item.Said(), c.Currency, won.CostEach, won.MeanDeltaE, told(won.PrintWhite.Lab[0]))
+	if darker >= 0 {
+		v := c.Choices[darker]
+		c.Reason += fmt.Sprintf(" %s costs %s %s less a print, but its white measures L* %.0f.", title(v.Process), c.Currency, won.cost.Sub(v.cost).StringFixed(price.Places), told(v.PrintWhite.Lab[0]))
+	}
 	for _, v := range c.Choices { // what the knife stood against
 		if v.Process != won.Process && v.MeanDeltaE <= won.MeanDeltaE+asGood && v.cutSeconds > won.cutSeconds && v.cost.Sub(v.cutting).LessThan(won.cost.Sub(won.cutting)) {
 			c.Reason += fmt.Sprintf(" %s takes less toner and media, but is cut out by hand: %.0f mm of outline and %.0f s a print, %s %s.", title(v.Process), v.CutMM, v.cutSeconds, c.Currency, v.CuttingEach)
@@ -246,6 +270,9 @@ func (c *Choices) best(of []int) int {
 			lightest = math.Max(lightest, v.PrintWhite.Lab[0])
 		}
 	}
+	if !c.lightArt() {
+		lightest = 0 // no white of the art shows how light the print's is
+	}
 	for _, i := range of {
 		if v := c.Choices[i]; good(v) && v.PrintWhite.Lab[0] >= lightest-asLight && (at < 0 || v.cost.LessThan(c.Choices[at].cost)) {
 			at = i
@@ -253,6 +280,16 @@ func (c *Choices) best(of []int) int {
 	}
 	return at
 }
+
+// lightArt reports whether the art has whites that show how light a print's white is.
+func (c *Choices) lightArt() bool { return c.Choices[0].light >= someLight }
+
+// someLight is the part of the art from which on its whites count: our own figure. ownArt is
+// the part that has the item's colour from which on there is nothing else to see.
+const (
+	someLight = 0.01
+	ownArt    = 0.98
+)
 
 func title(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
@@ -287,11 +324,23 @@ func (c *Choices) answer(j *order.Job, art *order.Art) error {
 			won = v
 		}
 	}
+	near := j.Shop.Match.Near
+	if won.own >= ownArt {
+		c.White = WhiteNotNeeded
+		c.Answer = fmt.Sprintf("White does not help: the art has the very colour of %s.", c.Item.Said())
+		return nil
+	}
 	if !won.ownWhite && won.WhiteRule == string(plate.NoWhite) {
 		c.White = WhiteNotNeeded
-		c.Answer = fmt.Sprintf("White not needed: the art looks as designed without: average difference %.1f.", won.MeanDeltaE)
-		if won.MeanDeltaE > j.Shop.Match.Near {
+		white := slices.ContainsFunc(c.Choices, func(v Choice) bool { return v.ownWhite || v.WhiteRule != string(plate.NoWhite) })
+		switch {
+		case won.MeanDeltaE <= near:
+			c.Answer = fmt.Sprintf("White not needed: without it the art looks as designed (difference %.1f).", won.MeanDeltaE)
+		case white:
 			c.Answer = fmt.Sprintf("White not needed: no white of the shop's looks better: average difference %.1f.", won.MeanDeltaE)
+		default:
+			c.White = WhiteNeeded
+			c.Answer = fmt.Sprintf("White needed, but no process of the shop's prints it on %s.", cmp.Or(j.Item.Material, c.Item.Said()))
 		}
 		return nil
 	}
@@ -303,6 +352,15 @@ func (c *Choices) answer(j *order.Job, art *order.Art) error {
 	if err != nil || bare == nil {
 		c.Answer += "."
 		return err
+	}
+	if bare.MeanDeltaE <= near { // colours hold
+		if !c.lightArt() {
+			c.White = WhiteNotNeeded
+			c.Answer = fmt.Sprintf("White not needed (difference %.1f without), but the cheapest process prints it.", bare.MeanDeltaE)
+			return nil
+		}
+		c.Answer += fmt.Sprintf(": without it what is white measures L* %.0f in place of %.0f.", told(bare.PrintWhite.Lab[0]), told(won.PrintWhite.Lab[0]))
+		return nil
 	}
 	m, err := newMatcher(bare.laid.Job)
 	if err != nil {
@@ -410,18 +468,19 @@ func (p *Proof) choice() (Choice, error) {
 	if err != nil {
 		return Choice{}, err
 	}
-	mean, p95, absolute, err := p.Laid.off(m)
+	look, err := p.Laid.off(m)
 	if err != nil {
 		return Choice{}, err
 	}
+	mean, p95 := look.mean, look.p95
 	toner, j := p.Toner.Print.Total, p.Laid.Job
 	supplied := j.Shop.Supplied(j.Process, j.Item)
 	media := j.Medium.TransferPrice().Plus(supplied.Sheet).Over(price.Whole(int64(p.Laid.Layout.Copies()))).Plus(supplied.Piece).Round(price.Places)
 	bare := *p.Laid
 	bare.Plates = nil
-	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2), MeanAbsolute: to(absolute, 2), PrintWhite: m.printWhite(),
+	c := Choice{Process: p.Process.Name, WhiteRule: p.Process.WhiteRule, MeanDeltaE: to(mean, 2), P95DeltaE: to(p95, 2), MeanAbsolute: to(look.absolute, 2), PrintWhite: m.printWhite(),
 		WhitePercent: p.Plates.White.PrintPercent, TonerEach: toner.StringFixed(price.Places), MediaEach: media.StringFixed(price.Places),
-		CutMM: to(p.Laid.CutMM, 1), ownWhite: j.Medium.OwnWhite, laid: &bare}
+		CutMM: to(p.Laid.CutMM, 1), ownWhite: j.Medium.OwnWhite, laid: &bare, light: look.light, own: look.own}
 	c.cutSeconds, _ = p.Laid.cutSeconds().Round(price.Places).Float64()
 	c.cutting = price.PerHour(j.Shop.Labour.RateHour, p.Laid.cutSeconds()).Round(price.Places)
 	c.CuttingEach, c.cost = c.cutting.StringFixed(price.Places), toner.Add(media).Add(c.cutting)
@@ -432,7 +491,7 @@ func (p *Proof) choice() (Choice, error) {
 		c.Advice = "Looks as designed."
 	case mean <= limits.Near:
 		c.Advice = "Looks as designed, but for its most vivid colours."
-	case mean <= 2*limits.Visible:
+	case mean <= spoils(j):
 		c.Advice = "Colours shift visibly: show the customer a sample."
 	default:
 		c.Advice = "The item shows through and spoils the colours: not for this item."
@@ -448,20 +507,24 @@ var errNothingSolid = errors.New("all of the art is clear, or so nearly that it 
 // offSamples is about how many pixels of the art are compared.
 const offSamples = 60000
 
-// off says how far the design is from its look on the item, in ΔE00, over an even grid of
-// the pixels, each by how much it counts: mean and 95th percentile as an eye sees them,
-// the design beside its paper and the look beside its own white, and the mean of the
-// absolute colours.
-func (l *Laid) off(m *matcher) (mean, p95, absolute float64, err error) {
+// look is how far a design is from how it looks, in ΔE00: mean and 95th percentile as an eye
+// sees them, the design beside its paper and the look beside its own white, and the mean of
+// the absolute colours. Of the design, light is the part that is white or nearly, and own the
+// part that has the item's own colour, 0–1.
+type look struct{ mean, p95, absolute, light, own float64 }
+
+// off looks at an even grid of the art's pixels, each by how much it counts.
+func (l *Laid) off(m *matcher) (v look, err error) {
 	design, err := l.Colours.Design()
 	if err != nil {
-		return 0, 0, 0, err
+		return v, err
 	}
 	w, h := l.Art.Width, l.Art.Height
 	step := max(1, int(math.Sqrt(float64(w)*float64(h)/offSamples)))
 	rows := (h + step - 1) / step
 	weights := palette.NewWeights(l.Art)
-	found, bare := make([][]weighed, rows), make([]float64, rows)
+	found, bare, light, own := make([][]weighed, rows), make([]float64, rows), make([]float64, rows), make([]float64, rows)
+	item := l.Job.Colour
 	cores.Share(rows, func(lo, hi int) {
 		alpha, weight := make([]uint8, w), make([]uint8, w)
 		for r := lo; r < hi; r++ {
@@ -482,32 +545,48 @@ func (l *Laid) off(m *matcher) (mean, p95, absolute float64, err error) {
 					white = 1
 				}
 				want, got := design(l.Art.Fractions(y*w+x)), m.stack.Look(m.model.Lab(tones), white)
-				found[r] = append(found[r], weighed{colour.DeltaE00(m.eye.Wanted(want), m.eye.Seen(got)), int(weight[x])})
+				wanted := m.eye.Wanted(want)
+				found[r] = append(found[r], weighed{colour.DeltaE00(wanted, m.eye.Seen(got)), int(weight[x])})
+				if wanted.L >= lightL && math.Hypot(wanted.A, wanted.B) <= lightC {
+					light[r] += float64(weight[x])
+				}
+				if colour.DeltaE00(want, item) <= l.Job.Shop.Match.Visible {
+					own[r] += float64(weight[x])
+				}
 				bare[r] += colour.DeltaE00(want, got) * float64(weight[x])
 			}
 		}
 	})
 	d := slices.Concat(found...)
 	if len(d) == 0 {
-		return 0, 0, 0, fmt.Errorf("%s: %w", l.Art.File, errNothingSolid)
+		return v, fmt.Errorf("%s: %w", l.Art.File, errNothingSolid)
 	}
 	slices.SortFunc(d, func(a, b weighed) int { return cmp.Compare(a.d, b.d) })
 	total, below := 0, 0
 	for _, v := range d {
 		total += v.weight
 	}
-	for _, v := range d {
-		mean += v.d * float64(v.weight) / float64(total)
+	for _, of := range d {
+		v.mean += of.d * float64(of.weight) / float64(total)
 		if 100*below <= 95*total {
-			p95 = v.d
+			v.p95 = of.d
 		}
-		below += v.weight
+		below += of.weight
 	}
-	for _, v := range bare {
-		absolute += v / float64(total)
+	for r := range bare {
+		v.absolute += bare[r] / float64(total)
+		v.light += light[r] / float64(total)
+		v.own += own[r] / float64(total)
 	}
-	return mean, p95, absolute, nil
+	return v, nil
 }
+
+// lightL and lightC are from which lightness, and up to which chroma, art counts as white.
+// Our own figures.
+const (
+	lightL = 92.0
+	lightC = 6.0
+)
 
 // weighed is a difference and how much it counts.
 type weighed struct {

@@ -4,11 +4,14 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
 
+	"laydown/colour"
+	"laydown/coverage/flaw"
 	"laydown/coverage/order"
 	"laydown/coverage/order/ordertest"
 	"laydown/coverage/price"
@@ -62,7 +65,11 @@ func solid(t *testing.T, inside func(x, y int) bool) order.Order {
 	img := image.NewNRGBA(image.Rect(0, 0, 300, 300))
 	for i := range 300 * 300 {
 		if inside(i%300, i/300) {
-			img.SetNRGBA(i%300, i/300, color.NRGBA{60, 130, 90, 255})
+			c := color.NRGBA{60, 130, 90, 255}
+			if y := i / 300; y >= 140 && y < 160 { // a band of white, which shows how light the print's is
+				c = color.NRGBA{255, 255, 255, 255}
+			}
+			img.SetNRGBA(i%300, i/300, c)
 		}
 	}
 	o := ordertest.Draw(t, img)
@@ -90,6 +97,66 @@ func TestCuttingDecides(t *testing.T) {
 		}
 		if got.Pick != c.pick || got.White != c.white {
 			t.Errorf("%s: %s; %s", name, got.Answer, got.Reason)
+		}
+	}
+}
+
+// TestWhiteIsWeighed: where art holds its colours without white, its own whites decide, and
+// where it has none, the price; what was decided is said. A process without white that makes
+// another picture of the art is wrong for the item.
+func TestWhiteIsWeighed(t *testing.T) {
+	draw := func(item string, c color.NRGBA, white bool) order.Order {
+		img := image.NewNRGBA(image.Rect(0, 0, 200, 200))
+		for i := range 200 * 200 {
+			img.SetNRGBA(i%200, i/200, c)
+			if white && i/200 < 60 {
+				img.SetNRGBA(i%200, i/200, color.NRGBA{255, 255, 255, 255})
+			}
+		}
+		o := ordertest.Draw(t, img)
+		o.Wish.WidthMM, o.ItemName = 40, item
+		return o
+	}
+	red := color.NRGBA{200, 20, 30, 255}
+	for name, c := range map[string]struct {
+		o                     order.Order
+		grey                  bool
+		white, answer, reason string
+	}{
+		"red on grey":    {draw("white tee", red, false), true, WhiteNotNeeded, "White not needed: without it the art looks as designed", "Light garment (no white): the cheapest of those that look right"},
+		"white on grey":  {draw("white tee", red, true), true, WhiteNeeded, "White needed: without it what is white measures L* 81 in place of 88.", "Light garment costs EUR 0."},
+		"black on black": {draw("black tee", color.NRGBA{23, 23, 26, 255}, false), false, WhiteNotNeeded, "White does not help: the art has the very colour of black tee.", ""},
+		"red on navy":    {draw("enamel mug", red, true), true, WhiteNeeded, "White needed, but no process of the shop's prints it on enamelled steel.", "the nearest to the design that the shop has"},
+	} {
+		if c.grey {
+			lab := colour.Lab{L: 80.6}
+			if name == "red on navy" {
+				lab = colour.Lab{L: 12, A: 40, B: -60}
+			}
+			c.o.ItemColour = &lab
+		}
+		got, err := Compare(c.o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.White != c.white || !strings.HasPrefix(got.Answer, c.answer) || !strings.Contains(got.Reason, c.reason) {
+			t.Errorf("%s: %s: %s %s", name, got.White, got.Answer, got.Reason)
+		}
+	}
+	for name, want := range map[string]bool{"black tee": true, "white tee": false} {
+		o := draw(name, red, false)
+		o.ProcessName, o.Quantities = "light garment", []int{1}
+		for _, parts := range []Part{0, Findings, Quotation} {
+			p, err := Make(o, parts)
+			if err != nil {
+				t.Fatal(err)
+			}
+			stopped := slices.ContainsFunc(p.Stops, func(s Stop) bool {
+				return s.Kind == flaw.WrongItem && strings.HasPrefix(s.Advice, "Light garment prints no white, and on black tee the red turns black (average difference ")
+			})
+			if stopped != want {
+				t.Errorf("red without white on %s, parts %d: %+v", name, parts, p.Stops)
+			}
 		}
 	}
 }
@@ -154,7 +221,7 @@ func TestFoilIsNotOffered(t *testing.T) {
 func TestBareIsTriedWhereNoneIsOffered(t *testing.T) {
 	o := solid(t, func(x, y int) bool { return x > 100 })
 	o.Shop.Processes = o.Shop.Processes[:1]
-	if c, m := choices(t, o); len(m) != 1 || !strings.HasPrefix(c.Answer, "White needed: without white the green turns black: average difference 41.") {
+	if c, m := choices(t, o); len(m) != 1 || !strings.HasPrefix(c.Answer, "White needed: without white the green turns black: average difference 44.") {
 		t.Errorf("%d choices: %s", len(m), c.Answer)
 	}
 }

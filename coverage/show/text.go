@@ -106,7 +106,7 @@ func (s Style) block(p *proof.Proof, why int, art bool) string {
 	c := goodColour
 	if flaw.Any(p.Findings, flaw.Stop) {
 		c = stopColour
-	} else if flaw.Any(p.Findings, flaw.Look) {
+	} else if flaw.Any(p.Findings, flaw.Look) || missing(p) > 0 {
 		c = lookColour
 	}
 	out := s.paint(c, clip(verdict(p), s.width())) + "\n" + s.lines("why", reasons(p), why)
@@ -212,25 +212,33 @@ func verdict(p *proof.Proof) string {
 	for _, f := range p.Findings {
 		count[f.Severity]++
 	}
+	miss := missing(p)
+	misses := plural(miss, "brand colour does not match", "brand colours do not match")
 	var out string
 	switch {
 	case count[flaw.Stop] > 0:
 		out = fmt.Sprintf("Do not print: %s would spoil it", plural(count[flaw.Stop], "finding", "findings"))
 	case count[flaw.Look] > 0:
 		out = fmt.Sprintf("Check first: %s to decide on", plural(count[flaw.Look], "finding", "findings"))
+	case miss > 0:
+		return "Check first: " + misses + "."
 	default:
-		out = "Print"
-	}
-	miss := 0
-	for _, s := range p.Swatches {
-		if s.Misses() {
-			miss++
-		}
+		return "Print."
 	}
 	if miss > 0 {
-		out += "; " + plural(miss, "brand colour does not match", "brand colours do not match")
+		out += "; " + misses
 	}
 	return out + "."
+}
+
+// missing is how many brand colours do not match.
+func missing(p *proof.Proof) (n int) {
+	for _, s := range p.Swatches {
+		if s.Misses() {
+			n++
+		}
+	}
+	return n
 }
 
 // conditions are what the figures were made with.
