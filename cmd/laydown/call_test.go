@@ -114,7 +114,7 @@ func TestSaid(t *testing.T) {
 		{`quote --orders orders.csv -j`, []string{`"assumed":\[\{"field":"process","value":"light garment"`, `"stops":\[\{"kind":"wrong-item"`}},
 
 		{`quote small.png -i "loose tattoo" -q 100 -j`, []string{`"sold_by": "piece"`}},
-		{`quote small.png -i "transfer sheet" -p dark -q 5`, []string{`in EUR, so many full sheets +5`, `(?m)^ sheets +5`, `(?m)^ blank items +0.0000`}},
+		{`quote small.png -i "transfer sheet" -p dark -q 5`, []string{`in EUR, for this many full sheets +5`, `(?m)^ sheets +5`, `(?m)^ blank items +0.0000`}},
 		{`ticket small.png -i none -p temp -q 12`, []string{`(?m)^For whoever puts it on:$`}},
 		{`quote small.png -i none`, nil},
 

@@ -222,7 +222,7 @@ func TestProgress(t *testing.T) {
 			stop() // once more does nothing
 			want := ""
 			if terminal {
-				want = "\r\x1b[Klooking … 1 s\r\x1b[Kreckoning … 2 s\r\x1b[K"
+				want = "\rlooking … 1 s\rreckoning … 2 s\r               \r"
 			}
 			if got := errs.String(); got != want {
 				t.Errorf("terminal %t: %q, want %q", terminal, got, want)
@@ -242,7 +242,7 @@ func TestProgress(t *testing.T) {
 		ticks <- begun
 		synctest.Wait()
 		stop()
-		if want := "\r\x1b[Kquoting, 2 of 12 done … 3 s\r\x1b[K"; errs.String() != want {
+		if want := "\rquoting, 2 of 12 done … 3 s\r" + strings.Repeat(" ", 27) + "\r"; errs.String() != want {
 			t.Errorf("a list: %q, want %q", errs, want)
 		}
 	})

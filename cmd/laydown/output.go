@@ -60,7 +60,6 @@ func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show
 		if i > 0 {
 			b.WriteString("\n")
 		}
-		b.WriteString(show.Assumed(p.Head, style(c)))
 		b.WriteString(asText(p, style(c)))
 	}
 	b.WriteString(note + last)
@@ -85,7 +84,6 @@ func printOne(c *cli.Context, h *proof.Head, v any, text string) error {
 	first, last := "", ""
 	if h != nil {
 		first, last = show.Invented(h, style(c))
-		first += show.Assumed(h, style(c))
 	}
 	_, err := io.WriteString(c.App.Writer, first+text+last)
 	return err

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sync"
 	"time"
+	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
 )
@@ -15,7 +16,7 @@ const progressEvery = time.Second
 // if that is a terminal. step tells what comes next; stop takes the line away.
 func progress(c *cli.Context) (step func(what string), stop func()) {
 	w := worldOf(c)
-	if !w.terminal(w.stderr) {
+	if !w.terminal(w.stderr) || w.getenv("TERM") == "dumb" {
 		return func(string) {}, func() {}
 	}
 	var mu sync.Mutex
@@ -24,20 +25,22 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 	quit, done := make(chan struct{}), make(chan struct{})
 	go func() {
 		defer close(done)
-		shown := false
+		shown := 0 // columns that are written over: not every terminal knows another way
 		for {
 			select {
 			case <-quit:
-				if shown {
-					fmt.Fprint(w.stderr, "\r\x1b[K")
+				if shown > 0 {
+					fmt.Fprintf(w.stderr, "\r%*s\r", shown, "")
 				}
 				return
 			case <-ticks:
 				seconds := w.now().Sub(begun) / time.Second
 				mu.Lock()
-				fmt.Fprintf(w.stderr, "\r\x1b[K%s … %d s", doing, seconds)
+				line := fmt.Sprintf("%s … %d s", doing, seconds)
 				mu.Unlock()
-				shown = true
+				wide := utf8.RuneCountInString(line)
+				fmt.Fprintf(w.stderr, "\r%s%*s", line, max(0, shown-wide), "")
+				shown = max(shown, wide)
 			}
 		}
 	}()

@@ -40,6 +40,8 @@ type Result struct {
 	Key string `json:"key"`
 	// ItemSaid is the item as [proof.Item.Said] says it, "" for a row that failed.
 	ItemSaid string `json:"item_said,omitempty"`
+	// SoldBy is what Quantity counts of loose goods, as [proof.QuoteFacts.SoldBy].
+	SoldBy string `json:"sold_by,omitempty"`
 
 	*proof.Head // nil for a row that failed
 }
@@ -168,6 +170,7 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 	}
 	q := p.Quoted.Quantities[0]
 	out.Head, out.ItemSaid = p.Head, p.Item.Said()
+	out.SoldBy = p.Quoted.SoldBy
 	out.Item, out.Process, out.Currency = p.Item.Name, p.Process.Name, p.Quoted.Currency
 	out.Sheets, out.CostEach, out.CostTotal = q.Sheets, q.CostEach.Total.StringFixed(price.Places), q.CostTotal.Total.StringFixed(price.Places)
 	out.PriceEach, out.PriceTotal, out.Margin = q.PriceEach, q.PriceTotal, q.Margin

@@ -75,12 +75,14 @@ func choicesFor(j *order.Job, art *order.Art) (c *Choices, forArt bool, err erro
 	return c, false, err
 }
 
-// because is the pick's reason, without the names that it begins with.
+// because is the pick's reason without names and figures, which the comparison has.
 func (c *Choices) because() string {
 	_, why, ok := strings.Cut(c.Reason, ": ")
 	if !ok {
 		why = c.Reason
 	}
+	why, _, _ = strings.Cut(why, ": ")
+	why, _, _ = strings.Cut(why, " on "+c.Item.Said())
 	return "it is " + strings.TrimSuffix(why, ".")
 }
 

@@ -80,7 +80,7 @@ func TestUnnamedProcessOf(t *testing.T) {
 	if got := fault.Words(err, strings.ToUpper); err == nil || !strings.HasPrefix(got, "PROCESS: without an item") {
 		t.Errorf("no item, no process: %v", err)
 	}
-	if _, err := Compare(none); err == nil || !strings.HasPrefix(err.Error(), "item: nobody can say") {
+	if _, err := Compare(none); err == nil || !strings.HasPrefix(err.Error(), "item: processes are compared for an item") {
 		t.Errorf("a comparison for no item: %v", err)
 	}
 	steel := unnamed(t, "black tee")

@@ -99,7 +99,7 @@ func Compare(o order.Order) (*Choices, error) {
 		return nil, err
 	}
 	if j.Item.Unknown {
-		return nil, fault.In("item", errors.New("nobody can say which process suits no item: name the item, or one of the shop file's loose goods"))
+		return nil, fault.In("item", errors.New("processes are compared for an item: name it, or one of the shop file's loose goods"))
 	}
 	opened, err := j.Open()
 	if err != nil {
@@ -236,7 +236,7 @@ func (c *Choices) pick(near float64) {
 			darker = i
 		}
 	}
-	rank := "the cheapest of those that look right"
+	rank := "the cheapest that looks right"
 	switch {
 	case won.MeanDeltaE > near:
 		rank = "the nearest to the design that the shop has"

@@ -10,13 +10,14 @@ import (
 	"strings"
 
 	"laydown/coverage/batch"
+	"laydown/coverage/shop"
 )
 
 // Batch sets the results of a list for a terminal.
 func Batch(results []batch.Result, s Style) string {
-	t := &folds{head: []string{"line", "art", "pieces", "price in all", "price each", "cost each", "margin", "sheets", "item", "process"}, left: map[int]bool{1: true, 8: true, 9: true}}
+	t := &folds{head: []string{"line", "art", "verdict", "pieces", "price in all", "price each", "cost each", "margin", "sheets", "item", "process"}, left: map[int]bool{1: true, 2: true, 9: true, 10: true}}
 	bad := ""
-	failed, first, last := 0, "", ""
+	failed, stopped, first, last := 0, 0, "", ""
 	var notes []string
 	lines := map[string][]string{}
 	note := func(words string, line int) {
@@ -29,25 +30,36 @@ func Batch(results []batch.Result, s Style) string {
 		if r.Error != "" {
 			failed++
 			bad += wrap(fmt.Sprintf("line %d: %s", r.Line, r.Error), "", "  ", s.width())
-			t.add(fmt.Sprint(r.Line), r.Art, "", "failed", "", "", "", "", r.Item, r.Process)
+			t.add(fmt.Sprint(r.Line), r.Art, s.paint(stopColour, "no quote"), "", "", "", "", "", "", r.Item, r.Process)
 			continue
 		}
+		verdict := "print"
 		if h := r.Head; h != nil {
 			first, last = Invented(h, s)
 			for _, a := range h.Assumed {
 				note(a.Words(), r.Line)
 			}
 			if len(h.Stops) > 0 {
+				stopped++
+				verdict = s.paint(stopColour, "do not print")
 				note("do not print: "+stopWords(h.Stops), r.Line)
 			}
 		}
-		t.add(fmt.Sprint(r.Line), r.Art, fmt.Sprint(r.Quantity), r.Currency+" "+r.PriceTotal, r.PriceEach, r.CostEach, r.Margin+" %", fmt.Sprint(r.Sheets), cmp.Or(r.ItemSaid, r.Item), r.Process)
+		pieces := fmt.Sprint(r.Quantity)
+		if r.SoldBy == shop.BySheet {
+			pieces = plural(r.Quantity, "sheet", "sheets")
+		}
+		t.add(fmt.Sprint(r.Line), r.Art, verdict, pieces, r.Currency+" "+r.PriceTotal, r.PriceEach, r.CostEach, r.Margin+" %", fmt.Sprint(r.Sheets), cmp.Or(r.ItemSaid, r.Item), r.Process)
 	}
-	out := first + fmt.Sprintf("%s quoted", plural(len(results)-failed, "order", "orders"))
+	say, c := plural(len(results)-failed, "order", "orders")+" quoted", goodColour
+	if stopped > 0 {
+		say, c = fmt.Sprintf("%d of %s must not be printed as they are", stopped, plural(len(results)-failed, "quoted order", "quoted orders")), stopColour
+	}
 	if failed > 0 {
-		out += fmt.Sprintf(", %d could not be", failed)
+		say, c = say+fmt.Sprintf("; %d could not be quoted", failed), stopColour
 	}
-	out += ".\n\n" + t.render(s.width())
+	out := first + s.paint(c, say+".")
+	out += "\n\n" + t.render(s.width())
 	if len(notes) > 0 {
 		out += "\n"
 	}

@@ -12,6 +12,7 @@ import (
 func Choices(c *proof.Choices, picked *proof.Proof, s Style) string {
 	out := s.para(c.Answer, "")
 	out += s.block(picked, 1, strings.Count(out, "\n") == 1)
+	out += s.taken(c.Head)
 	return out + "\n" + choicesTable(c, s, true) + s.para("Recommended: "+c.Reason, "")
 }
 
@@ -25,9 +26,9 @@ func choices(c *proof.Choices, s Style, full bool) string {
 }
 
 func choicesTable(c *proof.Choices, s Style, full bool) string {
-	head := []string{c.Currency + " a print", "white", "look off by", "worst 5 % over", "white toner", "toner", "media", "cutting", "total"}
+	head := []string{c.Currency + " a print", "white", "difference", "worst 5 % above", "white toner", "toner", "media", "cutting", "total"}
 	if !full {
-		head = []string{c.Currency + " a print", "white", "look off by", "toner", "media", "cutting", "total"}
+		head = []string{c.Currency + " a print", "white", "difference", "toner", "media", "cutting", "total"}
 	}
 	if s.Full {
 		head = append(head, "off, absolute", "white Lab, absolute")
@@ -54,7 +55,7 @@ func choicesTable(c *proof.Choices, s Style, full bool) string {
 		advice += wrap(fmt.Sprintf("%s: %s", v.Process, v.Advice), "  ", "    ", s.width())
 	}
 	out := t.render(s.width())
-	const marked = "* recommended; the look is off by an average difference (ΔE00) from the design"
+	const marked = "* recommended; the difference is the average one from the design (ΔE00)"
 	if !full {
 		return out + s.para(marked, "  ")
 	}

@@ -44,7 +44,7 @@ func stopWords(stops []proof.Stop) string {
 // the shop file, or where the figures are the demo shop's, and then in the last line too; ""
 // where there is nothing to say.
 func Invented(h *proof.Head, s Style) (first, last string) {
-	const below = "All prices and limits above are invented: they are the demo shop's.\n"
+	below := s.para("All prices and limits above are invented: they are the demo shop's.", "")
 	found := ""
 	if h.ShopFound != "" {
 		found = ", found " + h.ShopFound

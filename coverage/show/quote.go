@@ -32,7 +32,7 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 		add("spares, for what is spoilt", false, func(q proof.QuoteQuantity) string { return fmt.Sprint(q.Spares) })
 	}
 	add("sheets", false, func(q proof.QuoteQuantity) string { return fmt.Sprint(q.Sheets) })
-	add("places left empty on them", false, func(q proof.QuoteQuantity) string { return fmt.Sprint(q.SparePlaces) })
+	add("empty places on the sheets", false, func(q proof.QuoteQuantity) string { return fmt.Sprint(q.SparePlaces) })
 	for l := range price.LineNames {
 		if used := slices.ContainsFunc(f.Quantities, func(q proof.QuoteQuantity) bool { return !q.CostTotal.Line[l].IsZero() }); !used && price.Line(l) == price.CuttingLine {
 			continue
@@ -62,8 +62,8 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 		}
 		return fmt.Sprint(q.BreakEven)
 	})
-	add(fmt.Sprintf("price each at a flat %d %%", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatPriceEach })
-	add(fmt.Sprintf("lost at a flat %d %%", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatShort })
+	add(fmt.Sprintf("price each if all art were %d %%", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatPriceEach })
+	add("lost by that", false, func(q proof.QuoteQuantity) string { return q.FlatShort })
 	return rows
 }
 
@@ -83,7 +83,7 @@ func Quote(p *proof.Proof, s Style) string {
 func quote(f *proof.QuoteFacts, s Style) string {
 	whole := "the whole quantity"
 	if f.SoldBy == shop.BySheet {
-		whole = "so many full sheets"
+		whole = "for this many full sheets"
 	}
 	head := []string{"in " + f.Currency + ", " + whole}
 	for _, q := range f.Quantities {
@@ -129,7 +129,7 @@ func quoteNotes(f *proof.QuoteFacts) (out []string) {
 		}
 		if v := q.NextStep; v != nil && !told[v.Quantity] {
 			told[v.Quantity] = true
-			add("In place of %s: %d are %s %s each, %s more in all.", n, v.Quantity, f.Currency, v.PriceEach, v.More)
+			add("%d in place of %s would be %s %s each, and cost %s more in all.", v.Quantity, n, f.Currency, v.PriceEach, v.More)
 		}
 	}
 	return out

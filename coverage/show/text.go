@@ -99,7 +99,18 @@ func (s Style) lines(name, words string, most int) string {
 
 // Block is what every answer about an art opens with, in eight lines at most: print, check
 // first or do not print, why, the art, on what, how many a sheet, cost and price.
-func Block(p *proof.Proof, s Style) string { return s.block(p, 2, true) }
+// What was taken where the order says nothing follows it.
+func Block(p *proof.Proof, s Style) string {
+	return s.block(p, 2, true) + s.taken(p.Head)
+}
+
+// taken is what was taken where the order says nothing, as it stands under a block.
+func (s Style) taken(h *proof.Head) string {
+	if h == nil || len(h.Assumed) == 0 {
+		return ""
+	}
+	return "\n" + Assumed(h, s)
+}
 
 // block is the same with so many lines of reasons, and with the art or without.
 func (s Style) block(p *proof.Proof, why int, art bool) string {
@@ -109,7 +120,7 @@ func (s Style) block(p *proof.Proof, why int, art bool) string {
 	} else if flaw.Any(p.Findings, flaw.Look) || missing(p) > 0 {
 		c = lookColour
 	}
-	out := s.paint(c, clip(verdict(p), s.width())) + "\n" + s.lines("why", reasons(p), why)
+	out := s.paint(c, clip(verdict(p), s.width())) + "\n" + s.why(p, why)
 	if art {
 		ground := ""
 		if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
@@ -117,13 +128,10 @@ func (s Style) block(p *proof.Proof, why int, art bool) string {
 		} else if d != nil {
 			ground = "; no background to drop"
 		}
-		out += s.line("art", fmt.Sprintf("%s, %.1f × %.1f mm, %.0f px/in%s", clip(p.Artwork.File, s.width()*2/5), p.Print.WidthMM, p.Print.HeightMM, p.Print.DPI, ground))
+		size := fmt.Sprintf(", %.1f × %.1f mm, %.0f px/in%s", p.Print.WidthMM, p.Print.HeightMM, p.Print.DPI, ground)
+		out += s.line("art", clip(p.Artwork.File, max(s.width()/4, s.width()-nameWide-columns(size)))+size)
 	}
-	way := "printed as it reads"
-	if p.Process.Mirrored {
-		way = "printed mirrored"
-	}
-	out += s.line("on", fmt.Sprintf("%s, by %s: %s, %s", p.Item.Said(), p.Process.Name, whiteOf(p), way))
+	out += s.line("on", s.placed(p))
 	sheet := fmt.Sprintf("%d on a sheet of %s", p.Sheet.Copies, p.Sheet.Name)
 	if p.Quoted != nil && len(p.Quoted.Quantities) > 0 {
 		for i, q := range p.Quoted.Quantities {
@@ -139,6 +147,64 @@ func (s Style) block(p *proof.Proof, why int, art bool) string {
 		}
 	}
 	return out + s.line("sheet", sheet) + s.money(p)
+}
+
+// placed says on what and how a print goes, so that what it must not be mistaken in is there
+// where room is short: whether it is mirrored, and its white.
+func (s Style) placed(p *proof.Proof) string {
+	room := s.width() - nameWide
+	way, short := ", printed as it reads", ""
+	if p.Process.Mirrored {
+		way, short = ", printed mirrored", ", mirrored"
+	}
+	tail := ", by " + p.Process.Name + ": " + whiteOf(p)
+	for _, end := range []string{way, short} {
+		if out := p.Item.Said() + tail + end; columns(out) <= room {
+			return out
+		}
+	}
+	tail += short
+	return clip(p.Item.Said(), max(room/4, room-columns(tail))) + tail
+}
+
+// why are the reasons of a verdict; where they do not fit so many lines, without figures.
+func (s Style) why(p *proof.Proof, most int) string {
+	full := reasons(p)
+	margin := strings.Repeat(" ", nameWide)
+	if strings.Count(wrap(full, margin, margin, s.width()), "\n") > most {
+		full = shortReasons(p)
+	}
+	return s.lines("why", full, most)
+}
+
+// shortReasons are [reasons] without figures.
+func shortReasons(p *proof.Proof) string {
+	var stops, checks []string
+	for _, f := range p.Findings {
+		switch f.Severity {
+		case flaw.Stop: // with what they are about, if that is the order
+			stops = append(stops, stopWords([]proof.Stop{{Kind: f.Kind, Advice: f.Advice}}))
+		case flaw.Look:
+			checks = append(checks, string(f.Kind))
+		}
+	}
+	for _, w := range p.Swatches {
+		if w.Misses() {
+			checks = append(checks, w.Name)
+		}
+	}
+	return weighedReasons(stops, checks)
+}
+
+// weighedReasons tell what stops a print from what is to be checked.
+func weighedReasons(stops, checks []string) string {
+	switch {
+	case len(stops) == 0:
+		return strings.Join(checks, "; ")
+	case len(checks) == 0:
+		return strings.Join(stops, "; ")
+	}
+	return strings.Join(stops, "; ") + "; to check: " + strings.Join(checks, "; ")
 }
 
 // whiteOf says where a print's white comes from.
@@ -183,27 +249,30 @@ func (s Style) money(p *proof.Proof) string {
 
 // reasons are why, worst first, each with its measure.
 func reasons(p *proof.Proof) string {
-	var parts []string
+	var stops, checks []string
 	for _, f := range p.Findings {
-		if f.Severity != flaw.Note {
-			part := fmt.Sprintf("%s %s", f.Kind, amount(f))
-			if f.Kind == flaw.WrongItem || f.Kind == flaw.TooLarge {
-				part = stopWords([]proof.Stop{{Kind: f.Kind, Advice: f.Advice}})
-			}
-			parts = append(parts, part)
+		if f.Severity == flaw.Note {
+			continue
+		}
+		part := fmt.Sprintf("%s %s", f.Kind, amount(f))
+		if f.Kind == flaw.WrongItem || f.Kind == flaw.TooLarge {
+			part = stopWords([]proof.Stop{{Kind: f.Kind, Advice: f.Advice}})
+		}
+		if f.Severity == flaw.Stop {
+			stops = append(stops, part)
+		} else {
+			checks = append(checks, part)
 		}
 	}
-	var miss []string
 	for _, w := range p.Swatches {
 		if w.Misses() {
-			miss = append(miss, fmt.Sprintf("%s %s (difference %.1f)", w.Name, gradeWord(w.Grade), w.DeltaE00))
+			checks = append(checks, fmt.Sprintf("%s %s (difference %.1f)", w.Name, gradeWord(w.Grade), w.DeltaE00))
 		}
 	}
-	parts = append(parts, miss...)
-	if len(parts) == 0 {
+	if len(stops)+len(checks) == 0 {
 		return "nothing was found that would print badly"
 	}
-	return strings.Join(parts, "; ")
+	return weighedReasons(stops, checks)
 }
 
 // verdict is the order in one line: whether to print it.
@@ -272,12 +341,14 @@ func coverage(p *proof.Proof, s Style) string {
 
 // totalToner is the sum of C, M, Y and K in a sentence.
 func totalToner(p *proof.Proof, s Style) string {
-	over := "nowhere over it"
+	more := ""
 	if p.TAC.OverLimitAreaPercent > 0 {
-		over = fmt.Sprintf("over it on %s of the print", pct(p.TAC.OverLimitAreaPercent))
+		more = fmt.Sprintf(", over it on %s of the print", pct(p.TAC.OverLimitAreaPercent))
 	}
-	return s.para(fmt.Sprintf("Total toner (C+M+Y+K): average %.0f %%, highest %.0f %%, limit %.0f %%, %s; 99 %% of the print is at %.0f %% or below.",
-		p.TAC.MeanPercent, p.TAC.MaxPercent, p.TAC.LimitPercent, over, p.TAC.P99Percent), "")
+	if below := fmt.Sprintf("%.0f", p.TAC.P99Percent); below != fmt.Sprintf("%.0f", p.TAC.MaxPercent) {
+		more += "; 99 % of the print is at " + below + " % or below"
+	}
+	return s.para(fmt.Sprintf("Total toner (C+M+Y+K): average %.0f %%, highest %.0f %%, limit %.0f %%%s.", p.TAC.MeanPercent, p.TAC.MaxPercent, p.TAC.LimitPercent, more), "")
 }
 
 // pct writes a percent so that a small one does not look like none.

@@ -29,7 +29,7 @@ func TicketPicture(p *proof.Proof) ([]byte, error) {
 // Whole sets the costing of an order of several designs for a terminal.
 func Whole(w *proof.Whole, s Style) string {
 	var b strings.Builder
-	b.WriteString(wholeBlock(w, s) + "\n")
+	b.WriteString(wholeBlock(w, s) + s.taken(w.Head) + "\n")
 	t := &folds{head: []string{"goods", "pieces", "cost in all", "cost each", "price each", "price in all"}}
 	for i, g := range w.Goods {
 		each := g.Sizes[0].PriceEach
