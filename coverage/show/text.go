@@ -59,6 +59,15 @@ func (s Style) paint(c text.Colors, v string) string {
 	return text.Escape(v, c.EscapeSeq())
 }
 
+// painted sets words as lines in one colour, each by itself: a pager shows lines.
+func (s Style) painted(c text.Colors, words string) string {
+	out := ""
+	for line := range strings.Lines(s.para(words, "")) {
+		out += s.paint(c, strings.TrimSuffix(line, "\n")) + "\n"
+	}
+	return out
+}
+
 // severityWords are what severities are called.
 var severityWords = map[flaw.Severity]string{flaw.Stop: "stop", flaw.Look: "check", flaw.Note: "note"}
 
