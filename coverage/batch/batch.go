@@ -158,7 +158,7 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 	if was, ok := journal.done(out.Key); ok {
 		was.Line, was.Art = r.Line, out.Art
 		if was.Head != nil {
-			was.ShopFile, was.ShopFound, was.DemoShop = o.Shop.File, o.Shop.Found, o.Shop.Demo
+			was.Of(o.Shop)
 		}
 		return was, true
 	}

@@ -38,7 +38,7 @@ func Batch(results []batch.Result, s Style) string {
 		count[verdict]++
 		if h := r.Head; h != nil {
 			head = h
-			_, last = Invented(h, s)
+			last = Foot(h, s)
 			for _, a := range h.Assumed {
 				note(a.Words(), r.Line)
 			}
