@@ -37,7 +37,7 @@ func style(c *cli.Context) show.Style {
 	return s
 }
 
-// printAll prints each proof as text under what its head says, or all as JSON: one object
+// printAll prints each proof as text, and last whose prices these are, or all as JSON: one object
 // for one file, an array for several. note is said behind the text.
 func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, note string) error {
 	if c.Bool("json") {
@@ -54,15 +54,13 @@ func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show
 		return printJSON(c, v)
 	}
 	var b bytes.Buffer
-	first, last := show.Invented(all[0].Head, style(c)) // one shop for all
-	b.WriteString(first)
 	for i, p := range all {
 		if i > 0 {
 			b.WriteString("\n")
 		}
 		b.WriteString(asText(p, style(c)))
 	}
-	b.WriteString(note + last)
+	b.WriteString(note + show.Foot(all[0].Head, style(c))) // one shop for all
 	_, err := c.App.Writer.Write(b.Bytes())
 	return err
 }
@@ -86,6 +84,16 @@ func printOne(c *cli.Context, h *proof.Head, v any, text string) error {
 		first, last = show.Invented(h, style(c))
 	}
 	_, err := io.WriteString(c.App.Writer, first+text+last)
+	return err
+}
+
+// printUnder prints one answer that opens with a verdict as JSON, or as text over what its head
+// says at length.
+func printUnder(c *cli.Context, h *proof.Head, v any, text string) error {
+	if c.Bool("json") {
+		return printJSON(c, v)
+	}
+	_, err := io.WriteString(c.App.Writer, text+show.Below(h, style(c)))
 	return err
 }
 

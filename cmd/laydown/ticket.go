@@ -47,7 +47,7 @@ func ticketCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, t.Head, t, show.Block(all[0], style(c))+"\n"+show.Ticket(t, style(c)))
+			return printUnder(c, t.Head, t, show.Block(all[0], style(c))+"\n"+show.Ticket(t, style(c)))
 		},
 	}
 }

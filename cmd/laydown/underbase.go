@@ -38,7 +38,7 @@ func underbaseCommand() *cli.Command {
 				return err
 			}
 			stop()
-			return printOne(c, d.Head, d, show.Choices(d, picked, style(c)))
+			return printUnder(c, d.Head, d, show.Choices(d, picked, style(c)))
 		},
 	}
 }

@@ -40,8 +40,10 @@ type Result struct {
 	Key string `json:"key"`
 	// ItemSaid is the item as [proof.Item.Said] says it, "" for a row that failed.
 	ItemSaid string `json:"item_said,omitempty"`
-	// SoldBy is what Quantity counts of loose goods, as [proof.QuoteFacts.SoldBy].
+	// SoldBy is what the quantity counts of loose goods, as in [proof.QuoteFacts].
 	SoldBy string `json:"sold_by,omitempty"`
+	// CheckFirst are findings to decide on before printing; those that stop it are in Head.
+	CheckFirst []proof.Stop `json:"check_first,omitempty"`
 
 	*proof.Head // nil for a row that failed
 }
@@ -152,11 +154,11 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 	if err != nil {
 		return fail(named(r.Art, err))
 	}
-	out.Key = fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "2|%x|%x|%s|%s|%+v|%d", same, sha256.Sum256(data), r.Item, r.Process, r.Wish, r.Quantity)))
+	out.Key = fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "3|%x|%x|%s|%s|%+v|%d", same, sha256.Sum256(data), r.Item, r.Process, r.Wish, r.Quantity)))
 	if was, ok := journal.done(out.Key); ok {
 		was.Line, was.Art = r.Line, out.Art
 		if was.Head != nil {
-			was.ShopFile, was.ShopFound, was.DemoShop = o.Shop.File, o.Shop.Found, o.Shop.Demo
+			was.Of(o.Shop)
 		}
 		return was, true
 	}
@@ -169,8 +171,7 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 		return fail(err)
 	}
 	q := p.Quoted.Quantities[0]
-	out.Head, out.ItemSaid = p.Head, p.Item.Said()
-	out.SoldBy = p.Quoted.SoldBy
+	out.Head, out.ItemSaid, out.SoldBy, out.CheckFirst = p.Head, p.Item.Said(), p.Quoted.SoldBy, p.ChecksFirst()
 	out.Item, out.Process, out.Currency = p.Item.Name, p.Process.Name, p.Quoted.Currency
 	out.Sheets, out.CostEach, out.CostTotal = q.Sheets, q.CostEach.Total.StringFixed(price.Places), q.CostTotal.Total.StringFixed(price.Places)
 	out.PriceEach, out.PriceTotal, out.Margin = q.PriceEach, q.PriceTotal, q.Margin

@@ -89,6 +89,30 @@ func (n *Node) Keys() (keys []string) {
 	return keys
 }
 
+// Figures are the values that begin with a digit, by where they stand: keys parted by dots,
+// and an entry of a list by its name, or by its number where it has none.
+func (n *Node) Figures() map[string]string {
+	out := map[string]string{}
+	n.figures("", out)
+	return out
+}
+
+func (n *Node) figures(at string, out map[string]string) {
+	for _, c := range n.order {
+		c.figures(at+"."+c.key, out)
+	}
+	for i, c := range n.items {
+		name := fmt.Sprint(i)
+		if of := c.under["name"]; of != nil {
+			name = of.text
+		}
+		c.figures(at+"."+name, out)
+	}
+	if n.text != "" && n.text[0] >= '0' && n.text[0] <= '9' {
+		out[at] = n.text
+	}
+}
+
 func tableNode(key string, line int) *Node {
 	return &Node{kind: unstable.Table, key: key, line: line, under: map[string]*Node{}}
 }

@@ -20,7 +20,7 @@ func TestAssumed(t *testing.T) {
 		{"black tee", &tan, ""},
 		{"", nil, "item not named: black tee, because it is the shop's default"},
 		{"", &tan, "item not named: cotton in #c19a6b, because the shop's default item is of cotton; it also takes that item's price"},
-		{"none", nil, "item colour not named: white, because nobody says what it will be put on"},
+		{"none", nil, "item colour not given: white is assumed"},
 		{"NONE", &tan, ""},
 	} {
 		o := ordertest.Badge(t)

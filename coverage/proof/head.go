@@ -18,6 +18,10 @@ type Head struct {
 	ShopFile  string `json:"shop_file"`
 	ShopFound string `json:"shop_found,omitempty"` // in words, where nobody named it
 	DemoShop  bool   `json:"demo_shop,omitempty"`
+	// Of a shop file that began as the demo and is no longer all of it: how many of its
+	// figures are still the demo's, and how many the shop's own.
+	DemoFigures int `json:"demo_figures,omitempty"`
+	OwnFigures  int `json:"own_figures,omitempty"`
 }
 
 // Stop is a finding that stops the print, without its places.
@@ -31,7 +35,17 @@ type Stop struct {
 
 // HeadOf is the head of an answer that is about a shop and no print.
 func HeadOf(s *shop.Shop) *Head {
-	return &Head{Stops: []Stop{}, ShopFile: s.File, ShopFound: s.Found, DemoShop: s.Demo}
+	h := &Head{Stops: []Stop{}}
+	h.Of(s)
+	return h
+}
+
+// Of says whose figures the head's are.
+func (h *Head) Of(s *shop.Shop) {
+	h.ShopFile, h.ShopFound, h.DemoShop, h.DemoFigures, h.OwnFigures = s.File, s.Found, s.Demo, 0, 0
+	if !s.Demo {
+		h.DemoFigures, h.OwnFigures = s.DemoFigures, s.OwnFigures
+	}
 }
 
 // headOf is the head of an answer about a job, with findings that were looked for.

@@ -55,6 +55,9 @@ type Shop struct {
 	// Found says in words where the file was found, if nobody named it.
 	Found string `json:"-"`
 	Demo  bool   `json:"-"`
+	// DemoFigures is how many of the file's figures are the demo's in a file that began as
+	// the demo, and OwnFigures how many are not; both 0 for any other file.
+	DemoFigures, OwnFigures int `json:"-"`
 
 	root *form.Node // what the file has written; nil if the shop was made without one
 }
@@ -615,6 +618,7 @@ func Load(data []byte, name string) (*Shop, error) {
 	s := &Shop{}
 	found = form.Bind(root, s, "The comments of laydown init list all keys.")
 	s.File, s.Demo, s.root = name, bytes.Equal(data, demo), root
+	s.ownFigures(root)
 	if len(found) == 0 {
 		s.fill(root)
 		found = check(s, root)
@@ -623,6 +627,25 @@ func Load(data []byte, name string) (*Shop, error) {
 		return nil, form.All(found, name, root)
 	}
 	return s, nil
+}
+
+// ownFigures counts the figures that are the demo's and those that are not. A file of which
+// more than half are the demo's, at the same keys, began as the demo: some are alike in any
+// two shops.
+func (s *Shop) ownFigures(root *form.Node) {
+	invented, _ := form.Read(demo)
+	known, same, own := invented.Figures(), 0, 0
+	for at, v := range root.Figures() {
+		if known[at] == v {
+			same++
+		} else {
+			own++
+		}
+	}
+	if same > own {
+		s.DemoFigures, s.OwnFigures = same, own
+		s.Demo = own == 0
+	}
 }
 
 // orElse puts a default where the file does not write a key of the table in. A 0 that

@@ -10,14 +10,16 @@ import (
 	"strings"
 
 	"laydown/coverage/batch"
-	"laydown/coverage/shop"
+	"laydown/coverage/proof"
 )
 
 // Batch sets the results of a list for a terminal.
 func Batch(results []batch.Result, s Style) string {
-	t := &folds{head: []string{"line", "art", "verdict", "pieces", "price in all", "price each", "cost each", "margin", "sheets", "item", "process"}, left: map[int]bool{1: true, 2: true, 9: true, 10: true}}
+	t := &folds{head: []string{"line", "art", "verdict", "quantity", "price in all", "price each", "cost each", "margin", "sheets", "item", "process"}, left: map[int]bool{1: true, 2: true, 9: true, 10: true}}
 	bad := ""
-	failed, stopped, first, last := 0, 0, "", ""
+	count := map[string]int{}
+	last := ""
+	var head *proof.Head // of any row: they have one shop
 	var notes []string
 	lines := map[string][]string{}
 	note := func(words string, line int) {
@@ -28,14 +30,15 @@ func Batch(results []batch.Result, s Style) string {
 	}
 	for _, r := range results {
 		if r.Error != "" {
-			failed++
 			bad += wrap(fmt.Sprintf("line %d: %s", r.Line, r.Error), "", "  ", s.width())
-			t.add(fmt.Sprint(r.Line), r.Art, s.paint(stopColour, "no quote"), "", "", "", "", "", "", r.Item, r.Process)
+			t.add(fmt.Sprint(r.Line), r.Art, notQuoted, "", "", "", "", "", "", r.Item, r.Process)
 			continue
 		}
-		verdict := "print"
+		verdict := batchVerdict(r)
+		count[verdict]++
 		if h := r.Head; h != nil {
-			first, last = Invented(h, s)
+			head = h
+			last = Foot(h, s)
 			for _, a := range h.Assumed {
 				note(a.Words(), r.Line)
 			}
@@ -44,22 +47,13 @@ func Batch(results []batch.Result, s Style) string {
 				verdict = s.paint(stopColour, "do not print")
 				note("do not print: "+stopWords(h.Stops), r.Line)
 			}
+			if len(r.CheckFirst) > 0 {
+				note("check first: "+stopWords(r.CheckFirst), r.Line)
+			}
 		}
-		pieces := fmt.Sprint(r.Quantity)
-		if r.SoldBy == shop.BySheet {
-			pieces = plural(r.Quantity, "sheet", "sheets")
-		}
-		t.add(fmt.Sprint(r.Line), r.Art, verdict, pieces, r.Currency+" "+r.PriceTotal, r.PriceEach, r.CostEach, r.Margin+" %", fmt.Sprint(r.Sheets), cmp.Or(r.ItemSaid, r.Item), r.Process)
+		t.add(fmt.Sprint(r.Line), r.Art, verdict, batchQuantity(r), r.Currency+" "+r.PriceTotal, r.PriceEach, r.CostEach, r.Margin+" %", fmt.Sprint(r.Sheets), cmp.Or(r.ItemSaid, r.Item), r.Process)
 	}
-	say, c := plural(len(results)-failed, "order", "orders")+" quoted", goodColour
-	if stopped > 0 {
-		say, c = fmt.Sprintf("%d of %s must not be printed as they are", stopped, plural(len(results)-failed, "quoted order", "quoted orders")), stopColour
-	}
-	if failed > 0 {
-		say, c = say+fmt.Sprintf("; %d could not be quoted", failed), stopColour
-	}
-	out := first + s.paint(c, say+".")
-	out += "\n\n" + t.render(s.width())
+	out := batchHead(len(results), count, head, s) + "\n" + t.render(s.width())
 	if len(notes) > 0 {
 		out += "\n"
 	}
@@ -76,13 +70,75 @@ func Batch(results []batch.Result, s Style) string {
 	return out + last
 }
 
+// The verdicts of a list's rows.
+const (
+	mustNot   = "do not print"
+	lookFirst = "check first"
+	mayPrint  = "print"
+	notQuoted = "not quoted"
+)
+
+// batchVerdict is whether to print a row that was quoted.
+func batchVerdict(r batch.Result) string {
+	switch {
+	case r.Head != nil && len(r.Stops) > 0:
+		return mustNot
+	case len(r.CheckFirst) > 0:
+		return lookFirst
+	}
+	return mayPrint
+}
+
+// batchHead says of how many orders what must be done, the gravest first.
+func batchHead(all int, count map[string]int, h *proof.Head, s Style) string {
+	quoted := count[mustNot] + count[lookFirst] + count[mayPrint]
+	var parts []string
+	add := func(n, of int, words string) {
+		if n > 0 && of > n {
+			words = fmt.Sprintf("%d of %d %s", n, of, words)
+		} else {
+			words = fmt.Sprintf("%d %s", n, words)
+		}
+		if n > 0 {
+			parts = append(parts, words)
+		}
+	}
+	c := goodColour
+	switch {
+	case count[mustNot] > 0 || quoted < all:
+		c = stopColour
+	case count[lookFirst] > 0:
+		c = lookColour
+	}
+	add(count[mustNot], quoted, "must not be printed")
+	add(count[lookFirst], quoted, "to check first")
+	add(all-quoted, all, "could not be quoted")
+	add(count[mayPrint], 0, "may be printed")
+	return s.opening(h, c, plural(all, "order", "orders")+": "+strings.Join(parts, "; ")+".")
+}
+
+// batchQuantity is a row's quantity with what it counts.
+func batchQuantity(r batch.Result) string {
+	if r.SoldBy == "" {
+		return fmt.Sprint(r.Quantity)
+	}
+	return plural(r.Quantity, r.SoldBy, r.SoldBy+"s")
+}
+
 // BatchCSV writes the results of a list as CSV with a header row.
 func BatchCSV(results []batch.Result) ([]byte, error) {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error", "stops", "assumed", "demo_shop", "item_said"}}
+	rows := [][]string{{"line", "art", "item", "process", "quantity", "sheets", "currency", "cost_each", "cost_total", "price_each", "price_total", "margin_percent", "error", "stops", "assumed", "demo_shop", "item_said", "verdict", "check_first", "sold_by"}}
 	for _, r := range results {
-		var stops, assumed []string
+		var stops, assumed, checks []string
+		verdict := notQuoted
+		if r.Error == "" {
+			verdict = batchVerdict(r)
+		}
+		for _, v := range r.CheckFirst {
+			checks = append(checks, string(v.Kind))
+		}
 		demo := ""
 		if h := r.Head; h != nil {
 			for _, v := range h.Stops {
@@ -97,7 +153,7 @@ func BatchCSV(results []batch.Result) ([]byte, error) {
 		}
 		rows = append(rows, []string{strconv.Itoa(r.Line), r.Art, r.Item, r.Process, strconv.Itoa(r.Quantity), strconv.Itoa(r.Sheets), r.Currency,
 			r.CostEach, r.CostTotal, r.PriceEach, r.PriceTotal, r.Margin, r.Error,
-			strings.Join(stops, "; "), strings.Join(assumed, "; "), demo, r.ItemSaid})
+			strings.Join(stops, "; "), strings.Join(assumed, "; "), demo, r.ItemSaid, verdict, strings.Join(checks, "; "), r.SoldBy})
 	}
 	err := w.WriteAll(rows)
 	return b.Bytes(), err

@@ -19,9 +19,9 @@ func TestBatch(t *testing.T) {
 		{Line: 3, Error: `art is empty: write <art>`},
 	}
 	csv, err := BatchCSV(results)
-	if want := "line,art,item,process,quantity,sheets,currency,cost_each,cost_total,price_each,price_total,margin_percent,error,stops,assumed,demo_shop,item_said\n" +
-		"2,\"a, b.png\",tee,film,3,1,EUR,1.0000,3.0000,2.00,6.00,50.00,,too-large; fine-line,\"item not named: tee, because it is ours; about as good: mug\",yes,\n" +
-		"3,,,,0,0,,,,,,,art is empty: write <art>,,,,\n"; err != nil || string(csv) != want {
+	if want := "line,art,item,process,quantity,sheets,currency,cost_each,cost_total,price_each,price_total,margin_percent,error,stops,assumed,demo_shop,item_said,verdict,check_first,sold_by\n" +
+		"2,\"a, b.png\",tee,film,3,1,EUR,1.0000,3.0000,2.00,6.00,50.00,,too-large; fine-line,\"item not named: tee, because it is ours; about as good: mug\",yes,,do not print,,\n" +
+		"3,,,,0,0,,,,,,,art is empty: write <art>,,,,,not quoted,,\n"; err != nil || string(csv) != want {
 		t.Errorf("%s, %v, want\n%s", csv, err, want)
 	}
 	lines, err := BatchJSON(results)
@@ -40,5 +40,38 @@ func TestBatch(t *testing.T) {
 	told := strings.Split(strings.TrimSpace(words), "\n")
 	if !strings.Contains(told[0], "invented") || !strings.Contains(told[len(told)-1], "invented") {
 		t.Errorf("the demo's prices are not told first and last:\n%s", words)
+	}
+}
+
+// TestBatchVerdictsComeFirst has the first line of a list say how many orders must not be
+// printed, each row its own verdict, and loose goods what their quantity counts.
+func TestBatchVerdictsComeFirst(t *testing.T) {
+	row := func(line, quantity int, soldBy string, head *proof.Head, checks ...proof.Stop) batch.Result {
+		return batch.Result{Line: line, Art: "a.png", Quantity: quantity, Currency: "EUR", PriceEach: "7.00", PriceTotal: "70.00", SoldBy: soldBy, Head: head, CheckFirst: checks}
+	}
+	stop := proof.Stop{Kind: flaw.FineLine}
+	results := []batch.Result{
+		row(2, 10, "sheet", &proof.Head{Stops: []proof.Stop{stop}}),
+		row(3, 1, "piece", &proof.Head{}, proof.Stop{Kind: flaw.FadeOut}),
+		row(4, 5, "", &proof.Head{}),
+		{Line: 5, Error: "no such file"},
+	}
+	for _, v := range []struct {
+		rows []batch.Result
+		want string
+	}{
+		{results, "4 orders: 1 of 3 must not be printed; 1 of 3 to check first; 1 of 4 could not be quoted; 1 may be printed.\n"},
+		{results[:1], "1 order: 1 must not be printed.\n"},
+		{results[2:3], "1 order: 1 may be printed.\n"},
+	} {
+		if got := Batch(v.rows, Style{Width: 120}); !strings.HasPrefix(got, v.want) {
+			t.Errorf("%s\nwant first %s", got, v.want)
+		}
+	}
+	words := strings.Join(strings.Fields(Batch(results, Style{Width: 120})), " ")
+	for _, want := range []string{"2 a.png do not print 10 sheets EUR 70.00", "3 a.png check first 1 piece EUR", "4 a.png print 5 EUR", "5 not quoted", "line 2: do not print: fine-line", "line 3: check first: fade-out"} {
+		if !strings.Contains(words, want) {
+			t.Errorf("%s\nwithout %q", words, want)
+		}
 	}
 }

@@ -2,17 +2,13 @@ package show
 
 import (
 	"fmt"
-	"strings"
-
 	"laydown/coverage/proof"
 )
 
 // Choices sets a choice of process for a terminal: whether white is needed, what is
 // recommended, which is picked, and the others beside it.
 func Choices(c *proof.Choices, picked *proof.Proof, s Style) string {
-	out := s.para(c.Answer, "")
-	out += s.block(picked, 1, strings.Count(out, "\n") == 1)
-	out += s.taken(c.Head)
+	out := s.block(picked, s.opening(c.Head, nil, c.Answer))
 	return out + "\n" + choicesTable(c, s, true) + s.para("Recommended: "+c.Reason, "")
 }
 

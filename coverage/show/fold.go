@@ -119,9 +119,9 @@ func (g *folds) part(from, to int, wide []int) string {
 		}
 		return row
 	}
-	config := []table.ColumnConfig{{Number: 1, WidthMax: wide[0], WidthMaxEnforcer: text.WrapText}}
+	config := []table.ColumnConfig{{Number: 1, WidthMax: wide[0], WidthMaxEnforcer: text.WrapSoft}}
 	for c := from; c < to; c++ {
-		k := table.ColumnConfig{Number: c - from + 2, WidthMax: wide[c], WidthMaxEnforcer: text.WrapText, Align: text.AlignRight, AlignHeader: text.AlignRight}
+		k := table.ColumnConfig{Number: c - from + 2, WidthMax: wide[c], WidthMaxEnforcer: text.WrapSoft, Align: text.AlignRight, AlignHeader: text.AlignRight}
 		if g.left[c] {
 			k.Align, k.AlignHeader = text.AlignLeft, text.AlignLeft
 		}

@@ -95,7 +95,7 @@ type pagePair struct {
 // leaves out what things cost the shop and what is for the heat press.
 func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	l := p.Laid
-	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: verdict(p), Why: reasons(p), WhiteOf: whiteOf(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
+	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: verdict(p), Why: reasons(p, inFull), WhiteOf: whiteOf(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
 	if len(p.Findings) > 0 {
 		d.Severity = p.Findings[0].Severity
 	}

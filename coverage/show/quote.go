@@ -76,7 +76,7 @@ var lineWords = [price.Lines]string{"toner", "media", "wear of printer parts", "
 // Quote sets a quote for a terminal, under the block: what a quantity costs in all, line by
 // line, and what it sells for.
 func Quote(p *proof.Proof, s Style) string {
-	return Block(p, s) + "\n" + quote(p.Quoted, s)
+	return Block(p, s) + "\n" + quote(p.Quoted, s) + Assumed(p.Head, s)
 }
 
 // quote is a quote's table.

@@ -98,11 +98,11 @@ func TestVerdict(t *testing.T) {
 	}
 	p.Findings = []flaw.Finding{{Severity: flaw.Look}, {Severity: flaw.Look}}
 	p.Swatches = []proof.Swatch{{Grade: "off"}}
-	if got := verdict(p); got != "Check first: 2 findings to decide on; 1 brand colour does not match." {
+	if got := verdict(p); got != "Check first: 2 findings; 1 brand colour does not match." {
 		t.Error(got)
 	}
 	p.Findings = []flaw.Finding{{Severity: flaw.Stop}}
-	if got := verdict(p); !strings.HasPrefix(got, "Do not print: 1 finding would spoil it; 1 brand colour does not match.") {
+	if got := verdict(p); !strings.HasPrefix(got, "Do not print: 1 stop; 1 brand colour does not match.") {
 		t.Error(got)
 	}
 }

@@ -6,6 +6,7 @@
 package show
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strings"
@@ -19,6 +20,7 @@ import (
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
 	"laydown/coverage/proof"
+	"laydown/coverage/shop"
 )
 
 // Style is how text is set for a terminal.
@@ -59,6 +61,15 @@ func (s Style) paint(c text.Colors, v string) string {
 	return text.Escape(v, c.EscapeSeq())
 }
 
+// painted sets words as lines in one colour, each by itself: a pager shows lines.
+func (s Style) painted(c text.Colors, words string) string {
+	out := ""
+	for line := range strings.Lines(s.para(words, "")) {
+		out += s.paint(c, strings.TrimSuffix(line, "\n")) + "\n"
+	}
+	return out
+}
+
 // severityWords are what severities are called.
 var severityWords = map[flaw.Severity]string{flaw.Stop: "stop", flaw.Look: "check", flaw.Note: "note"}
 
@@ -79,74 +90,80 @@ func gradeWord(grade string) string {
 // nameWide is how wide the names of a block's lines are.
 const nameWide = 8
 
-// line is one line of a block: a name and words, clipped to what is left of the line.
+// line is one line of a block: a name and words, which fold.
 func (s Style) line(name, words string) string {
-	return fmt.Sprintf("  %-*s", nameWide-2, name) + clip(words, s.width()-nameWide) + "\n"
+	margin := strings.Repeat(" ", nameWide)
+	return fmt.Sprintf("  %-*s", nameWide-2, name) + strings.TrimPrefix(wrap(words, margin, margin, s.width()), margin)
 }
 
-// lines are one line of a block that folds to at most so many.
-func (s Style) lines(name, words string, most int) string {
-	margin := strings.Repeat(" ", nameWide)
-	all := strings.SplitAfter(wrap(words, margin, margin, s.width()), "\n")
-	all = all[:len(all)-1]
-	if len(all) > most {
-		all = all[:most]
-		last := strings.TrimSuffix(all[most-1], "\n")
-		all[most-1] = clip(last, s.width()-2) + " …\n"
-	}
-	return fmt.Sprintf("  %-*s", nameWide-2, name) + strings.TrimPrefix(strings.Join(all, ""), margin)
-}
+// blockLines is how many lines a block takes at most, but on narrow terminals and with names
+// and lists that are longer than a line.
+const blockLines = 8
 
 // Block is what every answer about an art opens with, in eight lines at most: print, check
 // first or do not print, why, the art, on what, how many a sheet, cost and price.
-// What was taken where the order says nothing follows it.
-func Block(p *proof.Proof, s Style) string {
-	return s.block(p, 2, true) + s.taken(p.Head)
-}
+func Block(p *proof.Proof, s Style) string { return s.block(p, "") }
 
-// taken is what was taken where the order says nothing, as it stands under a block.
-func (s Style) taken(h *proof.Head) string {
-	if h == nil || len(h.Assumed) == 0 {
-		return ""
-	}
-	return "\n" + Assumed(h, s)
-}
-
-// block is the same with so many lines of reasons, and with the art or without.
-func (s Style) block(p *proof.Proof, why int, art bool) string {
+// block is the same under a first line that says something else, which the verdict then
+// follows; "" for none. Where it would take too many lines it says less, but names all that
+// stops the print.
+func (s Style) block(p *proof.Proof, first string) string {
 	c := goodColour
-	if flaw.Any(p.Findings, flaw.Stop) {
+	switch {
+	case flaw.Any(p.Findings, flaw.Stop):
 		c = stopColour
-	} else if flaw.Any(p.Findings, flaw.Look) || missing(p) > 0 {
+	case flaw.Any(p.Findings, flaw.Look) || missed(p.Swatches) > 0:
 		c = lookColour
 	}
-	out := s.paint(c, clip(verdict(p), s.width())) + "\n" + s.why(p, why)
-	if art {
-		ground := ""
-		if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
-			ground = fmt.Sprintf("; background dropped: %.1f %%", *d)
-		} else if d != nil {
-			ground = "; no background to drop"
-		}
-		size := fmt.Sprintf(", %.1f × %.1f mm, %.0f px/in%s", p.Print.WidthMM, p.Print.HeightMM, p.Print.DPI, ground)
-		out += s.line("art", clip(p.Artwork.File, max(s.width()/4, s.width()-nameWide-columns(size)))+size)
+	head := s.opening(p.Head, c, verdict(p))
+	if first != "" {
+		head = first + s.painted(c, verdict(p))
 	}
-	out += s.line("on", s.placed(p))
-	sheet := fmt.Sprintf("%d on a sheet of %s", p.Sheet.Copies, p.Sheet.Name)
-	if p.Quoted != nil && len(p.Quoted.Quantities) > 0 {
-		for i, q := range p.Quoted.Quantities {
-			part := fmt.Sprintf("; %s for %d", plural(q.Sheets, "sheet", "sheets"), q.Quantity)
-			if i > 0 {
-				part = fmt.Sprintf(", %d for %d", q.Sheets, q.Quantity)
+	ground := ""
+	if d := p.Artwork.DroppedPercent; d != nil && *d > 0 {
+		ground = fmt.Sprintf("; background dropped: %.1f %%", *d)
+	} else if d != nil {
+		ground = "; no background to drop"
+	}
+	art := fmt.Sprintf("%s, %.1f × %.1f mm, %.0f px/in%s", p.Artwork.File, p.Print.WidthMM, p.Print.HeightMM, p.Print.DPI, ground)
+	way := "printed as it reads"
+	if p.Process.Mirrored {
+		way = "printed mirrored"
+	}
+	tail := s.line("on", fmt.Sprintf("%s, by %s: %s, %s", p.Item.Said(), p.Process.Name, whiteOf(p), way))
+	if taken := takenWords(p.Head); taken != "" {
+		tail += wrap(taken, "  ", strings.Repeat(" ", nameWide), s.width())
+	}
+	both := s.line("art", art) + s.line("sheet", sheetWords(p))
+	one := s.line("art", fmt.Sprintf("%s; %s on one %s", art, plural(p.Sheet.Copies, "print", "prints"), p.Sheet.Name))
+	tail += s.money(p)
+	out := ""
+	for brief := range briefest + 1 {
+		for _, middle := range []string{both, one} {
+			out = head + s.line("why", reasons(p, brief)) + middle + tail
+			if strings.Count(out, "\n") <= blockLines {
+				return out
 			}
-			if columns(sheet+part) > s.width()-nameWide-2 {
-				sheet += " …"
-				break
-			}
-			sheet += part
 		}
 	}
-	return out + s.line("sheet", sheet) + s.money(p)
+	return out
+}
+
+// sheetWords say how many prints are on a sheet, and how many sheets quantities take.
+func sheetWords(p *proof.Proof) string {
+	out := fmt.Sprintf("%s on one %s", plural(p.Sheet.Copies, "print", "prints"), p.Sheet.Name)
+	if p.Quoted == nil {
+		return out
+	}
+	goods := cmp.Or(p.Quoted.SoldBy, shop.ByPiece)
+	for i, q := range p.Quoted.Quantities {
+		if i == 0 {
+			out += fmt.Sprintf("; %s for %s", plural(q.Sheets, "sheet", "sheets"), plural(q.Quantity, goods, goods+"s"))
+			continue
+		}
+		out += fmt.Sprintf(", %d for %d", q.Sheets, q.Quantity)
+	}
+	return out
 }
 
 // placed says on what and how a print goes, so that what it must not be mistaken in is there
@@ -223,23 +240,23 @@ func (s Style) money(p *proof.Proof) string {
 		if n := len(p.QuoteLacks); n > 0 {
 			toner += fmt.Sprintf("; no price: the shop file lacks %s, which laydown quote lists", plural(n, "figure", "figures"))
 		}
-		return s.lines("cost", toner, 2)
+		return s.line("cost", toner)
 	}
 	list := func(name string, get func(proof.QuoteQuantity) string) string {
+		each, goods := "each", ""
+		if p.Quoted.SoldBy == shop.BySheet {
+			each, goods = "a sheet", " sheets"
+		}
 		out := p.Quoted.Currency + " "
 		for i, q := range p.Quoted.Quantities {
-			part := fmt.Sprintf("%s each for %d", get(q), q.Quantity)
-			if q.Quantity == 1 {
-				part = get(q) + " for 1"
-			}
 			if i > 0 {
-				part = ", " + part
+				out += ", "
 			}
-			if columns(out+part) > s.width()-nameWide-2 {
-				out += " …"
-				break
+			if q.Quantity == 1 {
+				out += get(q) + " for " + strings.TrimSuffix("1"+goods, "s")
+				continue
 			}
-			out += part
+			out += fmt.Sprintf("%s %s for %d%s", get(q), each, q.Quantity, goods)
 		}
 		return s.line(name, out)
 	}
@@ -247,32 +264,79 @@ func (s Style) money(p *proof.Proof) string {
 		list("price", func(q proof.QuoteQuantity) string { return q.PriceEach })
 }
 
-// reasons are why, worst first, each with its measure.
-func reasons(p *proof.Proof) string {
+// How brief reasons are: from all with their measures to what stops the print alone, and how
+// much else there is.
+const (
+	inFull = iota
+	checksByName
+	stopsByName
+	stopsAlone
+	briefest = stopsAlone
+)
+
+// reasons are why, worst first: what stops the print, then what is to be decided on.
+func reasons(p *proof.Proof, brief int) string {
 	var stops, checks []string
 	for _, f := range p.Findings {
-		if f.Severity == flaw.Note {
-			continue
-		}
-		part := fmt.Sprintf("%s %s", f.Kind, amount(f))
-		if f.Kind == flaw.WrongItem || f.Kind == flaw.TooLarge {
-			part = stopWords([]proof.Stop{{Kind: f.Kind, Advice: f.Advice}})
-		}
-		if f.Severity == flaw.Stop {
+		named := f.Kind == flaw.WrongItem || f.Kind == flaw.TooLarge
+		switch f.Severity {
+		case flaw.Stop:
+			part := string(f.Kind)
+			if named {
+				part = stopWords([]proof.Stop{stopOf(f)})
+			} else if brief < stopsByName {
+				part += " " + amount(f)
+			}
 			stops = append(stops, part)
-		} else {
+		case flaw.Look:
+			part := string(f.Kind)
+			if named {
+				part = stopWords([]proof.Stop{stopOf(f)})
+			} else if brief < checksByName {
+				part += " " + amount(f)
+			}
 			checks = append(checks, part)
 		}
 	}
 	for _, w := range p.Swatches {
-		if w.Misses() {
-			checks = append(checks, fmt.Sprintf("%s %s (difference %.1f)", w.Name, gradeWord(w.Grade), w.DeltaE00))
+		if !w.Misses() {
+			continue
 		}
+		part := w.Name + " " + gradeWord(w.Grade)
+		if brief < checksByName {
+			part += fmt.Sprintf(" (difference %.1f)", w.DeltaE00)
+		}
+		miss = append(miss, part)
 	}
-	if len(stops)+len(checks) == 0 {
+	if brief >= stopsAlone && len(stops) > 0 && len(checks)+len(miss) > 0 {
+		return "stop: " + strings.Join(stops, "; ") + fmt.Sprintf("; and %d to check", len(checks)+len(miss))
+	}
+	if brief >= stopsAlone && len(miss) > 1 {
+		miss = []string{fmt.Sprintf("%d brand colours", len(miss))}
+	}
+	var parts []string
+	if len(stops) > 0 {
+		parts = append(parts, "stop: "+strings.Join(stops, "; "))
+	}
+	if checks = append(checks, miss...); len(checks) > 0 {
+		parts = append(parts, "check: "+strings.Join(checks, "; "))
+	}
+	if len(parts) == 0 {
 		return "nothing was found that would print badly"
 	}
 	return weighedReasons(stops, checks)
+}
+
+func stopOf(f flaw.Finding) proof.Stop { return proof.Stop{Kind: f.Kind, Advice: f.Advice} }
+
+// missed is how many colours do not match.
+func missed(swatches []proof.Swatch) (n int) {
+	for _, w := range swatches {
+		if w.Misses() {
+			n++
+		}
+	}
+	return n
 }
 
 // verdict is the order in one line: whether to print it.
@@ -281,23 +345,21 @@ func verdict(p *proof.Proof) string {
 	for _, f := range p.Findings {
 		count[f.Severity]++
 	}
-	miss := missing(p)
-	misses := plural(miss, "brand colour does not match", "brand colours do not match")
-	var out string
+	miss := missed(p.Swatches)
+	said := plural(miss, "brand colour does not match", "brand colours do not match")
 	switch {
+	case count[flaw.Stop] > 0 && miss > 0:
+		return fmt.Sprintf("Do not print: %s; %s.", plural(count[flaw.Stop], "stop", "stops"), said)
 	case count[flaw.Stop] > 0:
-		out = fmt.Sprintf("Do not print: %s would spoil it", plural(count[flaw.Stop], "finding", "findings"))
+		return fmt.Sprintf("Do not print: %s.", plural(count[flaw.Stop], "stop", "stops"))
+	case count[flaw.Look] > 0 && miss > 0:
+		return fmt.Sprintf("Check first: %s; %s.", plural(count[flaw.Look], "finding", "findings"), said)
 	case count[flaw.Look] > 0:
-		out = fmt.Sprintf("Check first: %s to decide on", plural(count[flaw.Look], "finding", "findings"))
+		return fmt.Sprintf("Check first: %s to decide on.", plural(count[flaw.Look], "finding", "findings"))
 	case miss > 0:
-		return "Check first: " + misses + "."
-	default:
-		return "Print."
+		return fmt.Sprintf("Check first: %s.", said)
 	}
-	if miss > 0 {
-		out += "; " + misses
-	}
-	return out + "."
+	return "Print."
 }
 
 // missing is how many brand colours do not match.
@@ -324,7 +386,7 @@ func pressName(p *proof.Proof, s Style) string {
 
 // Coverage is the coverage and toner cost as a table, under the block.
 func Coverage(p *proof.Proof, s Style) string {
-	return Block(p, s) + "\n" + coverage(p, s) + "\n" + conditions(p, s)
+	return Block(p, s) + "\n" + coverage(p, s) + "\n" + conditions(p, s) + Assumed(p.Head, s)
 }
 
 func coverage(p *proof.Proof, s Style) string {
@@ -345,10 +407,12 @@ func totalToner(p *proof.Proof, s Style) string {
 	if p.TAC.OverLimitAreaPercent > 0 {
 		more = fmt.Sprintf(", over it on %s of the print", pct(p.TAC.OverLimitAreaPercent))
 	}
-	if below := fmt.Sprintf("%.0f", p.TAC.P99Percent); below != fmt.Sprintf("%.0f", p.TAC.MaxPercent) {
-		more += "; 99 % of the print is at " + below + " % or below"
+	most := ""
+	if math.Round(p.TAC.P99Percent) < math.Round(p.TAC.MaxPercent) {
+		most = fmt.Sprintf("; 99 %% of the print is at %.0f %% or below", p.TAC.P99Percent)
 	}
-	return s.para(fmt.Sprintf("Total toner (C+M+Y+K): average %.0f %%, highest %.0f %%, limit %.0f %%%s.", p.TAC.MeanPercent, p.TAC.MaxPercent, p.TAC.LimitPercent, more), "")
+	return s.para(fmt.Sprintf("Total toner (C+M+Y+K): average %.0f %%, highest %.0f %%, limit %.0f %%, %s%s.",
+		p.TAC.MeanPercent, p.TAC.MaxPercent, p.TAC.LimitPercent, over, most), "")
 }
 
 // pct writes a percent so that a small one does not look like none.
@@ -386,7 +450,7 @@ func amount(f flaw.Finding) string {
 
 // Findings lists what will print badly, worst first, under the block.
 func Findings(p *proof.Proof, s Style) string {
-	return Block(p, s) + "\n" + findings(p, s, true) + "\n" + conditions(p, s)
+	return Block(p, s) + "\n" + findings(p, s, true) + "\n" + conditions(p, s) + Assumed(p.Head, s)
 }
 
 // findings lists what will print badly; in brief notes are named and not explained.
@@ -403,9 +467,8 @@ func findings(p *proof.Proof, s Style, full bool) string {
 			}
 			head += fmt.Sprintf(" at %.0f, %.0f mm", f.Boxes[0].XMM, f.Boxes[0].YMM)
 		}
-		head = clip(head, s.width())
 		word := severityWords[f.Severity]
-		b.WriteString(strings.Replace(head, word, s.severity(f.Severity), 1) + "\n")
+		b.WriteString(strings.Replace(wrap(head, "", "   ", s.width()), word, s.severity(f.Severity), 1))
 		if !full && f.Severity == flaw.Note {
 			continue
 		}
@@ -436,14 +499,14 @@ func Swatches(f *proof.SwatchFacts, s Style) string {
 	say, c, why := "All of these colours match, or nearly.", goodColour, ""
 	if len(miss) > 0 {
 		say, c = fmt.Sprintf("%d of %s do not match.", len(miss), plural(len(f.Swatches), "colour", "colours")), stopColour
-		why = s.lines("which", strings.Join(miss, ", "), 3)
+		why = s.line("which", strings.Join(miss, ", "))
 	}
 	return s.paint(c, say) + "\n" + why + s.line("on", fmt.Sprintf("%s, by %s: %s", f.Item.SaidInFull(), f.Process.Name, proof.RuleSaid(f.Process.WhiteRule))) + "\n" + matchTables(f, s, true)
 }
 
 // Matches sets a proof's matches for a terminal, under the block.
 func Matches(p *proof.Proof, s Style) string {
-	return Block(p, s) + "\n" + matches(p, s, true) + "\n" + conditions(p, s)
+	return Block(p, s) + "\n" + matches(p, s, true) + "\n" + conditions(p, s) + Assumed(p.Head, s)
 }
 
 // noColours is said where an art has no colours to match.
@@ -702,8 +765,11 @@ func Proof(p *proof.Proof, s Style) string {
 	}
 	end := conditions(p, s)
 	if !s.Full {
-		end = strings.TrimSuffix(end, "\n") + " Every figure: " + s.field("full") + ".\n"
+		end = strings.TrimSuffix(end, "\n") + " All figures and reasons: " + s.field("full") + ".\n"
 		end = s.para(end, "")
+	}
+	if s.Full || p.Underbase == nil { // in brief the choice of process has its table
+		end += Assumed(p.Head, s)
 	}
 	return strings.Join(append(parts, care+end), "\n")
 }

@@ -92,7 +92,7 @@ func ticketFacts(t *proof.Ticket) (out [][2]string) {
 // Ticket sets a ticket for a terminal.
 func Ticket(t *proof.Ticket, s Style) string {
 	var b strings.Builder
-	b.WriteString(clip("Bench ticket: "+t.Artwork, s.width()) + "\n")
+	b.WriteString(wrap("Bench ticket: "+t.Artwork, "", "  ", s.width()))
 	for _, f := range ticketFacts(t) {
 		rest := strings.Repeat(" ", 11)
 		b.WriteString(fmt.Sprintf("  %-9s", f[0]) + strings.TrimPrefix(wrap(f[1], rest, rest, s.width()), rest))

@@ -125,7 +125,7 @@ func wholeBlock(w *proof.Whole, s Style) string {
 		}
 	}
 	if len(why) > 0 {
-		out += s.lines("why", strings.Join(why, "; "), 2)
+		out += s.line("why", strings.Join(why, "; "))
 	}
 	order := "order"
 	if w.Number != "" {
