@@ -78,7 +78,7 @@ func gangCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, g.Head, g, show.Assumed(g.Head, style(c))+show.Gang(g, style(c)))
+			return printOne(c, g.Head, g, show.Gang(g, style(c)))
 		},
 	}
 }

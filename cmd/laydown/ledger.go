@@ -150,5 +150,5 @@ func said(c *cli.Context, h *proof.Head, words string) error {
 	return printOne(c, h, struct {
 		Entered string `json:"entered"`
 		*proof.Head
-	}{words, h}, show.Stops(h, style(c))+show.Assumed(h, style(c))+words+"\n")
+	}{words, h}, show.Stops(h, style(c))+words+"\n")
 }

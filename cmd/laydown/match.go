@@ -33,7 +33,7 @@ func matchCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				return printOne(c, found.Head, found, show.Assumed(found.Head, style(c))+show.Stops(found.Head, style(c))+show.Swatches(found, style(c)))
+				return printOne(c, found.Head, found, show.Stops(found.Head, style(c))+show.Swatches(found, style(c)))
 			}
 			all, err := proofs(c, shown(c, proof.Matches))
 			if err != nil {

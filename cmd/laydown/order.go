@@ -65,7 +65,7 @@ func orderCommand() *cli.Command {
 					return err
 				}
 			}
-			return printOne(c, whole.Head, whole, show.Whole(whole, style(c)))
+			return printUnder(c, whole.Head, whole, show.Whole(whole, style(c)))
 		},
 	}
 }

@@ -82,6 +82,7 @@ func printOne(c *cli.Context, h *proof.Head, v any, text string) error {
 	first, last := "", ""
 	if h != nil {
 		first, last = show.Invented(h, style(c))
+		first += show.Assumed(h, style(c))
 	}
 	_, err := io.WriteString(c.App.Writer, first+text+last)
 	return err

@@ -71,7 +71,7 @@ func profileCommand() *cli.Command {
 				}
 			}
 			stop()
-			return printOne(c, d.Head, d, show.Assumed(d.Head, style(c))+show.Condition(d, style(c)))
+			return printOne(c, d.Head, d, show.Condition(d, style(c)))
 		},
 	}
 }

@@ -43,8 +43,6 @@ func Batch(results []batch.Result, s Style) string {
 				note(a.Words(), r.Line)
 			}
 			if len(h.Stops) > 0 {
-				stopped++
-				verdict = s.paint(stopColour, "do not print")
 				note("do not print: "+stopWords(h.Stops), r.Line)
 			}
 			if len(r.CheckFirst) > 0 {

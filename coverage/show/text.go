@@ -166,64 +166,6 @@ func sheetWords(p *proof.Proof) string {
 	return out
 }
 
-// placed says on what and how a print goes, so that what it must not be mistaken in is there
-// where room is short: whether it is mirrored, and its white.
-func (s Style) placed(p *proof.Proof) string {
-	room := s.width() - nameWide
-	way, short := ", printed as it reads", ""
-	if p.Process.Mirrored {
-		way, short = ", printed mirrored", ", mirrored"
-	}
-	tail := ", by " + p.Process.Name + ": " + whiteOf(p)
-	for _, end := range []string{way, short} {
-		if out := p.Item.Said() + tail + end; columns(out) <= room {
-			return out
-		}
-	}
-	tail += short
-	return clip(p.Item.Said(), max(room/4, room-columns(tail))) + tail
-}
-
-// why are the reasons of a verdict; where they do not fit so many lines, without figures.
-func (s Style) why(p *proof.Proof, most int) string {
-	full := reasons(p)
-	margin := strings.Repeat(" ", nameWide)
-	if strings.Count(wrap(full, margin, margin, s.width()), "\n") > most {
-		full = shortReasons(p)
-	}
-	return s.lines("why", full, most)
-}
-
-// shortReasons are [reasons] without figures.
-func shortReasons(p *proof.Proof) string {
-	var stops, checks []string
-	for _, f := range p.Findings {
-		switch f.Severity {
-		case flaw.Stop: // with what they are about, if that is the order
-			stops = append(stops, stopWords([]proof.Stop{{Kind: f.Kind, Advice: f.Advice}}))
-		case flaw.Look:
-			checks = append(checks, string(f.Kind))
-		}
-	}
-	for _, w := range p.Swatches {
-		if w.Misses() {
-			checks = append(checks, w.Name)
-		}
-	}
-	return weighedReasons(stops, checks)
-}
-
-// weighedReasons tell what stops a print from what is to be checked.
-func weighedReasons(stops, checks []string) string {
-	switch {
-	case len(stops) == 0:
-		return strings.Join(checks, "; ")
-	case len(checks) == 0:
-		return strings.Join(stops, "; ")
-	}
-	return strings.Join(stops, "; ") + "; to check: " + strings.Join(checks, "; ")
-}
-
 // whiteOf says where a print's white comes from.
 func whiteOf(p *proof.Proof) string {
 	if p.Laid != nil && p.Laid.Job.Medium.OwnWhite {
@@ -298,6 +240,7 @@ func reasons(p *proof.Proof, brief int) string {
 			checks = append(checks, part)
 		}
 	}
+	var miss []string
 	for _, w := range p.Swatches {
 		if !w.Misses() {
 			continue
@@ -324,7 +267,7 @@ func reasons(p *proof.Proof, brief int) string {
 	if len(parts) == 0 {
 		return "nothing was found that would print badly"
 	}
-	return weighedReasons(stops, checks)
+	return strings.Join(parts, "; ")
 }
 
 func stopOf(f flaw.Finding) proof.Stop { return proof.Stop{Kind: f.Kind, Advice: f.Advice} }
@@ -362,16 +305,6 @@ func verdict(p *proof.Proof) string {
 	return "Print."
 }
 
-// missing is how many brand colours do not match.
-func missing(p *proof.Proof) (n int) {
-	for _, s := range p.Swatches {
-		if s.Misses() {
-			n++
-		}
-	}
-	return n
-}
-
 // conditions are what the figures were made with.
 func conditions(p *proof.Proof, s Style) string {
 	return s.para(fmt.Sprintf("Colours of the art: %s; printer profile: %s.", p.Artwork.SourceProfile, pressName(p, s)), "")
@@ -403,9 +336,9 @@ func coverage(p *proof.Proof, s Style) string {
 
 // totalToner is the sum of C, M, Y and K in a sentence.
 func totalToner(p *proof.Proof, s Style) string {
-	more := ""
+	over := "nowhere over it"
 	if p.TAC.OverLimitAreaPercent > 0 {
-		more = fmt.Sprintf(", over it on %s of the print", pct(p.TAC.OverLimitAreaPercent))
+		over = fmt.Sprintf("over it on %s of the print", pct(p.TAC.OverLimitAreaPercent))
 	}
 	most := ""
 	if math.Round(p.TAC.P99Percent) < math.Round(p.TAC.MaxPercent) {

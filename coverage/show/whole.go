@@ -29,7 +29,7 @@ func TicketPicture(p *proof.Proof) ([]byte, error) {
 // Whole sets the costing of an order of several designs for a terminal.
 func Whole(w *proof.Whole, s Style) string {
 	var b strings.Builder
-	b.WriteString(wholeBlock(w, s) + s.taken(w.Head) + "\n")
+	b.WriteString(wholeBlock(w, s) + "\n")
 	t := &folds{head: []string{"goods", "pieces", "cost in all", "cost each", "price each", "price in all"}}
 	for i, g := range w.Goods {
 		each := g.Sizes[0].PriceEach
@@ -113,7 +113,7 @@ func wholeBlock(w *proof.Whole, s Style) string {
 	case check:
 		verdict, c = "Check first.", lookColour
 	}
-	out := s.paint(c, verdict) + "\n"
+	out := s.opening(w.Head, c, verdict)
 	var why []string
 	for i, g := range w.Goods {
 		for k, p := range g.Prints {
