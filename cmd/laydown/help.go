@@ -98,7 +98,7 @@ var questions = [5]example{
 	{`laydown preflight badge.png --width 90mm --mark marked.png`, "Will it print well, and if not, where?"},
 	{`laydown match badge.png --swatches colours.csv`, "Will the brand's colours come out right?"},
 	{`laydown underbase badge.png --item "black tee"`, "Does it need white under it?"},
-	{`laydown proof badge.png --html proof.html`, "All of that on one page, with pictures?"},
+	{`laydown proof badge.png --html proof.html`, "What is all of that, on one page with pictures?"},
 }
 
 // helpWidth is how wide help is set.

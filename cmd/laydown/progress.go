@@ -2,8 +2,10 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"sync"
 	"time"
+	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
 )
@@ -18,6 +20,21 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 	if !w.terminal(w.stderr) {
 		return func(string) {}, func() {}
 	}
+	// Dumb terminals know no sequences, and NO_COLOR is set by people who want none: there the
+	// line is written over with spaces.
+	plain := w.getenv("TERM") == "dumb" || w.getenv("NO_COLOR") != ""
+	wide := 0
+	say := func(line string) {
+		if !plain {
+			fmt.Fprint(w.stderr, "\r\x1b[K"+line)
+			return
+		}
+		n := utf8.RuneCountInString(line)
+		fmt.Fprint(w.stderr, "\r"+line+strings.Repeat(" ", max(0, wide-n)))
+		if wide = n; n == 0 {
+			fmt.Fprint(w.stderr, "\r")
+		}
+	}
 	var mu sync.Mutex
 	doing, begun := "", w.now()
 	ticks, end := w.ticks(progressEvery)
@@ -29,13 +46,13 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 			select {
 			case <-quit:
 				if shown {
-					fmt.Fprint(w.stderr, "\r\x1b[K")
+					say("")
 				}
 				return
 			case <-ticks:
 				seconds := w.now().Sub(begun) / time.Second
 				mu.Lock()
-				fmt.Fprintf(w.stderr, "\r\x1b[K%s … %d s", doing, seconds)
+				say(fmt.Sprintf("%s … %d s", doing, seconds))
 				mu.Unlock()
 				shown = true
 			}
