@@ -107,7 +107,7 @@ func TestSaid(t *testing.T) {
 		{`ledger add small.png -i enamel -p temp -w 60mm --sheets 2 --ledger l.db`, []string{`(?m)^Do not print: wrong-item`}},
 		{`preflight small.png -i enamel -p temp -w 60mm`, []string{`stop: wrong-item`}},
 		{`proof small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
-		{`ticket badge.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: [2-9] stops`, `why +stop: wrong-item \(this process is not for enamelled steel\); `}},
+		{`ticket badge.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: [2-9] stops`, `why +stop: wrong-item \(this process is not for enamelled\s+steel\);\s`}},
 		{`ticket small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
 		{`quote small.png -i enamel -w 120mm -s A3`, []string{`(?m)^Do not print: `, `why +stop: too-large \(the print is 120 × 120 mm and the item takes 200 × 85\s+mm\)`}},
 		{`quote small.png -i enamel -w 120mm -s A3 -j`, []string{`"kind": "too-large"`}},
