@@ -84,7 +84,7 @@ func TestSaid(t *testing.T) {
 		line string
 		want []string // patterns, on stdout but for those that begin with !
 	}{
-		{`coverage small.png -i "enamel mug" -w 60mm`, []string{`^Demo shop`, `(?m)^process not named: decal on white, because it is the only one for enamelled\s+steel$`, `invented: they are the demo shop's\.\n$`}},
+		{`coverage small.png -i "enamel mug" -w 60mm`, []string{`^(Print|Check first|Do not print).* Demo prices, all invented\.\n`, `(?m)^  process not named: decal on white, the only one for enamelled steel`, `(?m)^process not named: decal on white, because it is the only one for enamelled\s+steel$`, `invented: they are the demo shop's\.\n$`}},
 		{`coverage small.png banner.tif -i "enamel mug" -w 60mm --json`, []string{`^\[`, `"field": "process"`, `"demo_shop": true`}},
 		{`preflight small.png -i "white tee"`, []string{`(?m)^process not named: light garment`}},
 		{`preflight small.png -i "white tee" -j`, []string{`"value": "light garment"`}},
@@ -100,21 +100,21 @@ func TestSaid(t *testing.T) {
 		{`ledger fit --ledger l.db --json`, []string{`"demo_shop": true`}},
 
 		{`coverage small.png -i mug -p tattoo`, nil}, // refused: neither begins so
-		{`coverage small.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: `, `why +wrong-item \(this process is not for enamelled steel\)`}},
+		{`coverage small.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: `, `why +stop: wrong-item \(this process is not for enamelled steel\)`}},
 		{`coverage small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
 		{`match --colour navy -i enamel -p temp`, []string{`(?m)^Do not print: wrong-item`}},
 		{`match small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
 		{`ledger add small.png -i enamel -p temp -w 60mm --sheets 2 --ledger l.db`, []string{`(?m)^Do not print: wrong-item`}},
 		{`preflight small.png -i enamel -p temp -w 60mm`, []string{`stop: wrong-item`}},
 		{`proof small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
-		{`ticket badge.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: [2-9] findings`, `why +wrong-item \(this process is not for enamelled steel\); `}},
+		{`ticket badge.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: [2-9] stops`, `why +stop: wrong-item \(this process is not for enamelled\s+steel\);\s`}},
 		{`ticket small.png -i enamel -p temp -w 60mm -j`, []string{`"kind": "wrong-item"`}},
-		{`quote small.png -i enamel -w 120mm -s A3`, []string{`(?m)^Do not print: `, `why +too-large \(the print is 120 × 120 mm and the item takes\s+200 × 85 mm\)`}},
+		{`quote small.png -i enamel -w 120mm -s A3`, []string{`(?m)^Do not print: `, `why +stop: too-large \(the print is 120 × 120 mm and the item takes 200 × 85\s+mm\)`}},
 		{`quote small.png -i enamel -w 120mm -s A3 -j`, []string{`"kind": "too-large"`}},
 		{`quote --orders orders.csv -j`, []string{`"assumed":\[\{"field":"process","value":"light garment"`, `"stops":\[\{"kind":"wrong-item"`}},
 
 		{`quote small.png -i "loose tattoo" -q 100 -j`, []string{`"sold_by": "piece"`}},
-		{`quote small.png -i "transfer sheet" -p dark -q 5`, []string{`in EUR, for this many full sheets +5`, `(?m)^ sheets +5`, `(?m)^ blank items +0.0000`}},
+		{`quote small.png -i "transfer sheet" -p dark -q 5`, []string{`in EUR, for this many full sheets? +5`, `(?m)^ sheets +5`, `(?m)^ blank items +0.0000`}},
 		{`ticket small.png -i none -p temp -q 12`, []string{`(?m)^For whoever puts it on:$`}},
 		{`quote small.png -i none`, nil},
 

@@ -32,13 +32,13 @@ func sharedFlags() []cli.Flag {
 		&cli.StringFlag{Name: "item-colour", Aliases: []string{"item-color", "c"}, Category: groupOn, Usage: "`COLOUR` of the item: #rrggbb, a name, or L,a,b"},
 		&cli.StringFlag{Name: "process", Aliases: []string{"p"}, Category: groupOn, Usage: "process `NAME` of the shop file (default: the best for the item, which is then told)"},
 		&cli.StringFlag{Name: "shop", Aliases: []string{"f"}, Category: groupOn, Usage: "shop `FILE` (default: shop.toml here, $LAYDOWN_SHOP, laydown/shop.toml in your config folder, or the demo shop)"},
-		&cli.StringFlag{Name: "press", Category: groupColour, Usage: "`FILE` of the press: an ICC profile or a CGATS data set (default: a published stand-in)"},
+		&cli.StringFlag{Name: "press", Category: groupColour, Usage: "`FILE` of your printer's printing condition: an ICC profile or a CGATS data set (default: a published stand-in)"},
 		&cli.StringFlag{Name: "intent", Category: groupColour, Value: "relative", Usage: "rendering `INTENT`: relative, perceptual, saturation or absolute"},
 		&cli.BoolFlag{Name: "no-bpc", Category: groupColour, Usage: "no black point compensation"},
 		&cli.Float64Flag{Name: "tac", Category: groupColour, Usage: "limit on C+M+Y+K in `PERCENT`, in place of the shop's and of a profile's own separation"},
 		&cli.StringFlag{Name: "black", Category: groupColour, Usage: "black generation `CURVE` in place of the printer's and of a profile's own: none, light, medium, heavy or full"},
 		&cli.BoolFlag{Name: "pure-black", Category: groupColour, Usage: "print black and neutral greys on the black toner alone"},
-		&cli.StringFlag{Name: "keep-pure", Category: groupColour, Usage: "`WHAT` stays on its own toner of CMYK art made for another press: none, black, or all solids and tints of one toner (default: black)"},
+		&cli.StringFlag{Name: "keep-pure", Category: groupColour, Usage: "`WHAT` stays on its own toner of CMYK art made for another printing condition: none, black, or all solids and tints of one toner (default: black)"},
 		&cli.BoolFlag{Name: "json", Aliases: []string{"j"}, Category: groupAnswer, Usage: "print JSON"},
 		&cli.StringFlag{Name: "cache", Category: groupAnswer, Usage: "`FOLDER` for computed tables; none keeps nothing (default: your cache folder)"},
 	}
@@ -62,7 +62,7 @@ func quantityFlag() cli.Flag {
 }
 
 func fullFlag() cli.Flag {
-	return &cli.BoolFlag{Name: "full", Usage: "absolute figures too, which no eye adapts to"}
+	return &cli.BoolFlag{Name: "full", Usage: "show everything: every line, reason and figure, the absolute ones too"}
 }
 
 func strictFlag() cli.Flag {

@@ -98,7 +98,7 @@ var questions = [5]example{
 	{`laydown preflight badge.png --width 90mm --mark marked.png`, "Will it print well, and if not, where?"},
 	{`laydown match badge.png --swatches colours.csv`, "Will the brand's colours come out right?"},
 	{`laydown underbase badge.png --item "black tee"`, "Does it need white under it?"},
-	{`laydown proof badge.png --html proof.html`, "All of that on one page, with pictures?"},
+	{`laydown proof badge.png --html proof.html`, "What is all of that, on one page with pictures?"},
 }
 
 // helpWidth is how wide help is set.
@@ -243,13 +243,49 @@ func wrapped(words, margin string) string {
 	return b.String() + line + "\n"
 }
 
+// leastWidth is the narrowest that text is set for.
+const leastWidth = 40
+
+// narrowed folds the lines of a text that are wider than a terminal, words whole, each behind
+// its own margin or a small one where that leaves little; 0 is a width that nobody says, and
+// folds at [helpWidth].
+func narrowed(text string, width int) string {
+	if width == 0 {
+		width = helpWidth
+	}
+	width = max(width, leastWidth)
+	var b strings.Builder
+	for line := range strings.Lines(text) {
+		if utf8.RuneCountInString(strings.TrimSuffix(line, "\n")) <= width {
+			b.WriteString(line)
+			continue
+		}
+		margin := len(line) - len(strings.TrimLeft(line, " "))
+		out := strings.Repeat(" ", min(margin, width/4))
+		rest := strings.Repeat(" ", min(margin+2, width/4))
+		empty := true
+		for _, w := range strings.Fields(line) {
+			if !empty && utf8.RuneCountInString(out)+1+utf8.RuneCountInString(w) > width {
+				b.WriteString(out + "\n")
+				out, empty = rest, true
+			}
+			if !empty {
+				out += " "
+			}
+			out, empty = out+w, false
+		}
+		b.WriteString(out + "\n")
+	}
+	return b.String()
+}
+
 func helpCommand() *cli.Command {
 	return &cli.Command{
 		Name: "help", Aliases: []string{"h"}, Usage: "list the commands, or explain one", ArgsUsage: "[COMMAND]",
 		Action: func(c *cli.Context) error {
 			text, err := helpFor(c.App, c.Args().Slice())
 			if err == nil {
-				_, err = fmt.Fprint(c.App.Writer, text)
+				_, err = fmt.Fprint(c.App.Writer, narrowed(text, lineWidth(c.App.Writer)))
 			}
 			return err
 		},

@@ -229,6 +229,27 @@ func TestProgress(t *testing.T) {
 			}
 		})
 	}
+	// Dumb terminals and NO_COLOR get no sequences: what a longer line leaves is overwritten.
+	for name, value := range map[string]string{"TERM": "dumb", "NO_COLOR": "1"} {
+		synctest.Test(t, func(t *testing.T) {
+			w, _, errs := testWorld()
+			begun, ticks := w.now(), make(chan time.Time)
+			w.now = func() time.Time { return begun }
+			w.ticks = func(time.Duration) (<-chan time.Time, func()) { return ticks, func() {} }
+			w.terminal = func(io.Writer) bool { return true }
+			w.getenv = func(of string) string { return map[string]string{name: value}[of] }
+			step, stop := progress(cli.NewContext(newApp(w), nil, nil))
+			for _, what := range []string{"reckoning", "looking"} {
+				step(what)
+				ticks <- begun
+				synctest.Wait()
+			}
+			stop()
+			if want := "\rreckoning … 0 s\rlooking … 0 s  \r" + strings.Repeat(" ", 13) + "\r"; errs.String() != want {
+				t.Errorf("%s=%s: %q, want %q", name, value, errs, want)
+			}
+		})
+	}
 	// A list counts its rows.
 	synctest.Test(t, func(t *testing.T) {
 		w, _, errs := testWorld()

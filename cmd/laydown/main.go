@@ -47,11 +47,20 @@ func run(args []string, w world) int {
 	case errors.Is(err, errStrict):
 		return exitStrict
 	case wrongUsage(cmd, err):
-		fmt.Fprintf(w.stderr, "laydown: %s\nTry %s.\n", words(err), tryHelp(app, args))
+		complain(w, fmt.Sprintf("laydown: %s\nTry %s.\n", words(err), tryHelp(app, args)))
 		return exitUsage
 	}
-	fmt.Fprintf(w.stderr, "laydown: %s\n", words(err))
+	complain(w, fmt.Sprintf("laydown: %s\n", words(err)))
 	return exitFailed
+}
+
+// complain writes an error; where a person sees it at once, in lines that fit. What reads it
+// from a pipe finds each mistake on one line.
+func complain(w world, text string) {
+	if w.terminal(w.stderr) {
+		text = narrowed(text, lineWidth(w.stderr))
+	}
+	fmt.Fprint(w.stderr, text)
 }
 
 // tryHelp is the call that explains the command that was called.
@@ -109,17 +118,17 @@ func newApp(w world) *cli.App {
 			case c.Bool("version"):
 				text = version(worldOf(c).build) + "\n"
 			}
-			_, err := fmt.Fprint(c.App.Writer, text)
+			_, err := fmt.Fprint(c.App.Writer, narrowed(text, lineWidth(c.App.Writer)))
 			return err
 		},
 	}
-	app.CustomAppHelpTemplate = literal(appHelp(app))
+	app.CustomAppHelpTemplate = literal(narrowed(appHelp(app), lineWidth(w.stdout)))
 	for _, c := range app.Commands {
 		c.OnUsageError, c.HideHelpCommand = asUsage, true
-		c.CustomHelpTemplate = literal(commandHelp(c.Name, c))
+		c.CustomHelpTemplate = literal(narrowed(commandHelp(c.Name, c), lineWidth(w.stdout)))
 		for _, sub := range c.Subcommands {
 			sub.OnUsageError, sub.HideHelpCommand = asUsage, true
-			sub.CustomHelpTemplate = literal(commandHelp(c.Name+" "+sub.Name, sub))
+			sub.CustomHelpTemplate = literal(narrowed(commandHelp(c.Name+" "+sub.Name, sub), lineWidth(w.stdout)))
 		}
 	}
 	return app

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -163,11 +164,17 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	return out, nil
 }
 
+// errNoFile is said of a file that is not there, as it is of art.
+var errNoFile = errors.New("there is no such file: check the name and the folder")
+
 // named puts the file's name before an error that lacks it, on every line.
 func named(file string, err error) error {
 	var p *os.PathError
 	if errors.As(err, &p) {
 		err = p.Err
+		if errors.Is(err, fs.ErrNotExist) {
+			err = errNoFile
+		}
 	}
 	if text := err.Error(); strings.Contains(text, "\n") {
 		return errors.New(file + ": " + strings.ReplaceAll(text, "\n", "\n"+file+": "))

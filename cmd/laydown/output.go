@@ -22,19 +22,27 @@ var errInput = errors.New("is the input itself, which is never changed: choose a
 // user has not said no to it (the NO_COLOR convention).
 func style(c *cli.Context) show.Style {
 	s := show.Style{Field: option, Full: c.Bool("full")}
-	// COLUMNS is the shell's word for the width (POSIX.1-2017, 8.3); the terminal's own goes before.
-	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
-		s.Width = n
-	}
+	s.Width = lineWidth(c.App.Writer)
 	f, ok := c.App.Writer.(*os.File)
 	if !ok || !term.IsTerminal(int(f.Fd())) {
 		return s
 	}
-	if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
-		s.Width = w
-	}
 	s.Colour = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 	return s
+}
+
+// lineWidth is how many columns a line has there; 0 if nobody says. COLUMNS is the shell's
+// word for it (POSIX.1-2017, 8.3); a terminal's own goes before.
+func lineWidth(to io.Writer) (width int) {
+	if n, err := strconv.Atoi(os.Getenv("COLUMNS")); err == nil && n > 0 {
+		width = n
+	}
+	if f, ok := to.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
+			width = w
+		}
+	}
+	return width
 }
 
 // printAll prints each proof as text, and last whose prices these are, or all as JSON: one object

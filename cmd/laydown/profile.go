@@ -12,7 +12,7 @@ import (
 
 func profileCommand() *cli.Command {
 	return &cli.Command{
-		Name: "profile", Usage: "what a press's ICC profile or data set says: paper, black, total toner, gamut, greys",
+		Name: "profile", Usage: "what a printer's ICC profile or data set says: paper, black, total toner, gamut, greys",
 		ArgsUsage: "[FILE]", Flags: append([]cli.Flag{
 			fileFlag("picture", "draw the gamut in a*b* to `FILE`.svg or .png"),
 			&cli.StringFlag{Name: "art", Usage: "show the colours of this art `FILE` in the picture"},
@@ -52,7 +52,7 @@ func profileCommand() *cli.Command {
 			o.ArtPath = c.String("art")
 			step, stop := progress(c)
 			defer stop()
-			step("looking into the press")
+			step("looking into the printing condition")
 			d, err := proof.Describe(o)
 			if err != nil {
 				return err

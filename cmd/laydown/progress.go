@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"sync"
 	"time"
 	"unicode/utf8"
@@ -19,6 +20,21 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 	if !w.terminal(w.stderr) || w.getenv("TERM") == "dumb" {
 		return func(string) {}, func() {}
 	}
+	// Dumb terminals know no sequences, and NO_COLOR is set by people who want none: there the
+	// line is written over with spaces.
+	plain := w.getenv("TERM") == "dumb" || w.getenv("NO_COLOR") != ""
+	wide := 0
+	say := func(line string) {
+		if !plain {
+			fmt.Fprint(w.stderr, "\r\x1b[K"+line)
+			return
+		}
+		n := utf8.RuneCountInString(line)
+		fmt.Fprint(w.stderr, "\r"+line+strings.Repeat(" ", max(0, wide-n)))
+		if wide = n; n == 0 {
+			fmt.Fprint(w.stderr, "\r")
+		}
+	}
 	var mu sync.Mutex
 	doing, begun := "", w.now()
 	ticks, end := w.ticks(progressEvery)
@@ -29,14 +45,14 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 		for {
 			select {
 			case <-quit:
-				if shown > 0 {
-					fmt.Fprintf(w.stderr, "\r%*s\r", shown, "")
+				if shown {
+					say("")
 				}
 				return
 			case <-ticks:
 				seconds := w.now().Sub(begun) / time.Second
 				mu.Lock()
-				line := fmt.Sprintf("%s … %d s", doing, seconds)
+				say(fmt.Sprintf("%s … %d s", doing, seconds))
 				mu.Unlock()
 				wide := utf8.RuneCountInString(line)
 				fmt.Fprintf(w.stderr, "\r%s%*s", line, max(0, shown-wide), "")

@@ -90,7 +90,7 @@ func unknown(app *cli.App, args []string) error {
 		return nil
 	}
 	if first := args[1]; strings.HasPrefix(first, "-") && first != "-" {
-		return unknownOption("laydown", app.Flags, args[1:])
+		return unknownOption(app, "laydown", app.Flags, args[1:])
 	}
 	cmd := app.Command(args[1])
 	if cmd == nil {
@@ -105,7 +105,7 @@ func unknown(app *cli.App, args []string) error {
 			return nil // the command says so itself
 		}
 		if strings.HasPrefix(rest[0], "-") {
-			return unknownOption(path, cmd.Flags, rest)
+			return unknownOption(app, path, cmd.Flags, rest)
 		}
 		sub := cmd.Command(rest[0])
 		if sub == nil {
@@ -113,7 +113,7 @@ func unknown(app *cli.App, args []string) error {
 		}
 		cmd, path, rest = sub, path+" "+sub.Name, rest[1:]
 	}
-	return unknownOption(path, cmd.Flags, rest)
+	return unknownOption(app, path, cmd.Flags, rest)
 }
 
 func unknownCommand(word, path string, commands []*cli.Command) error {
@@ -124,13 +124,19 @@ func unknownCommand(word, path string, commands []*cli.Command) error {
 		}
 	}
 	text := fmt.Sprintf("there is no command %q", word)
+	if st, err := os.Stat(word); err == nil && !st.IsDir() && path == "laydown" {
+		return usageError{fmt.Errorf("%s; it is a file: put a command before it, such as laydown proof %s", text, word)}
+	}
+	if strings.EqualFold(word, "version") {
+		return usageError{fmt.Errorf("%s; is laydown --version meant?", text)}
+	}
 	if near := table.Nearest(strings.ToLower(word), names); near != "" {
 		text += fmt.Sprintf("; is %s %s meant?", path, near)
 	}
 	return usageError{errors.New(text)}
 }
 
-func unknownOption(path string, flags []cli.Flag, args []string) error {
+func unknownOption(app *cli.App, path string, flags []cli.Flag, args []string) error {
 	names, takes := []string{"help", "h"}, map[string]bool{}
 	for _, f := range flags {
 		for _, n := range f.Names() {
@@ -155,11 +161,61 @@ func unknownOption(path string, flags []cli.Flag, args []string) error {
 			}
 			continue
 		}
-		text := fmt.Sprintf("%s has no option %s", path, dashed(name))
-		if near := table.Nearest(strings.ToLower(name), names); near != "" && len([]rune(name)) > 1 {
-			text += fmt.Sprintf("; is %s meant?", dashed(near))
+		typed, _, _ := strings.Cut(a, "=")
+		text := fmt.Sprintf("%s has no option %s", path, typed)
+		if hint := optionHint(app, path, name, a, names, takes); hint != "" {
+			text += "; " + hint
 		}
 		return usageError{errors.New(text)}
 	}
 	return nil
+}
+
+// otherWords are options as people call them, and the options that are meant, of which a
+// command has one.
+var otherWords = map[string][]string{
+	"quantity": {"qty"}, "quantities": {"qty"}, "pieces": {"qty"}, "copies": {"qty"}, "amount": {"qty"},
+	"colour": {"item-colour"}, "color": {"item-colour"}, "on": {"item"}, "output": {"out", "html", "csv", "mark", "picture"}, "out": {"html", "csv", "mark", "picture"},
+	"size": {"width"}, "paper": {"sheet"}, "profile": {"press"}, "icc": {"press"},
+}
+
+// optionHint says what may be meant by an option that there is not; typed is it as it stands
+// there. "" for nothing.
+func optionHint(app *cli.App, path, name, typed string, names []string, takes map[string]bool) string {
+	lower := strings.ToLower(name)
+	for _, meant := range otherWords[lower] {
+		if slices.Contains(names, meant) {
+			return fmt.Sprintf("is %s meant?", dashed(meant))
+		}
+	}
+	// A short option with its value right behind it, such as -w40mm.
+	if letter := name[:1]; !strings.HasPrefix(typed, "--") && len(name) > 1 && takes[letter] {
+		return fmt.Sprintf("write a space: -%s %s", letter, name[1:])
+	}
+	if slices.Contains(names, lower) {
+		return fmt.Sprintf("is %s meant?", dashed(lower))
+	}
+	var have []string
+	for _, c := range app.Commands {
+		if !c.Hidden && slices.ContainsFunc(c.Flags, func(f cli.Flag) bool { return slices.Contains(f.Names(), lower) }) {
+			have = append(have, c.Name)
+		}
+	}
+	switch {
+	case len(have) > 0 && path == "laydown":
+		return "put it behind the command"
+	case len(have) > 0:
+		verb := "have it"
+		if len(have) == 1 {
+			verb = "has it"
+		}
+		if len(have) > 3 {
+			have, verb = have[:3], "and others have it"
+		}
+		return strings.Join(have, ", ") + " " + verb
+	}
+	if near := table.Nearest(lower, names); near != "" && len([]rune(name)) > 1 {
+		return fmt.Sprintf("is %s meant?", dashed(near))
+	}
+	return ""
 }

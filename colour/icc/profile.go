@@ -90,7 +90,7 @@ func (i Intent) String() string { return intentNames[i] }
 // ParseIntent reads a name that [Intent.String] gives.
 func ParseIntent(s string) (Intent, error) {
 	for i, n := range intentNames {
-		if n == s {
+		if strings.EqualFold(n, strings.TrimSpace(s)) {
 			return Intent(i), nil
 		}
 	}

@@ -37,7 +37,7 @@ func Blacks() []string { return slices.Clone(blackNames) }
 // ParseBlack reads a name that [Black.String] gives.
 func ParseBlack(s string) (Black, error) {
 	for i, n := range blackNames {
-		if n == s {
+		if strings.EqualFold(n, strings.TrimSpace(s)) {
 			return Black(i), nil
 		}
 	}

@@ -64,7 +64,7 @@ func (m *matcher) printWhite() White {
 	is := fmt.Sprintf("White prints as L* %.0f here, ", told(own.L))
 	switch {
 	case !w.Own:
-		is = fmt.Sprintf("The print has no white of its own on %s: what is white shows as %s (L* %.0f)", itemFacts(m.job).Said(), colour.Plain(own), told(own.L))
+		is = fmt.Sprintf("Without white of its own the print shows its white areas on %s as %s (L* %.0f)", itemFacts(m.job).Said(), colour.Plain(own), told(own.L))
 	case own.L > paper-2:
 		is += "as light as paper"
 	case own.L > paper-15:

@@ -22,9 +22,9 @@ func choices(c *proof.Choices, s Style, full bool) string {
 }
 
 func choicesTable(c *proof.Choices, s Style, full bool) string {
-	head := []string{c.Currency + " a print", "white", "difference", "worst 5 % above", "white toner", "toner", "media", "cutting", "total"}
+	head := []string{c.Currency + " a print", "white", "average difference", "worst 5 % above", "white toner", "toner", "media", "cutting", "total"}
 	if !full {
-		head = []string{c.Currency + " a print", "white", "difference", "toner", "media", "cutting", "total"}
+		head = []string{c.Currency + " a print", "white", "average difference", "toner", "media", "cutting", "total"}
 	}
 	if s.Full {
 		head = append(head, "off, absolute", "white Lab, absolute")
@@ -51,7 +51,7 @@ func choicesTable(c *proof.Choices, s Style, full bool) string {
 		advice += wrap(fmt.Sprintf("%s: %s", v.Process, v.Advice), "  ", "    ", s.width())
 	}
 	out := t.render(s.width())
-	const marked = "* recommended; the difference is the average one from the design (ΔE00)"
+	const marked = "* recommended; differences are those of the look from the design (ΔE00)"
 	if !full {
 		return out + s.para(marked, "  ")
 	}

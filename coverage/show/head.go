@@ -66,20 +66,28 @@ func Below(h *proof.Head, s Style) string {
 
 // Foot says whose prices these are under an answer that opens with a verdict.
 func Foot(h *proof.Head, s Style) string {
+	if words := invented(h); words != "" {
+		return s.para(words, "")
+	}
+	return ""
+}
+
+// invented says whose prices these are; "" where there is nothing to say.
+func invented(h *proof.Head) string {
 	found := ""
 	if h.ShopFound != "" {
 		found = ", found " + h.ShopFound
 	}
 	switch {
 	case h.DemoShop && h.ShopFile == shop.BuiltIn:
-		return s.para("All prices and limits above are invented: they are the demo shop's.", "")
+		return "All prices and limits above are invented: they are the demo shop's."
 	case h.DemoShop:
-		return s.para(fmt.Sprintf("%s%s: it is the demo shop as it came, and all prices and limits above are invented.", h.ShopFile, found), "")
+		return fmt.Sprintf("%s%s: it is the demo shop as it came, and all prices and limits above are invented.", h.ShopFile, found)
 	case h.DemoFigures > 0:
 		own := plural(h.OwnFigures, "figure is", "figures are")
-		return s.para(fmt.Sprintf("%s%s: %s yours; the other %d are still the demo shop's, which are invented.", h.ShopFile, found, own, h.DemoFigures), "")
+		return fmt.Sprintf("%s%s: %s yours; the other %d are still the demo shop's, which are invented.", h.ShopFile, found, own, h.DemoFigures)
 	case found != "":
-		return s.para("shop file not named: "+h.ShopFile+found, "")
+		return "shop file not named: " + h.ShopFile + found
 	}
 	return ""
 }

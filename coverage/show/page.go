@@ -40,6 +40,8 @@ type pageData struct {
 	Verdict string
 	Why     string
 	WhiteOf string
+	// TotalToner are its figures as the text says them, and Invented whose prices these are.
+	TotalToner, Invented string
 	// Severity is the gravest of the findings; "" if there is none.
 	Severity flaw.Severity
 	Art      template.URL
@@ -95,9 +97,15 @@ type pagePair struct {
 // leaves out what things cost the shop and what is for the heat press.
 func Page(p *proof.Proof, customer bool) ([]byte, error) {
 	l := p.Laid
-	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: verdict(p), Why: reasons(p, inFull), WhiteOf: whiteOf(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
+	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: verdict(p), Why: reasons(p, inFull), WhiteOf: whiteOf(p), TotalToner: totalTonerWords(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
 	if len(p.Findings) > 0 {
 		d.Severity = p.Findings[0].Severity
+	}
+	if d.Severity != flaw.Stop && missed(p.Swatches) > 0 {
+		d.Severity = flaw.Look
+	}
+	if p.DemoShop || p.DemoFigures > 0 {
+		d.Invented = strings.ReplaceAll(invented(p.Head), "above", "here")
 	}
 	d.Ticket = p.Ticket(0)
 	d.Facts = ticketFacts(d.Ticket)

@@ -42,6 +42,7 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 	add(costRow, true, func(q proof.QuoteQuantity) string { return money(q.CostTotal.Total) })
 	add("cost each", false, func(q proof.QuoteQuantity) string { return money(q.CostEach.Total) })
 	each := "price each"
+	goods := cmp.Or(f.SoldBy, shop.ByPiece) + "s"
 	if f.Prices == shop.Gross {
 		each = "price each, with tax"
 	}
@@ -56,13 +57,13 @@ func quoteRows(f *proof.QuoteFacts) (rows []quoteRow) {
 		add("price in all with tax", false, func(q proof.QuoteQuantity) string { return q.WithTax })
 	}
 	add("margin", false, func(q proof.QuoteQuantity) string { return q.Margin + " %" })
-	add("no loss from", false, func(q proof.QuoteQuantity) string {
+	add("no loss from … "+goods+" on", false, func(q proof.QuoteQuantity) string {
 		if q.BreakEven == 0 {
 			return fmt.Sprintf("not up to %d", q.BreakEvenBound)
 		}
 		return fmt.Sprint(q.BreakEven)
 	})
-	add(fmt.Sprintf("price each if all art were %d %%", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatPriceEach })
+	add(fmt.Sprintf("price each if art were %d %% coverage", proof.FlatPercent), false, func(q proof.QuoteQuantity) string { return q.FlatPriceEach })
 	add("lost by that", false, func(q proof.QuoteQuantity) string { return q.FlatShort })
 	return rows
 }
@@ -83,9 +84,9 @@ func Quote(p *proof.Proof, s Style) string {
 func quote(f *proof.QuoteFacts, s Style) string {
 	whole := "the whole quantity"
 	if f.SoldBy == shop.BySheet {
-		whole = "for this many full sheets"
+		whole = "this many full sheets"
 	}
-	head := []string{"in " + f.Currency + ", " + whole}
+	head := []string{"in " + f.Currency + ", for " + whole}
 	for _, q := range f.Quantities {
 		head = append(head, fmt.Sprintf("%d", q.Quantity))
 	}
@@ -125,11 +126,11 @@ func quoteNotes(f *proof.QuoteFacts) (out []string) {
 			continue // which is the step to take
 		}
 		if v := q.DearerEach; v != nil {
-			add("%d cost %s %s each, more than the %s each of %d.", v.Quantity, f.Currency, v.PriceEach, q.PriceEach, q.Quantity)
+			add("%s would be %s %s each, more than the %s of %d.", plural(v.Quantity, goods, goods+"s"), f.Currency, v.PriceEach, q.PriceEach, q.Quantity)
 		}
 		if v := q.NextStep; v != nil && !told[v.Quantity] {
 			told[v.Quantity] = true
-			add("%d in place of %s would be %s %s each, and cost %s more in all.", v.Quantity, n, f.Currency, v.PriceEach, v.More)
+			add("%s would be %s %s each, in place of %d; the order costs %s more.", plural(v.Quantity, goods, goods+"s"), f.Currency, v.PriceEach, q.Quantity, v.More)
 		}
 	}
 	return out

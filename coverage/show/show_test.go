@@ -44,6 +44,14 @@ func TestEveryKindOfArtHasAPage(t *testing.T) {
 		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8+bytes.Count(b, []byte(" close up, ")) {
 			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
 		}
+		// The page says the same of the toner's total as the text, and first and last whose prices
+		// these are.
+		if words := totalTonerWords(p)[1:]; !strings.Contains(string(b), words) || !strings.Contains(Coverage(p, Style{Width: 120}), words[:40]) {
+			t.Errorf("the page does not say %q", words)
+		}
+		if strings.Count(string(b), "invented") != 2 || strings.LastIndex(string(b), "invented") < strings.LastIndex(string(b), "</ul>") {
+			t.Error("the page does not say first and last that its prices are invented")
+		}
 		if s := Proof(p, Style{Colour: true}); !strings.Contains(s, "\x1b[") {
 			t.Errorf("%s: no colour where it was asked for", name)
 		}

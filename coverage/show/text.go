@@ -336,6 +336,12 @@ func coverage(p *proof.Proof, s Style) string {
 
 // totalToner is the sum of C, M, Y and K in a sentence.
 func totalToner(p *proof.Proof, s Style) string {
+	return s.para("Total toner (C+M+Y+K): "+totalTonerWords(p)+".", "")
+}
+
+// totalTonerWords are the sum's figures in whole percent, which is what a plate's levels tell:
+// a sum of four that were each rounded is up to a percent off.
+func totalTonerWords(p *proof.Proof) string {
 	over := "nowhere over it"
 	if p.TAC.OverLimitAreaPercent > 0 {
 		over = fmt.Sprintf("over it on %s of the print", pct(p.TAC.OverLimitAreaPercent))
@@ -344,8 +350,7 @@ func totalToner(p *proof.Proof, s Style) string {
 	if math.Round(p.TAC.P99Percent) < math.Round(p.TAC.MaxPercent) {
 		most = fmt.Sprintf("; 99 %% of the print is at %.0f %% or below", p.TAC.P99Percent)
 	}
-	return s.para(fmt.Sprintf("Total toner (C+M+Y+K): average %.0f %%, highest %.0f %%, limit %.0f %%, %s%s.",
-		p.TAC.MeanPercent, p.TAC.MaxPercent, p.TAC.LimitPercent, over, most), "")
+	return fmt.Sprintf("average %.0f %%, highest %.0f %%, limit %.0f %%, %s%s", p.TAC.MeanPercent, p.TAC.MaxPercent, p.TAC.LimitPercent, over, most)
 }
 
 // pct writes a percent so that a small one does not look like none.
