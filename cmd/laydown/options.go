@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -163,17 +164,23 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	return out, nil
 }
 
-// named puts the file's name before an error that lacks it, on every line.
+// named puts the file's name before an error that lacks it, on every line, and says of a
+// file that is not there what to do.
 func named(file string, err error) error {
 	var p *os.PathError
 	if errors.As(err, &p) {
-		err = p.Err
+		if err = p.Err; errors.Is(err, fs.ErrNotExist) {
+			err = errGone
+		}
 	}
 	if text := err.Error(); strings.Contains(text, "\n") {
 		return errors.New(file + ": " + strings.ReplaceAll(text, "\n", "\n"+file+": "))
 	}
 	return fmt.Errorf("%s: %w", file, err)
 }
+
+// errGone is in the words that are said of art.
+var errGone = errors.New("there is no such file: check the name and the folder")
 
 // cacheDir is the folder for what is worked out once; "" for none.
 func cacheDir(asked string) string {
