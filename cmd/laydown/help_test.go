@@ -152,12 +152,16 @@ func wide(t *testing.T, what, text string) {
 	}
 }
 
-// TestSpellings takes both spellings of colour, and the short forms, for the same.
+// TestSpellings takes both spellings of colour, the short forms, and words in any case or by
+// their beginning, for the same.
 func TestSpellings(t *testing.T) {
 	for _, c := range [][2]string{
 		{`match --colour navy --item-colour tan -p dark`, `match --color navy --item-color tan --process dark`},
 		{`match --colour navy -i white -p light`, `match --color navy --item WHITE --process "light garment"`},
 		{`coverage ../../testdata/demo/heron-badge.png -w 60mm -s A3 -c tan -p light -j`, `coverage --json ../../testdata/demo/heron-badge.png --width 60mm --sheet a3 --item-color tan --process light`},
+		{`coverage ../../testdata/demo/heron-badge.png -p light --intent perceptual --black heavy --keep-pure all -j`, `coverage ../../testdata/demo/heron-badge.png -p light --intent PERC --black Hea --keep-pure All -j`},
+		{`completion bash`, `completion BASH`},
+		{`completion powershell`, `completion Power`},
 	} {
 		code, a, errs := call(parts(c[0])...)
 		_, b, _ := call(parts(c[1])...)
@@ -189,10 +193,14 @@ func TestVersion(t *testing.T) {
 }
 
 // TestProgress passes a clock and ticks: nothing is said in the first second, then one line
-// that is renewed and taken away, and nothing at all where no terminal is. What is looked at
-// waits until the line has been written.
+// that is renewed and taken away by spaces, and nothing at all where no terminal is or a dumb
+// one. What is looked at waits until the line has been written.
 func TestProgress(t *testing.T) {
-	for _, terminal := range []bool{true, false} {
+	for _, of := range []struct {
+		terminal bool
+		term     string
+	}{{true, "xterm"}, {true, ""}, {true, "dumb"}, {false, "xterm"}} {
+		terminal := of.terminal && of.term != "dumb"
 		synctest.Test(t, func(t *testing.T) {
 			w, _, errs := testWorld()
 			begun := w.now()
@@ -205,7 +213,13 @@ func TestProgress(t *testing.T) {
 				}
 				return ticks, func() {}
 			}
-			w.terminal = func(io.Writer) bool { return terminal }
+			w.terminal = func(io.Writer) bool { return of.terminal }
+			w.getenv = func(name string) string {
+				if name == "TERM" {
+					return of.term
+				}
+				return ""
+			}
 			c := cli.NewContext(newApp(w), nil, nil)
 			step, stop := progress(c)
 			step("looking")
@@ -213,7 +227,7 @@ func TestProgress(t *testing.T) {
 				clock = begun.Add(time.Second)
 				ticks <- clock
 				synctest.Wait()
-				step("reckoning")
+				step("see")
 				clock = begun.Add(2 * time.Second)
 				ticks <- clock
 				synctest.Wait()
@@ -222,10 +236,10 @@ func TestProgress(t *testing.T) {
 			stop() // once more does nothing
 			want := ""
 			if terminal {
-				want = "\r\x1b[Klooking … 1 s\r\x1b[Kreckoning … 2 s\r\x1b[K"
+				want = "\rlooking … 1 s\rsee … 2 s    \r         \r"
 			}
 			if got := errs.String(); got != want {
-				t.Errorf("terminal %t: %q, want %q", terminal, got, want)
+				t.Errorf("%+v: %q, want %q", of, got, want)
 			}
 		})
 	}
@@ -242,7 +256,7 @@ func TestProgress(t *testing.T) {
 		ticks <- begun
 		synctest.Wait()
 		stop()
-		if want := "\r\x1b[Kquoting, 2 of 12 done … 3 s\r\x1b[K"; errs.String() != want {
+		if want := "\rquoting, 2 of 12 done … 3 s\r" + strings.Repeat(" ", 27) + "\r"; errs.String() != want {
 			t.Errorf("a list: %q, want %q", errs, want)
 		}
 	})

@@ -2,8 +2,10 @@ package main
 
 import (
 	"fmt"
+	"strings"
 	"sync"
 	"time"
+	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
 )
@@ -12,10 +14,11 @@ import (
 const progressEvery = time.Second
 
 // progress says on one line of stderr what is being done and for how long, from a second on,
-// if that is a terminal. step tells what comes next; stop takes the line away.
+// if that is a terminal whose cursor goes back: a dumb one's does not. step tells what comes
+// next; stop takes the line away. Spaces do that, so that nothing but text is ever written.
 func progress(c *cli.Context) (step func(what string), stop func()) {
 	w := worldOf(c)
-	if !w.terminal(w.stderr) {
+	if !w.terminal(w.stderr) || w.getenv("TERM") == "dumb" {
 		return func(string) {}, func() {}
 	}
 	var mu sync.Mutex
@@ -24,20 +27,26 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 	quit, done := make(chan struct{}), make(chan struct{})
 	go func() {
 		defer close(done)
-		shown := false
+		shown := 0 // letters that stand there
+		say := func(text string) {
+			long := utf8.RuneCountInString(text)
+			fmt.Fprint(w.stderr, "\r"+text+strings.Repeat(" ", max(0, shown-long)))
+			shown = long
+		}
 		for {
 			select {
 			case <-quit:
-				if shown {
-					fmt.Fprint(w.stderr, "\r\x1b[K")
+				if shown > 0 {
+					say("")
+					fmt.Fprint(w.stderr, "\r")
 				}
 				return
 			case <-ticks:
 				seconds := w.now().Sub(begun) / time.Second
 				mu.Lock()
-				fmt.Fprintf(w.stderr, "\r\x1b[K%s … %d s", doing, seconds)
+				what := doing
 				mu.Unlock()
-				shown = true
+				say(fmt.Sprintf("%s … %d s", what, seconds))
 			}
 		}
 	}()
