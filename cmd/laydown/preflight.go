@@ -5,6 +5,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/fault"
 	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
@@ -17,6 +18,9 @@ func preflightCommand() *cli.Command {
 			to := c.String("mark")
 			if to != "" && c.Args().Len() > 1 {
 				return usageError{errors.New("--mark is one picture of one art file: name one")}
+			}
+			if to != "" && show.Format(to) != "png" {
+				return usageError{fault.In("mark", errors.New("name a file that ends in .png"))}
 			}
 			if err := writable(c, []string{"mark"}); err != nil {
 				return err
