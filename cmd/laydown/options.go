@@ -20,6 +20,7 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/artwork/font"
 	"laydown/coverage/fault"
+	"laydown/coverage/name"
 	"laydown/coverage/order"
 	"laydown/coverage/proof"
 	"laydown/coverage/unit"
@@ -58,6 +59,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if c.IsSet("tac") && !(o.TACPercent > 0 && o.TACPercent <= 400) {
 		return o, usage("tac", errors.New("must be above 0 and at most 400"))
 	}
+	o.Black, o.KeepPure = inFull(o.Black, press.Blacks()), inFull(o.KeepPure, press.Keeps())
 	if _, err := press.ParseBlack(o.Black); o.Black != "" && err != nil {
 		return o, usage("black", err)
 	}
@@ -71,7 +73,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		}
 		o.Sheet = &v
 	}
-	if o.Intent, err = icc.ParseIntent(cmp.Or(c.String("intent"), "relative")); err != nil {
+	if o.Intent, err = icc.ParseIntent(inFull(cmp.Or(c.String("intent"), icc.Relative.String()), icc.Intents())); err != nil {
 		return o, usage("intent", err)
 	}
 	if o.Intent == icc.Absolute && o.NoBPC {
@@ -130,6 +132,15 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	o.Studio = artwork.NewStudio(cache, font.Folders(runtime.GOOS, w.getenv)...)
 	o.Press, err = readPress(w, c.String("press"), cache)
 	return o, err
+}
+
+// inFull is the word of a list that is meant, in any case or by its beginning; the same word
+// where none is, which is then refused by who knows what for.
+func inFull(word string, words []string) string {
+	if at, err := name.Find("word", word, "the list", words); err == nil && word != "" {
+		return words[at]
+	}
+	return word
 }
 
 // readSide reads a length above 0; 0 says that it is not given.
