@@ -2,10 +2,8 @@ package main
 
 import (
 	"fmt"
-	"strings"
 	"sync"
 	"time"
-	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
 )
@@ -14,11 +12,10 @@ import (
 const progressEvery = time.Second
 
 // progress says on one line of stderr what is being done and for how long, from a second on,
-// if that is a terminal whose cursor goes back: a dumb one's does not. step tells what comes
-// next; stop takes the line away. Spaces do that, so that nothing but text is ever written.
+// if that is a terminal. step tells what comes next; stop takes the line away.
 func progress(c *cli.Context) (step func(what string), stop func()) {
 	w := worldOf(c)
-	if !w.terminal(w.stderr) || w.getenv("TERM") == "dumb" {
+	if !w.terminal(w.stderr) {
 		return func(string) {}, func() {}
 	}
 	var mu sync.Mutex
@@ -27,26 +24,20 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 	quit, done := make(chan struct{}), make(chan struct{})
 	go func() {
 		defer close(done)
-		shown := 0 // letters that stand there
-		say := func(text string) {
-			long := utf8.RuneCountInString(text)
-			fmt.Fprint(w.stderr, "\r"+text+strings.Repeat(" ", max(0, shown-long)))
-			shown = long
-		}
+		shown := false
 		for {
 			select {
 			case <-quit:
-				if shown > 0 {
-					say("")
-					fmt.Fprint(w.stderr, "\r")
+				if shown {
+					fmt.Fprint(w.stderr, "\r\x1b[K")
 				}
 				return
 			case <-ticks:
 				seconds := w.now().Sub(begun) / time.Second
 				mu.Lock()
-				what := doing
+				fmt.Fprintf(w.stderr, "\r\x1b[K%s … %d s", doing, seconds)
 				mu.Unlock()
-				say(fmt.Sprintf("%s … %d s", what, seconds))
+				shown = true
 			}
 		}
 	}()
