@@ -25,10 +25,11 @@ func completionCommand() *cli.Command {
 	return &cli.Command{
 		Name: "completion", Usage: "write a script that lets a shell complete commands, options and the names of the shop file", ArgsUsage: "SHELL",
 		Action: func(c *cli.Context) error {
-			if c.Args().Len() != 1 || !slices.Contains(shells, strings.ToLower(c.Args().First())) {
+			shell := inFull(c.Args().First(), shells)
+			if c.Args().Len() != 1 || !slices.Contains(shells, shell) {
 				return usageError{fmt.Errorf("name one shell: %s", strings.Join(shells, ", "))}
 			}
-			script, err := completionScripts.ReadFile("completion/" + strings.ToLower(c.Args().First()))
+			script, err := completionScripts.ReadFile("completion/" + shell)
 			if err == nil {
 				_, err = c.App.Writer.Write(script)
 			}

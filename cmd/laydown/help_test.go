@@ -152,12 +152,16 @@ func wide(t *testing.T, what, text string) {
 	}
 }
 
-// TestSpellings takes both spellings of colour, and the short forms, for the same.
+// TestSpellings takes both spellings of colour, the short forms, and words in any case or by
+// their beginning, for the same.
 func TestSpellings(t *testing.T) {
 	for _, c := range [][2]string{
 		{`match --colour navy --item-colour tan -p dark`, `match --color navy --item-color tan --process dark`},
 		{`match --colour navy -i white -p light`, `match --color navy --item WHITE --process "light garment"`},
 		{`coverage ../../testdata/demo/heron-badge.png -w 60mm -s A3 -c tan -p light -j`, `coverage --json ../../testdata/demo/heron-badge.png --width 60mm --sheet a3 --item-color tan --process light`},
+		{`coverage ../../testdata/demo/heron-badge.png -p light --intent perceptual --black heavy --keep-pure all -j`, `coverage ../../testdata/demo/heron-badge.png -p light --intent PERC --black Hea --keep-pure All -j`},
+		{`completion bash`, `completion BASH`},
+		{`completion powershell`, `completion Power`},
 	} {
 		code, a, errs := call(parts(c[0])...)
 		_, b, _ := call(parts(c[1])...)

@@ -20,6 +20,7 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/artwork/font"
 	"laydown/coverage/fault"
+	"laydown/coverage/name"
 	"laydown/coverage/order"
 	"laydown/coverage/proof"
 	"laydown/coverage/unit"
@@ -58,6 +59,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if c.IsSet("tac") && !(o.TACPercent > 0 && o.TACPercent <= 400) {
 		return o, usage("tac", errors.New("must be above 0 and at most 400"))
 	}
+	o.Black, o.KeepPure = inFull(o.Black, press.Blacks()), inFull(o.KeepPure, press.Keeps())
 	if _, err := press.ParseBlack(o.Black); o.Black != "" && err != nil {
 		return o, usage("black", err)
 	}
@@ -71,7 +73,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		}
 		o.Sheet = &v
 	}
-	if o.Intent, err = icc.ParseIntent(cmp.Or(c.String("intent"), "relative")); err != nil {
+	if o.Intent, err = icc.ParseIntent(inFull(cmp.Or(c.String("intent"), icc.Relative.String()), icc.Intents())); err != nil {
 		return o, usage("intent", err)
 	}
 	if o.Intent == icc.Absolute && o.NoBPC {
@@ -132,6 +134,15 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	return o, err
 }
 
+// inFull is the word of a list that is meant, in any case or by its beginning; the same word
+// where none is, which is then refused by who knows what for.
+func inFull(word string, words []string) string {
+	if at, err := name.Find("word", word, "the list", words); err == nil && word != "" {
+		return words[at]
+	}
+	return word
+}
+
 // readSide reads a length above 0; 0 says that it is not given.
 func readSide(c *cli.Context, name string) (float64, error) {
 	s := c.String(name)
@@ -164,16 +175,13 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	return out, nil
 }
 
-// errNoFile is said of a file that is not there, as it is of art.
-var errNoFile = errors.New("there is no such file: check the name and the folder")
-
-// named puts the file's name before an error that lacks it, on every line.
+// named puts the file's name before an error that lacks it, on every line, and says of a
+// file that is not there what to do.
 func named(file string, err error) error {
 	var p *os.PathError
 	if errors.As(err, &p) {
-		err = p.Err
-		if errors.Is(err, fs.ErrNotExist) {
-			err = errNoFile
+		if err = p.Err; errors.Is(err, fs.ErrNotExist) {
+			err = errGone
 		}
 	}
 	if text := err.Error(); strings.Contains(text, "\n") {
@@ -181,6 +189,9 @@ func named(file string, err error) error {
 	}
 	return fmt.Errorf("%s: %w", file, err)
 }
+
+// errGone is in the words that are said of art.
+var errGone = errors.New("there is no such file: check the name and the folder")
 
 // cacheDir is the folder for what is worked out once; "" for none.
 func cacheDir(asked string) string {

@@ -16,7 +16,7 @@ func quoteCommand() *cli.Command {
 		Name: "quote", Usage: "what quantities cost, where every cent comes from, and what to ask",
 		ArgsUsage: "ART...", Flags: orderFlags([]cli.Flag{
 			quantityFlag(),
-			&cli.StringFlag{Name: "orders", Usage: "a CSV `FILE` of many orders: columns art, quantity, item, process, width, height, dpi; the options for these hold where a row has none"},
+			&cli.StringFlag{Name: "orders", Usage: "a CSV `FILE` of many orders: columns art, quantity, item, process, width, height, dpi; an option counts where a row has no such entry"},
 			fileFlag("csv", "with --orders: write the results as CSV to `FILE`"),
 			&cli.StringFlag{Name: "resume", Usage: "with --orders: keep results in `FILE` as they come, and go on where an earlier run stopped"},
 		}),

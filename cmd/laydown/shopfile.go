@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -16,6 +17,9 @@ const shopFile = "shop.toml"
 
 // shopVariable names a shop file.
 const shopVariable = "LAYDOWN_SHOP"
+
+// byVariable says that a shop file was found by it.
+const byVariable = "by $" + shopVariable
 
 // readShop reads the shop file that is named, else the first that is there of shop.toml in
 // this folder, $LAYDOWN_SHOP, and laydown/shop.toml in the user's config folder; else the demo shop.
@@ -32,6 +36,9 @@ func findShop(w world, file string) (*shop.Shop, error) {
 	}
 	b, err := os.ReadFile(file)
 	if err != nil {
+		if found == byVariable && errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("%s, which $%s names: there is no such file: name another there, or take the variable away", file, shopVariable)
+		}
 		if found != "" {
 			file = found + ": " + file
 		}
@@ -55,7 +62,7 @@ func lookForShop(w world) (file, found string) {
 		return shopFile, "in this folder"
 	}
 	if f := w.getenv(shopVariable); f != "" {
-		return f, "by $" + shopVariable
+		return f, byVariable
 	}
 	if dir, err := w.configDir(); err == nil {
 		if f := filepath.Join(dir, "laydown", shopFile); there(f) {

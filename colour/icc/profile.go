@@ -87,6 +87,9 @@ var intentNames = []string{"perceptual", "relative", "saturation", "absolute"}
 // String is the intent's name in lower case.
 func (i Intent) String() string { return intentNames[i] }
 
+// Intents are the intents' names, in the order of their numbers.
+func Intents() []string { return slices.Clone(intentNames) }
+
 // ParseIntent reads a name that [Intent.String] gives.
 func ParseIntent(s string) (Intent, error) {
 	for i, n := range intentNames {
