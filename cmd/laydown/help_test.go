@@ -226,7 +226,7 @@ func TestProgress(t *testing.T) {
 			stop() // once more does nothing
 			want := ""
 			if terminal {
-				want = "\rlooking … 1 s\rreckoning … 2 s\r               \r"
+				want = "\r\x1b[Klooking … 1 s\r\x1b[Kreckoning … 2 s\r\x1b[K"
 			}
 			if got := errs.String(); got != want {
 				t.Errorf("terminal %t: %q, want %q", terminal, got, want)
@@ -267,7 +267,7 @@ func TestProgress(t *testing.T) {
 		ticks <- begun
 		synctest.Wait()
 		stop()
-		if want := "\rquoting, 2 of 12 done … 3 s\r" + strings.Repeat(" ", 27) + "\r"; errs.String() != want {
+		if want := "\r\x1b[Kquoting, 2 of 12 done … 3 s\r\x1b[K"; errs.String() != want {
 			t.Errorf("a list: %q, want %q", errs, want)
 		}
 	})

@@ -17,7 +17,7 @@ const progressEvery = time.Second
 // if that is a terminal. step tells what comes next; stop takes the line away.
 func progress(c *cli.Context) (step func(what string), stop func()) {
 	w := worldOf(c)
-	if !w.terminal(w.stderr) || w.getenv("TERM") == "dumb" {
+	if !w.terminal(w.stderr) {
 		return func(string) {}, func() {}
 	}
 	// Dumb terminals know no sequences, and NO_COLOR is set by people who want none: there the
@@ -41,7 +41,7 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 	quit, done := make(chan struct{}), make(chan struct{})
 	go func() {
 		defer close(done)
-		shown := 0 // columns that are written over: not every terminal knows another way
+		shown := false
 		for {
 			select {
 			case <-quit:
@@ -54,9 +54,7 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 				mu.Lock()
 				say(fmt.Sprintf("%s … %d s", doing, seconds))
 				mu.Unlock()
-				wide := utf8.RuneCountInString(line)
-				fmt.Fprintf(w.stderr, "\r%s%*s", line, max(0, shown-wide), "")
-				shown = max(shown, wide)
+				shown = true
 			}
 		}
 	}()
