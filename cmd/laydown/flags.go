@@ -22,7 +22,7 @@ func sharedFlags() []cli.Flag {
 	return []cli.Flag{
 		&cli.StringFlag{Name: "width", Aliases: []string{"w"}, Category: groupPrint, Usage: "width of the print: a `LENGTH` such as 80mm or 3.5in"},
 		&cli.StringFlag{Name: "height", Category: groupPrint, Usage: "height of the print, a `LENGTH`"},
-		&cli.IntFlag{Name: "page", Category: groupPrint, Usage: "`PAGE` of art that has several, the first one 1 (default: all of them)"},
+		&cli.IntFlag{Name: "page", Category: groupPrint, Usage: "`PAGE` of art that has several, the first one 1 (default: all of a PDF, the first of a TIFF)"},
 		&cli.Float64Flag{Name: "dpi", Category: groupPrint, Usage: "`PIXELS` per inch, in place of a size"},
 		&cli.StringFlag{Name: "sheet", Aliases: []string{"s"}, Category: groupPrint, Usage: "sheet `SIZE`: A4, Letter …, or 210x297mm (default: the media's)"},
 		&cli.BoolFlag{Name: "drop-background", Category: groupPrint, Usage: "work it out as if the flat ground that the art stands on were gone"},

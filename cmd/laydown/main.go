@@ -115,8 +115,9 @@ func newApp(w world) *cli.App {
 			switch {
 			case c.Bool("help"):
 				text = appHelp(c.App)
-			case c.Bool("version"):
-				text = version(worldOf(c).build) + "\n"
+			case c.Bool("version"): // for programs too: one line
+				_, err := fmt.Fprintln(c.App.Writer, version(worldOf(c).build))
+				return err
 			}
 			_, err := fmt.Fprint(c.App.Writer, narrowed(text, lineWidth(c.App.Writer)))
 			return err

@@ -647,3 +647,172 @@ func TestLayered(t *testing.T) {
 		}
 	}
 }
+
+// TestOrientationOfFormats turns a picture a quarter to the right, as EXIF orientation 6 asks
+// for, in every format that has EXIF and heeds it.
+func TestOrientationOfFormats(t *testing.T) {
+	magick := reference.Tool(t, "convert-im6.q16")
+	exif := exifOrientation(6)
+	for ext, add := range map[string]func(t *testing.T, file string, data []byte) []byte{
+		"png": func(_ *testing.T, _ string, data []byte) []byte { return withChunk(data, "eXIf", exif) },
+		"jpg": func(_ *testing.T, _ string, data []byte) []byte {
+			segment := append(binary.BigEndian.AppendUint16([]byte{0xff, 0xe1}, uint16(8+len(exif))), "Exif\x00\x00"...)
+			return append(append(append(append([]byte(nil), data[:2]...), segment...), exif...), data[2:]...)
+		},
+		"tif": func(t *testing.T, file string, _ []byte) []byte {
+			run(t, reference.Tool(t, "tiffset"), "-s", "274", "6", file)
+			data, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return data
+		},
+		"webp": func(t *testing.T, _ string, data []byte) []byte {
+			out := []byte("RIFF\x00\x00\x00\x00WEBPVP8X\x0a\x00\x00\x00\x08\x00\x00\x00\x1d\x00\x00\x13\x00\x00") // 30 × 20, with EXIF
+			out = append(append(out, data[12:]...), "EXIF"...)
+			out = append(binary.LittleEndian.AppendUint32(out, uint32(len(exif))), exif...)
+			binary.LittleEndian.PutUint32(out[4:], uint32(len(out)-8))
+			return out
+		},
+		"psd": func(t *testing.T, _ string, data []byte) []byte {
+			block := append([]byte("8BIM\x04\x22\x00\x00"), binary.BigEndian.AppendUint32(nil, uint32(len(exif)))...)
+			block = append(block, exif...)
+			n := binary.BigEndian.Uint32(data[30:])
+			out := binary.BigEndian.AppendUint32(append([]byte(nil), data[:30]...), n+uint32(len(block)))
+			return append(append(out, block...), data[34:]...)
+		},
+	} {
+		t.Run(ext, func(t *testing.T) {
+			file := filepath.Join(t.TempDir(), "a."+ext)
+			// Red at the top left, blue at the bottom right.
+			run(t, magick, "-size", "30x20", "xc:white", "-fill", "#ff0000", "-draw", "rectangle 0,0 7,7", "-fill", "#0000ff", "-draw", "rectangle 16,8 29,19",
+				"-type", "truecolor", "-define", "webp:lossless=true", "-quality", "100", file)
+			data, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			a := decode(t, add(t, file, data), "a."+ext)
+			if a.Width != 20 || a.Height != 30 {
+				t.Fatalf("%d × %d pixels", a.Width, a.Height)
+			}
+			near := func(x, y int, want Device) {
+				for k, v := range a.Device(y*a.Width + x) {
+					if off := int(v) - int(want[k]); off < -12 || off > 12 {
+						t.Errorf("at %d, %d: %v, want %v", x, y, a.Device(y*a.Width+x), want)
+						return
+					}
+				}
+			}
+			near(17, 3, Device{255, 0, 0}) // the top left has become the top right
+			near(3, 26, Device{0, 0, 255})
+			near(3, 3, Device{255, 255, 255})
+		})
+	}
+}
+
+// TestWideJXL: lossy JPEG XL comes in the colours that it names, wide ones too.
+func TestWideJXL(t *testing.T) {
+	dir := t.TempDir()
+	src, out := filepath.Join(dir, "a.ppm"), filepath.Join(dir, "a.jxl")
+	run(t, reference.Tool(t, "convert-im6.q16"), "-size", "32x32", "xc:rgb(60,200,40)", "-depth", "8", src)
+	run(t, reference.Tool(t, "cjxl"), "-d", "0.3", "-e", "3", "-x", "color_space=RGB_D65_DCI_Rel_SRG", src, out)
+	data, err := os.ReadFile(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := decode(t, data, "a.jxl")
+	if a.Profile == nil || !strings.Contains(a.Profile.Description, "Display P3") {
+		t.Errorf("profile %+v", a.Profile)
+	}
+	d := a.Device(500)
+	for k, want := range []int{60, 200, 40} {
+		if off := int(d[k]) - want; off < -3 || off > 3 {
+			t.Errorf("%v, want 60 200 40", d)
+			break
+		}
+	}
+}
+
+// TestPhotoColours: what a container says of colours becomes a profile, or is told to be sRGB
+// or more than a print can show.
+func TestPhotoColours(t *testing.T) {
+	src := filepath.Join(t.TempDir(), "src.png")
+	if err := os.WriteFile(src, samplePNG(t, false), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		ext, tool string
+		args      []string
+		profile   string // in its name, or "sRGB" for no profile, or what the error says
+	}{
+		"avif sRGB": {"avif", "avifenc", []string{"--cicp", "1/13/6"}, "sRGB"},
+		"avif P3":   {"avif", "avifenc", []string{"--cicp", "12/13/6"}, "Display P3"},
+		"avif PQ":   {"avif", "avifenc", []string{"--cicp", "9/16/9"}, "is an HDR picture"},
+		"jxl sRGB":  {"jxl", "cjxl", []string{"-x", "color_space=RGB_D65_SRG_Rel_SRG"}, "sRGB"},
+		"jxl P3":    {"jxl", "cjxl", []string{"-x", "color_space=RGB_D65_DCI_Rel_SRG"}, "Display P3"},
+		"jxl HLG":   {"jxl", "cjxl", []string{"-x", "color_space=RGB_D65_202_Rel_HLG"}, "is an HDR picture"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			out := filepath.Join(t.TempDir(), "a."+c.ext)
+			run(t, reference.Tool(t, c.tool), append(c.args, src, out)...)
+			data, err := os.ReadFile(out)
+			if err != nil {
+				t.Fatal(err)
+			}
+			f, err := Read(data, "a", Options{})
+			switch {
+			case strings.HasPrefix(c.profile, "is "):
+				if err == nil || !strings.Contains(err.Error(), c.profile) {
+					t.Errorf("%v", err)
+				}
+			case err != nil:
+				t.Error(err)
+			case c.profile == "sRGB":
+				if f.Profile != nil || !f.StatesSRGB {
+					t.Errorf("%+v", f.Info)
+				}
+			case f.Profile == nil || !strings.Contains(f.Profile.Description, c.profile):
+				t.Errorf("%+v", f.Profile)
+			}
+		})
+	}
+	t.Run("profiles", func(t *testing.T) {
+		profile := reference.Profile(t, "adobe-rgb")
+		magick := reference.Tool(t, "convert-im6.q16")
+		dir := t.TempDir()
+		tagged := filepath.Join(dir, "tagged.png")
+		run(t, magick, src, "-profile", profile, tagged)
+		want, err := icc.Parse(reference.File(t, profile))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for ext, args := range map[string][]string{"heic": {"heif-enc", tagged, "-o"}, "avif": {"avifenc", tagged}, "jxl": {"cjxl", "-d", "0", "-e", "3", tagged}, "jxl lossy": {"cjxl", "-d", "1", "-e", "3", tagged}, "psd": {magick, tagged}} {
+			kind, _, _ := strings.Cut(ext, " ")
+			out := filepath.Join(dir, "a."+kind)
+			run(t, reference.Tool(t, args[0]), append(args[1:], out)...)
+			data, err := os.ReadFile(out)
+			if err != nil {
+				t.Fatal(err)
+			}
+			f, err := Read(data, "a", Options{})
+			if ext == "jxl lossy" {
+				if err == nil || !strings.Contains(err.Error(), "ask for it as PNG or TIFF") {
+					t.Errorf("%s: %v, %v", ext, f, err)
+				}
+				continue
+			}
+			if ext == "jxl" { // whose profiles are packed inside the picture
+				if err == nil || !strings.Contains(err.Error(), "a colour profile packed inside its picture") {
+					t.Errorf("%s: %v, %v", ext, f, err)
+				}
+				if f, err = Read(data, "a", Options{IgnoreProfile: true}); err != nil || f.Profile != nil {
+					t.Errorf("%s without its profile: %v", ext, err)
+				}
+				continue
+			}
+			if err != nil || f.Profile == nil || f.Profile.Sum() != want.Sum() {
+				t.Errorf("%s: %v, %v", ext, f, err)
+			}
+		}
+	})
+}

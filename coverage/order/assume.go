@@ -4,13 +4,14 @@ import (
 	"fmt"
 	"strings"
 
+	"laydown/coverage/artwork"
 	"laydown/coverage/shop"
 )
 
 // Assumption is what an order left open, what was taken for it, and why. An answer says
 // all of them first: nobody may read it for an answer to another question.
 type Assumption struct {
-	Field   string `json:"field"`   // that was left open: process, item or item-colour
+	Field   string `json:"field"`   // that was left open: process, item, item-colour, or the page or frame of an art
 	Value   string `json:"value"`   // that was taken
 	Because string `json:"because"` // "" where it has to be something
 	// InShort is the reason in few words; "" if Because begins with them.
@@ -49,6 +50,14 @@ func (a Assumption) open() string {
 		return "item colour not given"
 	}
 	return a.Field + " not named"
+}
+
+// Chosen says which page or frame of an art was taken; nothing if there was none to choose.
+func Chosen(c artwork.Choice) []Assumption {
+	if c.Of == "" {
+		return nil
+	}
+	return []Assumption{{Field: c.Of, Value: c.Value, Because: c.Because}}
 }
 
 // assumeItem says what is taken for an item that is not named, or that nobody knows.

@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"laydown/colour"
+	"laydown/coverage/artwork"
+	"laydown/coverage/order"
 	"laydown/coverage/order/ordertest"
 )
 
@@ -36,5 +38,16 @@ func TestAssumed(t *testing.T) {
 		if got != c.want {
 			t.Errorf("%q, %v: %q, want %q", c.item, c.colour, got, c.want)
 		}
+	}
+}
+
+// TestChosen says which page or frame was taken, and nothing of art that has one.
+func TestChosen(t *testing.T) {
+	if a := order.Chosen(artwork.Choice{}); a != nil {
+		t.Errorf("one picture: %+v", a)
+	}
+	a := order.Chosen(artwork.Choice{Of: "page", Value: "1 of 3", Because: "it is the first"})
+	if len(a) != 1 || a[0].Words() != "page not named: 1 of 3, because it is the first" {
+		t.Errorf("%+v", a)
 	}
 }

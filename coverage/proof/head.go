@@ -1,6 +1,9 @@
 package proof
 
 import (
+	"slices"
+
+	"laydown/coverage/artwork"
 	"laydown/coverage/flaw"
 	"laydown/coverage/order"
 	"laydown/coverage/shop"
@@ -52,6 +55,13 @@ func (h *Head) Of(s *shop.Shop) {
 func headOf(j *order.Job, found []flaw.Finding) *Head {
 	h := HeadOf(j.Shop)
 	h.Assumed, h.Stops = j.Assumed, stopsOf(found)
+	return h
+}
+
+// headAbout is headOf for an answer about an art of which a page or frame may have been chosen.
+func headAbout(j *order.Job, art artwork.Info, found []flaw.Finding) *Head {
+	h := headOf(j, found)
+	h.Assumed = append(slices.Clone(h.Assumed), order.Chosen(art.Chosen)...)
 	return h
 }
 

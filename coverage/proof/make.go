@@ -135,7 +135,7 @@ func begin(pl plan, art *order.Art, plates *plate.Plates) (*Proof, error) {
 		return nil, err
 	}
 	found, err := l.misfits()
-	p.Head = headOf(j, found)
+	p.Head = headAbout(j, art.Picture.Info, found)
 	return p, err
 }
 

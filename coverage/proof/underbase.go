@@ -116,7 +116,7 @@ func Compare(o order.Order) (*Choices, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.Head = headOf(j, nil)
+	c.Head = headAbout(j, art.Picture.Info, nil)
 	return c, nil
 }
 

@@ -224,9 +224,8 @@ func (h *Header) takeMetadata(r *bits, orientation *int) error {
 	space := r.enum()
 	h.Grey = space == 1
 	switch {
-	case profile && xyb: // colours were kept free of any profile, and come as sRGB
-		h.Code = &Code{Primaries: 1, Transfer: 13, Full: true}
-		return nil
+	case profile && xyb: // libjxl returns them linear in 8 bits, in which the dark falls into steps
+		return fault.New("is a JPEG XL with a colour profile packed inside a picture of its own colours, which is not read", "ask for it as PNG or TIFF")
 	case profile:
 		h.Packed = true
 		return nil

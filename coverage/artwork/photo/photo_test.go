@@ -202,6 +202,55 @@ func TestTurns(t *testing.T) {
 	}
 }
 
+// TestTurnsOfHEIC turns a file that heif-enc wrote, and has heif-convert, of an older libheif
+// that turns by itself, say what comes out.
+func TestTurnsOfHEIC(t *testing.T) {
+	data := encode(t, drawing(96, 66, false, false), filepath.Join(t.TempDir(), "a.heic"), "heif-enc", "-q", "95")
+	for name, turn := range map[string][2]string{"quarter": {"irot", "\x01"}, "three quarters": {"irot", "\x03"}, "mirrored": {"imir", "\x01"}, "upside down": {"imir", "\x00"}} {
+		t.Run(name, func(t *testing.T) {
+			f, err := readMeta(data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			f.properties = append(f.properties, box{kind: turn[0], data: []byte(turn[1])})
+			main := f.items[f.primary]
+			main.properties = append(main.properties, len(f.properties))
+			turned := append([]byte(nil), data...)
+			copy(turned[f.metaAt-4:], "free")
+			l := list{f, f.primary, 0}
+			turned = append(turned, boxed("meta", l.meta(false))...)
+
+			dir := t.TempDir()
+			from, to := filepath.Join(dir, "a.heic"), filepath.Join(dir, "a.png")
+			if err := os.WriteFile(from, turned, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			if out, err := exec.Command(reference.Tool(t, "heif-convert"), from, to).CombinedOutput(); err != nil {
+				t.Fatalf("%v: %s", err, out)
+			}
+			b, err := os.ReadFile(to)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want, err := png.Decode(bytes.NewReader(b))
+			if err != nil {
+				t.Fatal(err)
+			}
+			h, err := Read(turned)
+			if err != nil {
+				t.Fatal(err)
+			}
+			img, err := engine.Decode(context.Background(), turned, h)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if d := worst(t, img, want); d > 4 {
+				t.Errorf("off by %.1f of 255", d)
+			}
+		})
+	}
+}
+
 // TestColours: what the tools are told of colours is read.
 func TestColours(t *testing.T) {
 	src := drawing(20, 20, false, false)

@@ -93,8 +93,10 @@ func readSPS(r *reader) *Code {
 	}
 	r.many(3 * (layers + 1 - from))
 	r.many(6)
-	if r.flag() && r.flag() {
-		r.skipScaling()
+	if lists := r.flag(); lists { // which need not be told
+		if told := r.flag(); told {
+			r.skipScaling()
+		}
 	}
 	r.skip(2)
 	if r.flag() {
@@ -193,7 +195,11 @@ func (r *reader) skipReferences() bool {
 			r.ue()
 			left := 0
 			for range count + 1 {
-				if r.flag() || r.flag() {
+				used := r.flag()
+				if !used {
+					used = r.flag()
+				}
+				if used {
 					left++
 				}
 			}
