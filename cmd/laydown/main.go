@@ -118,7 +118,10 @@ func newApp(w world) *cli.App {
 			case c.Bool("version"):
 				text = version(worldOf(c).build) + "\n"
 			}
-			_, err := fmt.Fprint(c.App.Writer, narrowed(text, lineWidth(c.App.Writer)))
+			if !c.Bool("version") || c.Bool("help") { // which programs read as one line
+				text = narrowed(text, lineWidth(c.App.Writer))
+			}
+			_, err := fmt.Fprint(c.App.Writer, text)
 			return err
 		},
 	}
