@@ -26,14 +26,6 @@ func (s Style) width() int {
 // columns is how many columns of a terminal a line takes, colours aside.
 func columns(v string) int { return text.StringWidthWithoutEscSequences(v) }
 
-// clip shortens words to a number of columns.
-func clip(v string, to int) string {
-	if columns(v) <= to {
-		return v
-	}
-	return text.Trim(v, max(1, to-1)) + "…"
-}
-
 // wrap sets words in lines of at most so many columns; the first begins with one margin, the
 // others with another. A word that is longer than a line is broken.
 func wrap(words, first, rest string, width int) string {
