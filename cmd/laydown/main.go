@@ -119,7 +119,10 @@ func newApp(w world) *cli.App {
 				_, err := fmt.Fprintln(c.App.Writer, version(worldOf(c).build))
 				return err
 			}
-			_, err := fmt.Fprint(c.App.Writer, narrowed(text, lineWidth(c.App.Writer)))
+			if !c.Bool("version") || c.Bool("help") { // which programs read as one line
+				text = narrowed(text, lineWidth(c.App.Writer))
+			}
+			_, err := fmt.Fprint(c.App.Writer, text)
 			return err
 		},
 	}

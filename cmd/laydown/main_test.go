@@ -187,6 +187,14 @@ func TestReadmeShowsWhatIsPrinted(t *testing.T) {
 	}
 	_, printed, _ := strings.Cut(string(script), "-- want.txt --\n")
 	want := strings.Join(strings.SplitAfter(printed, "\n")[:20], "")
+	// The whole answer, with the line about its page, fits 60 lines; and the README's command is
+	// the one that printed it.
+	answer, _, _ := strings.Cut(printed, "\n-- ")
+	if n := strings.Count(strings.TrimSuffix(answer, "\n"), "\n") + 1; n > 60 {
+		t.Errorf("the demo's answer takes %d lines", n)
+	}
+	command, _, _ := strings.Cut(string(script[strings.Index(string(script), "exec laydown "):]), "\n")
+	command = strings.ReplaceAll(strings.TrimPrefix(command, "exec laydown "), "$DEMO", "testdata/demo")
 	b, err := os.ReadFile(readme)
 	if err != nil {
 		t.Fatal(err)
@@ -201,6 +209,9 @@ func TestReadmeShowsWhatIsPrinted(t *testing.T) {
 			t.Fatal(err)
 		}
 		return
+	}
+	if !strings.Contains(before, "go run ./cmd/laydown "+command+"\n") {
+		t.Errorf("README.md does not show the command %q", command)
 	}
 	if shown != want {
 		t.Errorf("README.md shows\n%swhere laydown prints\n%s", shown, want)
