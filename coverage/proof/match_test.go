@@ -326,7 +326,7 @@ func TestGivenColour(t *testing.T) {
 			t.Errorf("%s: ticket for %q, quote for %q", hex, ticket.ItemSaid, p.Quoted.Placed)
 		}
 		choice, err := Compare(o)
-		if err != nil || !strings.Contains(choice.Reason, "look right on "+want[0]+": ") {
+		if err != nil || !strings.Contains(choice.Reason, "looks right on "+want[0]+": ") {
 			t.Errorf("%s: %+v, %v", hex, choice, err)
 		}
 	}

@@ -335,7 +335,7 @@ func (c *Choices) answer(j *order.Job, art *order.Art) error {
 		white := slices.ContainsFunc(c.Choices, func(v Choice) bool { return v.ownWhite || v.WhiteRule != string(plate.NoWhite) })
 		switch {
 		case won.MeanDeltaE <= near:
-			c.Answer = fmt.Sprintf("White not needed: without it the art looks as designed (difference %.1f).", won.MeanDeltaE)
+			c.Answer = "White not needed: the art looks right without it."
 		case white:
 			c.Answer = fmt.Sprintf("White not needed: no white of the shop's looks better: average difference %.1f.", won.MeanDeltaE)
 		default:

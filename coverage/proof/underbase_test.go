@@ -123,7 +123,7 @@ func TestWhiteIsWeighed(t *testing.T) {
 		grey                  bool
 		white, answer, reason string
 	}{
-		"red on grey":    {draw("white tee", red, false), true, WhiteNotNeeded, "White not needed: without it the art looks as designed", "Light garment (no white): the cheapest that looks right"},
+		"red on grey":    {draw("white tee", red, false), true, WhiteNotNeeded, "White not needed: the art looks right without it.", "Light garment (no white): the cheapest that looks right"},
 		"white on grey":  {draw("white tee", red, true), true, WhiteNeeded, "White needed: without it what is white measures L* 81 in place of 88.", "Light garment costs EUR 0."},
 		"black on black": {draw("black tee", color.NRGBA{23, 23, 26, 255}, false), false, WhiteNotNeeded, "White does not help: the art has the very colour of black tee.", ""},
 		"red on navy":    {draw("enamel mug", red, true), true, WhiteNeeded, "White needed, but no process of the shop's prints it on enamelled steel.", "the nearest to the design that the shop has"},
