@@ -41,10 +41,21 @@ func atBench(t *testing.T) {
 	for file, text := range map[string]string{
 		"orders.csv": "art,quantity,item,process,width\nbadge.png,24,white tee,,60mm\nbadge.png,24,enamel mug,temporary tattoo,60mm\n",
 		"pieces.csv": "name,width,height,quantity\nbadge,80mm,80mm,3\nlabel,60mm,25mm,300\n",
+		"order.toml": "[[goods]]\nitem = \"white tee\"\nquantity = 3\n[[goods.print]]\nart = \"badge.png\"\nwidth = \"40 mm\"\nprocess = \"light garment\"\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, file), []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
+	}
+	badge, err := os.ReadFile(filepath.Join(dir, "badge.png"))
+	if err == nil {
+		err = os.Mkdir(filepath.Join(dir, "art"), 0o700)
+	}
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, "art", "badge.png"), badge, 0o600)
+	}
+	if err != nil {
+		t.Fatal(err)
 	}
 	t.Chdir(dir)
 }
