@@ -47,16 +47,6 @@ func atBench(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	badge, err := os.ReadFile(filepath.Join(dir, "badge.png"))
-	if err == nil {
-		err = os.Mkdir(filepath.Join(dir, "art"), 0o700)
-	}
-	if err == nil {
-		err = os.WriteFile(filepath.Join(dir, "art", "badge.png"), badge, 0o600)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
 	t.Chdir(dir)
 }
 
