@@ -227,18 +227,22 @@ func entry(typed, does string, indent int) string {
 }
 
 // wrapped sets words in lines of up to [helpWidth] letters behind a margin.
-func wrapped(words, margin string) string {
+func wrapped(words, margin string) string { return folded(words, margin, margin, helpWidth) }
+
+// folded sets words in lines of up to so many letters, the first behind one margin and the
+// others behind another. A word that is longer than a line stands alone.
+func folded(words, first, rest string, width int) string {
 	var b strings.Builder
-	line := margin
+	line, empty := first, true
 	for _, w := range strings.Fields(words) {
-		if line != margin && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > helpWidth {
+		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > width {
 			b.WriteString(line + "\n")
-			line = margin
+			line, empty = rest, true
 		}
-		if line != margin {
+		if !empty {
 			line += " "
 		}
-		line += w
+		line, empty = line+w, false
 	}
 	return b.String() + line + "\n"
 }
@@ -261,20 +265,7 @@ func narrowed(text string, width int) string {
 			continue
 		}
 		margin := len(line) - len(strings.TrimLeft(line, " "))
-		out := strings.Repeat(" ", min(margin, width/4))
-		rest := strings.Repeat(" ", min(margin+2, width/4))
-		empty := true
-		for _, w := range strings.Fields(line) {
-			if !empty && utf8.RuneCountInString(out)+1+utf8.RuneCountInString(w) > width {
-				b.WriteString(out + "\n")
-				out, empty = rest, true
-			}
-			if !empty {
-				out += " "
-			}
-			out, empty = out+w, false
-		}
-		b.WriteString(out + "\n")
+		b.WriteString(folded(line, strings.Repeat(" ", min(margin, width/4)), strings.Repeat(" ", min(margin+2, width/4)), width))
 	}
 	return b.String()
 }

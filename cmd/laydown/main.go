@@ -119,10 +119,7 @@ func newApp(w world) *cli.App {
 				_, err := fmt.Fprintln(c.App.Writer, version(worldOf(c).build))
 				return err
 			}
-			if !c.Bool("version") || c.Bool("help") { // which programs read as one line
-				text = narrowed(text, lineWidth(c.App.Writer))
-			}
-			_, err := fmt.Fprint(c.App.Writer, text)
+			_, err := fmt.Fprint(c.App.Writer, narrowed(text, lineWidth(c.App.Writer)))
 			return err
 		},
 	}

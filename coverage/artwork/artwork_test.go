@@ -107,7 +107,7 @@ func TestFormats(t *testing.T) {
 		return []float64{f(c.R), f(c.G), f(c.B), 255 - float64(m)}
 	}
 	red := []string{"-channel", "R", "-separate", "+channel"}
-	for _, c := range []struct {
+	type format struct {
 		name, ext string
 		alpha     bool
 		args      []string
@@ -116,7 +116,8 @@ func TestFormats(t *testing.T) {
 		space     icc.Space
 		depth     int
 		tolerance float64
-	}{
+	}
+	for _, c := range reference.Sweep(t, []format{
 		{"png", "png", true, nil, nil, rgb, icc.RGB, 8, 0},
 		{"png 16", "png", true, []string{"-depth", "16", "-define", "png:color-type=6", "-define", "png:bit-depth=16"}, nil, rgb, icc.RGB, 16, 0},
 		{"png grey", "png", false, append(red, "-define", "png:color-type=0"), nil, grey, icc.Gray, 8, 0},
@@ -187,7 +188,9 @@ func TestFormats(t *testing.T) {
 		{"jxl lossy", "jxl", false, nil, []string{"cjxl", "-d", "0.1", "-e", "3"}, rgb, icc.RGB, 8, 20},
 		{"jxl grey 16", "jxl", false, append(red, "-define", "png:color-type=0", "-define", "png:bit-depth=16"), []string{"cjxl", "-d", "0", "-e", "3"}, grey, icc.Gray, 16, 0},
 		{"psb", "psb", false, []string{"-compress", "RLE"}, nil, rgb, icc.RGB, 8, 0},
-	} {
+	}, func(c format) bool {
+		return !strings.Contains(c.name, " ") || strings.Contains(c.name, "cmyk") || strings.Contains(c.name, "tile")
+	}) {
 		t.Run(c.name, func(t *testing.T) {
 			out := filepath.Join(dir, strings.ReplaceAll(c.name, " ", "-")+"."+c.ext)
 			last := out

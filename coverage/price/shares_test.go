@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"laydown/colour/reference"
 )
 
 func TestShares(t *testing.T) {
@@ -55,7 +57,7 @@ func TestShares(t *testing.T) {
 // larger part never gets less.
 func TestSharesAddUp(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 3))
-	for range 3000 {
+	for range reference.Samples(t, 3000) {
 		places := int32(rng.IntN(5))
 		total := decimal.New(rng.Int64N(2_000_000)-1_000_000, -places)
 		parts, all := make([]Exact, 1+rng.IntN(40)), Exact{}

@@ -3,6 +3,7 @@ package price
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
@@ -223,7 +224,8 @@ func (p Pricing) Bill(sales []Sale, extras Extras, cost decimal.Decimal) (Bill, 
 		r.On, r.Amount, gross = p.taxed(r.On, r.Percent)
 		b.Net, b.WithTax = b.Net.Add(r.On), b.WithTax.Add(gross)
 	}
-	b.Taxes = sortTaxes(rates)
+	slices.SortStableFunc(rates, func(x, y Tax) int { return x.Percent.Cmp(y.Percent) })
+	b.Taxes = rates
 	b.Deposit = minor(b.WithTax.Mul(extras.DepositPercent).DivRound(hundred, division))
 	b.MarginPercent = margin(goodsNet, cost)
 	return b, nil
@@ -238,13 +240,4 @@ func (p Pricing) sale(s Sale) decimal.Decimal {
 	taxed := p
 	taxed.TaxPercent = s.TaxPercent
 	return p.Round.up(taxed.each(s.Cost))
-}
-
-func sortTaxes(rates []Tax) []Tax {
-	for i := range rates {
-		for k := i; k > 0 && rates[k].Percent.LessThan(rates[k-1].Percent); k-- {
-			rates[k], rates[k-1] = rates[k-1], rates[k]
-		}
-	}
-	return rates
 }

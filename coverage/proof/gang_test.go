@@ -11,6 +11,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"laydown/colour/reference"
 	"laydown/coverage/order"
 	"laydown/coverage/order/ordertest"
 	"laydown/coverage/price"
@@ -55,7 +56,7 @@ func TestGangByHand(t *testing.T) {
 func TestGangSharesAddUp(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 4))
 	art := ordertest.Demo("heron-badge.png")
-	for round := range 12 {
+	for round := range reference.Samples(t, 30) { // of every currency
 		o := ordertest.Badge(t)
 		o.Shop.Currency = []string{"EUR", "JPY", "KWD"}[round%3]
 		var asks []sheet.Ask

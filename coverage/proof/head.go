@@ -70,19 +70,20 @@ func stopsOf(found []flaw.Finding) []Stop {
 	stops := []Stop{}
 	for _, f := range found {
 		if f.Severity == flaw.Stop {
-			stops = append(stops, stopOf(f))
+			stops = append(stops, StopOf(f))
 		}
 	}
 	return stops
 }
 
-func stopOf(f flaw.Finding) Stop { return Stop{f.Kind, f.Measured, f.Limit, f.Unit, f.Advice} }
+// StopOf is a finding without its places.
+func StopOf(f flaw.Finding) Stop { return Stop{f.Kind, f.Measured, f.Limit, f.Unit, f.Advice} }
 
 // ChecksFirst are the findings to decide on before printing.
 func (p *Proof) ChecksFirst() (out []Stop) {
 	for _, f := range p.Findings {
 		if f.Severity == flaw.Look {
-			out = append(out, stopOf(f))
+			out = append(out, StopOf(f))
 		}
 	}
 	return out

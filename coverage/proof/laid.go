@@ -32,7 +32,8 @@ type Laid struct {
 	// that weed themselves.
 	CutMM float64
 
-	sep *press.Separator // that made the plates
+	sep  *press.Separator // that made the plates
+	seen *seen            // how the print looks, once somebody asked
 }
 
 // plan is what is known of a print before its art is decoded: whether the job can be done

@@ -216,16 +216,16 @@ func (l *Laid) unlike() ([]flaw.Finding, error) {
 	if j.Process.White != plate.NoWhite || j.Medium.OwnWhite || j.Process.Foil || j.Item.Unknown || !j.Shop.Suits(j.Process, j.Item) {
 		return []flaw.Finding{}, nil
 	}
-	m, err := newMatcher(j)
-	if err != nil {
-		return nil, err
-	}
-	look, err := l.off(m)
+	m, look, err := l.looks()
 	if errors.Is(err, errNothingSolid) {
 		return []flaw.Finding{}, nil
 	}
-	if limit := spoils(j); err != nil || look.mean <= limit {
-		return []flaw.Finding{}, err
+	if err != nil {
+		return nil, err
+	}
+	limit := spoils(j)
+	if look.mean <= limit {
+		return []flaw.Finding{}, nil
 	}
 	turned, err := l.turned(m)
 	if err != nil {
@@ -250,7 +250,7 @@ func (l *Laid) unlike() ([]flaw.Finding, error) {
 	} else {
 		advice += "no process of the shop file prints white on it; choose a lighter item."
 	}
-	return []flaw.Finding{{Kind: flaw.WrongItem, Severity: flaw.Stop, Measured: to(look.mean, 3), Limit: spoils(j), Unit: "ΔE00", Advice: advice, Boxes: []flaw.Box{}}}, nil
+	return []flaw.Finding{{Kind: flaw.WrongItem, Severity: flaw.Stop, Measured: to(look.mean, 3), Limit: limit, Unit: "ΔE00", Advice: advice, Boxes: []flaw.Box{}}}, nil
 }
 
 // spoils is the mean ΔE00 from which the item spoils the art's colours.

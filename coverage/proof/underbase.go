@@ -464,11 +464,7 @@ func (c *Choices) MeanNote() string {
 
 // choice measures the look of the proof's own process.
 func (p *Proof) choice() (Choice, error) {
-	m, err := newMatcher(p.Laid.Job)
-	if err != nil {
-		return Choice{}, err
-	}
-	look, err := p.Laid.off(m)
+	m, look, err := p.Laid.looks()
 	if err != nil {
 		return Choice{}, err
 	}
@@ -512,6 +508,25 @@ const offSamples = 60000
 // the absolute colours. Of the design, light is the part that is white or nearly, and own the
 // part that has the item's own colour, 0–1.
 type look struct{ mean, p95, absolute, light, own float64 }
+
+// seen is what [Laid.looks] found.
+type seen struct {
+	matcher *matcher
+	look    look
+	err     error
+}
+
+// looks is how far the print looks from its design, and what its colours are seen by. It is
+// worked out once, as its verdict and the comparison of processes both ask.
+func (l *Laid) looks() (*matcher, look, error) {
+	if l.seen == nil {
+		l.seen = &seen{}
+		if l.seen.matcher, l.seen.err = newMatcher(l.Job); l.seen.err == nil {
+			l.seen.look, l.seen.err = l.off(l.seen.matcher)
+		}
+	}
+	return l.seen.matcher, l.seen.look, l.seen.err
+}
 
 // off looks at an even grid of the art's pixels, each by how much it counts.
 func (l *Laid) off(m *matcher) (v look, err error) {

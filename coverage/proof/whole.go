@@ -13,7 +13,6 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/artwork/font"
 	"laydown/coverage/commission"
-	"laydown/coverage/flaw"
 	"laydown/coverage/lettering"
 	"laydown/coverage/order"
 	"laydown/coverage/price"
@@ -298,20 +297,7 @@ func (w *Whole) goods(o order.Order, c *commission.Commission, i int, fonts *fon
 			d.spares = price.Spares(d.quantity, o.Shop.Costs.SpoilagePercent)
 			print.Process, print.Media = p.Process.Name, p.Process.Media
 			print.Quantity, print.Spares, print.Designs = print.Quantity+d.quantity, print.Spares+d.spares, append(print.Designs, d.said)
-			for _, f := range p.Findings {
-				stop := stopOf(f)
-				to := &print.Check
-				switch f.Severity {
-				case flaw.Stop:
-					to = &print.Stops
-				case flaw.Look:
-				default:
-					continue
-				}
-				if !slices.ContainsFunc(*to, func(s Stop) bool { return s.Kind == stop.Kind }) {
-					*to = append(*to, stop)
-				}
-			}
+			print.Stops, print.Check = withKinds(print.Stops, p.Stops), withKinds(print.Check, p.ChecksFirst())
 			if n == 0 {
 				print.Assumed = p.Assumed
 				said.Item, said.ItemSaid, said.SoldBy = p.Item.Name, p.Item.Said(), p.Laid.Job.Item.SoldBy
@@ -335,6 +321,16 @@ func (w *Whole) goods(o order.Order, c *commission.Commission, i int, fonts *fon
 	}
 	w.Goods = append(w.Goods, said)
 	return out, nil
+}
+
+// withKinds adds findings of kinds that are not among some yet.
+func withKinds(some, more []Stop) []Stop {
+	for _, v := range more {
+		if !slices.ContainsFunc(some, func(s Stop) bool { return s.Kind == v.Kind }) {
+			some = append(some, v)
+		}
+	}
+	return some
 }
 
 // asked is a design and the order that works it out.

@@ -4,7 +4,6 @@ package sheet
 // as many layouts and prints as there are pieces.
 func (r Room) Apart(pieces []Piece, layouts []Layout, prints []int) Gang {
 	var out []GangLayout
-	free := (r.Sheet.WidthMM - 2*r.MarginMM) * (r.Sheet.HeightMM - 2*r.MarginMM)
 	for i, l := range layouts {
 		g := GangLayout{Prints: prints[i]}
 		area := 0.0
@@ -12,7 +11,7 @@ func (r Room) Apart(pieces []Piece, layouts []Layout, prints []int) Gang {
 			area += p.WidthMM * p.HeightMM
 			g.Places = append(g.Places, GangPlace{pieces[i].Name, Place{hundredths(p.XMM), hundredths(p.YMM), hundredths(p.WidthMM), hundredths(p.HeightMM), p.Turned}, i})
 		}
-		g.FillPercent = hundredths(area / free * 100)
+		g.FillPercent = r.filled(area)
 		out = append(out, g)
 	}
 	return r.finish(out, pieces)

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"laydown/colour/reference"
 	"laydown/coverage/unit"
 )
 
@@ -45,7 +46,7 @@ func TestCorners(t *testing.T) {
 // a corner.
 func TestCornersCostLittle(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 1))
-	for range 40 {
+	for range reference.Samples(t, 40) {
 		half := func(from, to int) float64 { return float64(from+rng.IntN(to-from)) / 2 }
 		w, h, gap, corner := half(20, 140), half(20, 140), half(0, 10), half(10, 80)
 		r := Room{Sheet: a4, MarginMM: 5, GapMM: gap, CornerMM: corner}

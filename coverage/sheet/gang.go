@@ -138,8 +138,13 @@ func (r Room) layout(puts []put, pieces []Piece, prints int) GangLayout {
 		area += w * h
 		l.Places = append(l.Places, GangPlace{v.Name, Place{hundredths(r.MarginMM + float64(q.x)*step), hundredths(r.MarginMM + float64(q.y)*step), hundredths(w), hundredths(h), q.turned}, q.kind})
 	}
-	l.FillPercent = hundredths(area / ((r.Sheet.WidthMM - 2*r.MarginMM) * (r.Sheet.HeightMM - 2*r.MarginMM)) * 100)
+	l.FillPercent = r.filled(area)
 	return l
+}
+
+// filled is how much of the free area an area is, as [GangLayout.FillPercent].
+func (r Room) filled(areaMM2 float64) float64 {
+	return hundredths(areaMM2 / ((r.Sheet.WidthMM - 2*r.MarginMM) * (r.Sheet.HeightMM - 2*r.MarginMM)) * 100)
 }
 
 // Means of the searches: enough for the last per cent on sheets of a few dozen

@@ -235,7 +235,7 @@ func TestGangRefuses(t *testing.T) {
 // lies on a corner.
 func TestShareKeepsCorners(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 8))
-	for range 6 {
+	for range reference.Samples(t, 20) {
 		r := Room{Sheet: a4, MarginMM: 5, GapMM: float64(rng.IntN(4)), CornerMM: float64(5 + rng.IntN(40))}
 		var pieces []Piece
 		for i := range 1 + rng.IntN(6) {

@@ -24,7 +24,7 @@ var page = template.Must(template.New("page").Funcs(template.FuncMap{
 	"f2":       func(v float64) string { return fmt.Sprintf("%.2f", v) },
 	"lab":      labText,
 	"inc":      func(i int) int { return i + 1 },
-	"title":    func(s string) string { return strings.ToUpper(s[:1]) + s[1:] },
+	"title":    sentence,
 	"number":   amount,
 	"money":    money,
 	"minor":    func(v decimal.Decimal, places int32) string { return v.StringFixed(places) },

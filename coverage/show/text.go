@@ -225,7 +225,7 @@ func reasons(p *proof.Proof, brief int) string {
 		case flaw.Stop:
 			part := string(f.Kind)
 			if named {
-				part = stopWords([]proof.Stop{stopOf(f)})
+				part = stopWords([]proof.Stop{proof.StopOf(f)})
 			} else if brief < stopsByName {
 				part += " " + amount(f)
 			}
@@ -233,7 +233,7 @@ func reasons(p *proof.Proof, brief int) string {
 		case flaw.Look:
 			part := string(f.Kind)
 			if named {
-				part = stopWords([]proof.Stop{stopOf(f)})
+				part = stopWords([]proof.Stop{proof.StopOf(f)})
 			} else if brief < checksByName {
 				part += " " + amount(f)
 			}
@@ -269,8 +269,6 @@ func reasons(p *proof.Proof, brief int) string {
 	}
 	return strings.Join(parts, "; ")
 }
-
-func stopOf(f flaw.Finding) proof.Stop { return proof.Stop{Kind: f.Kind, Advice: f.Advice} }
 
 // missed is how many colours do not match.
 func missed(swatches []proof.Swatch) (n int) {

@@ -38,7 +38,7 @@ func Whole(w *proof.Whole, s Style) string {
 				each = "by size"
 			}
 		}
-		t.add(goodsTitle(g, i), fmt.Sprint(g.Quantity), g.Cost.Total.StringFixed(2), money2(g.CostEach), each, g.PriceTotal)
+		t.add(goodsTitle(g, i), fmt.Sprint(g.Quantity), g.Cost.Total.StringFixed(2), g.CostEach, each, g.PriceTotal)
 	}
 	b.WriteString(t.render(s.width()))
 	for i, g := range w.Goods {
@@ -127,29 +127,21 @@ func wholeBlock(w *proof.Whole, s Style) string {
 	if len(why) > 0 {
 		out += s.line("why", strings.Join(why, "; "))
 	}
-	order := "order"
-	if w.Number != "" {
-		order += " " + w.Number
-	}
+	order := strings.TrimSpace(w.Number)
 	if w.Customer != "" {
-		order += " for " + w.Customer
+		order = strings.TrimSpace(order + " for " + w.Customer)
+	}
+	if order == "" {
+		order = "order"
 	}
 	due := ""
 	if w.Due != "" {
 		due = ", due " + w.Due
 	}
-	out += s.line("order", fmt.Sprintf("%s, %s, valid until %s%s", strings.TrimPrefix(order, "order "), w.Date, w.ValidUntil, due))
+	out += s.line("order", fmt.Sprintf("%s, %s, valid until %s%s", order, w.Date, w.ValidUntil, due))
 	out += s.line("on", fmt.Sprintf("%s with %s, on %s", plural(pieces, "piece", "pieces"), plural(prints, "print", "prints"), plural(sheets, "sheet or pair", "sheets or pairs")))
 	out += s.line("cost", fmt.Sprintf("%s %s, margin %s %%", w.Currency, w.Cost.Total.StringFixed(2), w.MarginPercent))
 	return out + s.line("price", fmt.Sprintf("%s %s without %s, %s with it", w.Currency, w.WithoutTax, w.Letter.TaxName, w.WithTax))
-}
-
-// money2 shortens an amount of money that is shown beside prices.
-func money2(v string) string {
-	if i := strings.IndexByte(v, '.'); i >= 0 && len(v) > i+5 {
-		return v[:i+5]
-	}
-	return v
 }
 
 // goodsTitle is what goods are called by in a list.
