@@ -300,7 +300,7 @@ func ledgerAdd(c *cli.Context) error {
 	if c.String("cartridge") != "" {
 		return ledgerAddChange(c)
 	}
-	pages := c.String("kind") == ledger.Test && !c.Args().Present() // the printer's own
+	pages := inFull(c.String("kind"), ledger.Kinds) == ledger.Test && !c.Args().Present() // the printer's own
 	switch {
 	case c.Args().Len() != 1 && !pages || !c.IsSet("pieces") && !c.IsSet("sheets"):
 		return usageError{errors.New("name one art file and how many --pieces or --sheets were printed, or the --cartridge that was changed")}

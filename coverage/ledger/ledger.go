@@ -572,8 +572,8 @@ func (l *Ledger) List(printer string) ([]Entry, error) {
 }
 
 // Undo takes an entry back, 0 the last that was entered, and returns it. If it corrected
-// another, that one stands again. The error is a [fault.Fault] about entry if there is none
-// to take back.
+// another, that one stands again. There is an error if there is none to take back, and a
+// [fault.Fault] about left if changes would then contradict each other.
 func (l *Ledger) Undo(number int64) (e Entry, err error) {
 	err = l.write(func(tx *sql.Tx) (err error) {
 		if e, err = standing(tx, number); err != nil {
@@ -621,11 +621,11 @@ func standing(tx *sql.Tx, number int64) (Entry, error) {
 	case err != nil:
 		return Entry{}, err
 	case len(list) == 0 && number == 0:
-		return Entry{}, fault.In("entry", errors.New("no entry is left"))
+		return Entry{}, errors.New("no entry is left")
 	case len(list) == 0:
-		return Entry{}, fault.In("entry", fmt.Errorf("there is no entry %d: laydown ledger list has them all", number))
+		return Entry{}, fmt.Errorf("there is no entry %d: laydown ledger list has them all", number)
 	case list[0].Struck:
-		return Entry{}, fault.In("entry", fmt.Errorf("entry %d was taken back or corrected before", number))
+		return Entry{}, fmt.Errorf("entry %d was taken back or corrected before", number)
 	}
 	return list[0], nil
 }
@@ -673,7 +673,8 @@ func (l *Ledger) Correct(b Books, number int64, f func(*Entry) error) (e Entry, 
 }
 
 // Scale makes a run one of so many sheets and pieces, 0 to leave what it is, and its toner
-// with them. Of a run of full sheets, other sheets are full as well. The error is a
+// with them. Of a run of full sheets, other sheets are full as well; of one on no more sheets
+// than it takes, other pieces are on as many as they take. The error is a
 // [fault.Fault] about sheets or pieces.
 func (r *Run) Scale(sheets, pieces int) error {
 	by := 1.0
@@ -689,7 +690,10 @@ func (r *Run) Scale(sheets, pieces int) error {
 		by = float64(sheets) / float64(r.Sheets)
 	}
 	if sheets == 0 && pieces > 0 && r.Copies > 0 {
-		sheets = (pieces + r.Copies - 1) / r.Copies
+		takes := func(pieces int) int { return (pieces + r.Copies - 1) / r.Copies }
+		if r.Sheets == takes(r.Pieces) || r.Sheets < takes(pieces) {
+			sheets = takes(pieces)
+		}
 	}
 	if sheets > 0 {
 		r.Sheets = sheets

@@ -92,6 +92,14 @@ func counted(t testing.TB, l *Ledger) Counts {
 	return CountsOf(list, "")
 }
 
+// says holds an error to what it says, and to its file.
+func says(t *testing.T, l *Ledger, err error, want string) {
+	t.Helper()
+	if err == nil || !strings.Contains(err.Error(), want) || !strings.HasPrefix(err.Error(), l.path+": ") {
+		t.Errorf("%v, want %q", err, want)
+	}
+}
+
 // aboutField holds an error to the field that it is about.
 func aboutField(t *testing.T, what string, err error, field string) {
 	t.Helper()
@@ -252,7 +260,7 @@ func TestUndoAndCorrect(t *testing.T) {
 	b := demoBooks(t)
 	l := made(t, filepath.Join(t.TempDir(), "l.db"))
 	_, err := l.Undo(0)
-	aboutField(t, "nothing to take back", err, "entry")
+	says(t, l, err, "no entry is left")
 	r := run(day(1), 600)
 	r.Sheets, r.Pieces, r.Copies = 12, 70, 6
 	enter(t, l, b, r)
@@ -272,9 +280,9 @@ func TestUndoAndCorrect(t *testing.T) {
 		t.Errorf("%+v", n)
 	}
 	_, err = l.Correct(b, 1, func(*Entry) error { return nil })
-	aboutField(t, "corrected before", err, "entry")
+	says(t, l, err, "entry 1 was taken back or corrected before")
 	_, err = l.Correct(b, 77, func(*Entry) error { return nil })
-	aboutField(t, "not there", err, "entry")
+	says(t, l, err, "there is no entry 77")
 	_, err = l.Correct(b, 4, func(e *Entry) error { e.Run.Sheets = 0; return nil })
 	aboutField(t, "no sheets", err, "sheets")
 	_, err = l.Correct(b, 4, func(e *Entry) error { return e.Run.Scale(2, 13) })
@@ -297,7 +305,7 @@ func TestUndoAndCorrect(t *testing.T) {
 		t.Errorf("%+v in %+v", n, list)
 	}
 	_, err = l.Undo(4)
-	aboutField(t, "taken back before", err, "entry")
+	says(t, l, err, "entry 4 was taken back or corrected before")
 }
 
 // TestScale holds corrections of a run's count to what becomes of its toner.
@@ -312,6 +320,7 @@ func TestScale(t *testing.T) {
 		{Run{Sheets: 2, Pieces: 10, Copies: 6}, 3, 0, Run{Sheets: 3, Pieces: 10, Copies: 6}, 100},
 		{Run{Sheets: 2, Pieces: 10, Copies: 6}, 0, 15, Run{Sheets: 3, Pieces: 15, Copies: 6}, 150},
 		{Run{Sheets: 2, Pieces: 10, Copies: 6}, 4, 5, Run{Sheets: 4, Pieces: 5, Copies: 6}, 50},
+		{Run{Sheets: 9, Pieces: 10, Copies: 6}, 0, 15, Run{Sheets: 9, Pieces: 15, Copies: 6}, 150}, // as many as it was
 		{Run{Sheets: 2}, 4, 0, Run{Sheets: 4}, 200},
 	} {
 		c.was.AreaMM2[0], c.want.AreaMM2[0] = 100, c.area

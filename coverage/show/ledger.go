@@ -1,8 +1,10 @@
 package show
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
+	"time"
 
 	"laydown/coverage/ledger"
 	"laydown/coverage/name"
@@ -81,10 +83,21 @@ func countWords(n ledger.Counts) string {
 	return out + ", " + plural(n.Changes, "cartridge changed", "cartridges changed")
 }
 
+// entryBeside is what the other columns of a list take beside what an entry is.
+const entryBeside = 58
+
 // LedgerList sets a ledger's entries for a terminal; all has those that were struck too.
 func LedgerList(f *ledger.Listing, all bool, s Style) string {
 	t := &folds{head: []string{"no.", "when", "entry", "pieces", "sheets", "toner, then"}, left: map[int]bool{1: true, 2: true}}
-	struck := 0
+	t.most = map[int]int{2: max(12, s.width()-entryBeside)}
+	struck, of := 0, f.Printer // the only one that there are entries of
+	for i, e := range f.Entries {
+		if i == 0 {
+			of = e.Printer
+		} else if e.Printer != of {
+			of = ""
+		}
+	}
 	for _, e := range f.Entries {
 		if e.Struck {
 			if struck++; !all {
@@ -97,20 +110,20 @@ func LedgerList(f *ledger.Listing, all bool, s Style) string {
 			}
 			return fmt.Sprint(n)
 		}
-		t.add(fmt.Sprint(e.Number), e.When, entryWords(e, f.Printer == ""), count(e.Pieces), count(e.Sheets), strings.TrimSpace(e.Currency+" "+e.Cost))
+		t.add(fmt.Sprint(e.Number), e.When, entryWords(e, of == ""), count(e.Pieces), count(e.Sheets), strings.TrimSpace(e.Currency+" "+e.Cost))
 	}
-	of := "All printers"
-	if f.Printer != "" {
-		of = f.Printer
-	}
-	out := s.para(fmt.Sprintf("%s: %s", of, countWords(f.Counts)), "")
+	out := s.para(fmt.Sprintf("%s: %s", cmp.Or(of, "All printers"), countWords(f.Counts)), "")
 	switch {
 	case struck > 0 && all:
 		out += s.para(fmt.Sprintf("%s taken back or corrected, and counts for nothing.", plural(struck, "entry was", "entries were")), "  ")
 	case struck > 0:
 		out += s.para(fmt.Sprintf("%s taken back or corrected; --all shows them.", plural(struck, "entry was", "entries were")), "  ")
 	}
-	out += s.para("Times are those of "+f.Zone+".", "  ")
+	zone := f.Zone
+	if zone == time.Local.String() {
+		zone = "this machine's time zone; time_zone in the shop file names another"
+	}
+	out += s.para("Times are those of "+zone+".", "  ")
 	return out + unknownPrinters(f.Unknown, s) + "\n" + t.render(s.width())
 }
 
@@ -119,7 +132,7 @@ func entryWords(e ledger.Line, printer bool) string {
 	out := ""
 	switch {
 	case e.Toner != "":
-		out = e.Toner + " cartridge changed"
+		out = e.Toner + " cartridge"
 		if e.LeftPercent > 0 {
 			out += fmt.Sprintf(", %g %% left", e.LeftPercent)
 		}
@@ -167,5 +180,5 @@ func Entered(e ledger.Entry, b ledger.Books) string {
 	if r.Kind != ledger.Print && r.Job != ledger.TestJob {
 		kind = r.Kind + ": "
 	}
-	return fmt.Sprintf("%s%s, %s on %s, %s", kind, r.Job, on, r.Printer, b.When(r.At))
+	return fmt.Sprintf("%s%s, %s, %s, %s", kind, r.Job, on, r.Printer, b.When(r.At))
 }
