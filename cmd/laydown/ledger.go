@@ -82,14 +82,17 @@ func ledgerCommand() *cli.Command {
 	}
 }
 
-// ledgerCall is what the ledger's commands but add begin with: what is refused first, then
-// the shop's books, then f with the ledger that is named, which must be there.
-func ledgerCall(c *cli.Context, f func(*ledger.Ledger, ledger.Books, *proof.Head) error) error {
+// ledgerCall is what the ledger's commands but add begin with: the shop's books, what check
+// refuses by them, then f with the ledger that is named, which must be there.
+func ledgerCall(c *cli.Context, check func(ledger.Books) error, f func(*ledger.Ledger, ledger.Books, *proof.Head) error) error {
 	if err := ledgerNamed(c); err != nil {
 		return err
 	}
 	b, h, err := booksOf(c)
 	if err != nil {
+		return err
+	}
+	if err := check(b); err != nil {
 		return err
 	}
 	l, err := ledger.Open(c.String("ledger"))
@@ -98,6 +101,17 @@ func ledgerCall(c *cli.Context, f func(*ledger.Ledger, ledger.Books, *proof.Head
 	}
 	defer l.Close()
 	return f(l, b, h)
+}
+
+// nothingMore is for commands that check nothing by the books.
+func nothingMore(ledger.Books) error { return nil }
+
+// printerThere looks whether the shop has the printer that is named.
+func printerThere(c *cli.Context) func(ledger.Books) error {
+	return func(b ledger.Books) error {
+		_, err := b.Printer(c.String("printer"))
+		return err
+	}
 }
 
 func booksOf(c *cli.Context) (ledger.Books, *proof.Head, error) {
@@ -144,7 +158,7 @@ func ledgerList(c *cli.Context) error {
 	if c.Bool("all") && c.Bool("json") {
 		return usageError{errors.New("--json lists everything: leave --all out")}
 	}
-	return ledgerCall(c, func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
+	return ledgerCall(c, nothingMore, func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
 		f, err := l.Listing(b, c.String("printer"))
 		if err != nil {
 			return err
@@ -160,7 +174,7 @@ func ledgerFit(c *cli.Context) error {
 	if err := noFiles(c); err != nil {
 		return err
 	}
-	return ledgerCall(c, func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
+	return ledgerCall(c, printerThere(c), func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
 		r, err := l.Report(b, c.String("printer"), c.Float64("forgotten"))
 		if err != nil {
 			return err
@@ -177,7 +191,7 @@ func ledgerUndo(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	return ledgerCall(c, func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
+	return ledgerCall(c, nothingMore, func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
 		e, err := l.Undo(number)
 		if err != nil {
 			return err
@@ -214,7 +228,7 @@ func ledgerCorrect(c *cli.Context) error {
 	if err := aboveNothing(c, "pieces", "sheets", "put-in"); err != nil {
 		return err
 	}
-	return ledgerCall(c, func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
+	return ledgerCall(c, printerThere(c), func(l *ledger.Ledger, b ledger.Books, h *proof.Head) error {
 		e, err := l.Correct(b, number, func(e *ledger.Entry) error {
 			if e.Run != nil {
 				return correctRun(c, b, e.Run)

@@ -82,6 +82,16 @@ func (b Books) common(printer string, at time.Time) (*shop.Printer, error) {
 	return pr, nil
 }
 
+// Printer is the full name of a printer of the shop; "" is that of the default process. The
+// error is a [fault.Fault] about printer.
+func (b Books) Printer(called string) (string, error) {
+	p, err := b.printer(called)
+	if err != nil {
+		return "", err
+	}
+	return p.Name, nil
+}
+
 // printer finds a printer of the shop by name, or that of the default process.
 func (b Books) printer(called string) (*shop.Printer, error) {
 	if called != "" {
