@@ -346,6 +346,42 @@ func TestScatters(t *testing.T) {
 	}
 }
 
+// TestNextRun enters every change before the run that it ended in, as who changes a cartridge
+// at once does: said so, it is as good; unsaid, marks are a run too early.
+func TestNextRun(t *testing.T) {
+	for name, run := range shops {
+		var said, unsaid tally
+		for _, n := range []int{2, 5} {
+			rng := rand.New(rand.NewPCG(14, uint64(n)))
+			for range 150 {
+				events := life(rng, shopOf{run, between(0.05, 0.05)}, n, 0)
+				first := 0
+				if events[0].Change != nil { // in no run
+					first = 1
+				}
+				for i := 1; i < len(events); i++ {
+					if events[i].Change != nil && events[i-1].Change == nil {
+						events[i], events[i-1] = events[i-1], events[i]
+					}
+				}
+				e, _ := fit(marks(events, 0)) // too few count as without an interval
+				unsaid.add(e)
+				for _, v := range events[first:] {
+					if v.Change != nil {
+						v.Change.During = NextRun
+					}
+				}
+				e, _ = fit(marks(events, 0))
+				said.add(e)
+			}
+		}
+		t.Logf("%s, changes before their runs: said %v; unsaid %v", name, said, unsaid)
+		if math.Abs(said.bias()) > 0.02 || said.share() < 0.93 {
+			t.Errorf("%s, changes before their runs: %v", name, said)
+		}
+	}
+}
+
 // TestForgottenUntold shows why a shop must say what it forgets: a tenth of runs that is
 // missing everywhere looks like a higher use, and no interval from the ledger alone can know.
 func TestForgottenUntold(t *testing.T) {

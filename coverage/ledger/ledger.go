@@ -19,7 +19,8 @@
 //
 // A cartridge seldom ends between two runs. One that was empty is taken to have ended in
 // the run before its change, anywhere in it and everywhere as likely; one that was taken
-// out with toner left, between two runs; whoever knows better says so. Where a cartridge
+// out with toner left, between two runs; whoever knows better says so, above all who enters
+// a change before the run that it was made in: unsaid, it makes the use seem higher. Where a cartridge
 // ended is uncertain by a known amount, then, and the run is not counted to one side: what
 // is too much for one cartridge is too little for the next.
 //
