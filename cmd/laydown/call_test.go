@@ -99,6 +99,8 @@ func TestSaid(t *testing.T) {
 		{`ledger add small.png -i "enamel mug" -w 60mm --sheets 2 --ledger l.db`, []string{`(?m)^process not named: decal on white`}},
 		{`ledger add small.png -i "enamel mug" -w 60mm --sheets 2 --ledger l.db --json`, []string{`"entered"`, `"value": "decal on white"`}},
 		{`ledger fit --ledger l.db --json`, []string{`"demo_shop": true`}},
+		{`ledger list --ledger l.db --json`, []string{`"demo_shop": true`, `"at": "2026-03-14T15:00:00Z"`, `"time_zone": "UTC"`}},
+		{`ledger list --ledger l.db`, []string{`^Demo shop`, `2026-03-14 15:00`}},
 
 		{`coverage small.png -i mug -p tattoo`, nil}, // refused: neither begins so
 		{`coverage small.png -i enamel -p temp -w 60mm`, []string{`(?m)^Do not print: `, `why +stop: wrong-item \(this process is not for enamelled steel\)`}},

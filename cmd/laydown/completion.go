@@ -9,6 +9,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"laydown/colour/press"
+	"laydown/coverage/ledger"
 	"laydown/coverage/plate"
 	"laydown/coverage/shop"
 	"laydown/coverage/show"
@@ -112,6 +113,7 @@ func complete(app *cli.App, shell string, words []string) (found []candidate, di
 		}
 		return nil, nothingElse
 	}
+	ofLedger := cmd.Name == "ledger"
 	if len(cmd.Subcommands) > 0 {
 		if len(rest) == 0 {
 			return keep(commandsOf(cmd.Subcommands), nothingElse)
@@ -172,8 +174,11 @@ func complete(app *cli.App, shell string, words []string) (found []candidate, di
 	case "completion":
 		return keep(plainly(shells), nothingElse)
 	case "list":
-		return keep(plainly(show.Lists), nothingElse)
-	case "man", "fit":
+		if !ofLedger {
+			return keep(plainly(show.Lists), nothingElse)
+		}
+		return nil, nothingElse
+	case "man", "fit", "undo", "correct":
 		return nil, nothingElse
 	}
 	return nil, filesToo
@@ -261,6 +266,10 @@ func valuesOf(command, option string, w world, shopNamed string) ([]candidate, s
 		out = plainly(press.Keeps())
 	case "measurement":
 		out = plainly([]string{"m0", "m1", "m2", "m3"})
+	case "kind":
+		out = plainly(ledger.Kinds)
+	case "during":
+		out = plainly(ledger.Durings)
 	case "cartridge":
 		out = plainly(plate.Names[:])
 	case "cache":

@@ -38,7 +38,11 @@ func TestComplete(t *testing.T) {
 		{"fish", []string{"c"}, "coverage completion :none"},
 		{"fish", []string{"LE"}, "ledger :none"},
 		{"fish", []string{"--v"}, "--version :none"},
-		{"fish", []string{"ledger", ""}, "add fit :none"},
+		{"fish", []string{"ledger", ""}, "add list undo correct fit :none"},
+		{"fish", []string{"ledger", "list", ""}, ":none"},
+		{"fish", []string{"ledger", "undo", ""}, ":none"},
+		{"zsh", []string{"ledger", "add", "--kind", ""}, "print jam test :none"},
+		{"zsh", []string{"ledger", "correct", "--during", "n"}, "next none :none"},
 		{"fish", []string{"help", "led"}, "ledger :none"},
 		{"fish", []string{"help", "ledger", "f"}, "fit :none"},
 		{"fish", []string{"nothing", ""}, ":none"},
@@ -84,7 +88,7 @@ func TestComplete(t *testing.T) {
 	w, _, _ := testWorld()
 	for name, cmd := range allCommands(newApp(w)) {
 		for _, f := range cmd.Flags {
-			if isSwitch(f) || slices.Contains([]string{"width", "height", "dpi", "page", "tac", "qty", "item-colour", "colour", "margin", "gap", "sheets", "job", "left", "date"}, f.Names()[0]) {
+			if isSwitch(f) || slices.Contains([]string{"width", "height", "dpi", "page", "tac", "qty", "item-colour", "colour", "margin", "gap", "sheets", "pieces", "job", "left", "put-in", "forgotten", "date"}, f.Names()[0]) {
 				continue
 			}
 			if found, directive := valuesOf(name, f.Names()[0], w, ""); len(found) == 0 && directive == nothingElse {
@@ -153,7 +157,7 @@ func TestShells(t *testing.T) {
 	}
 	lines := [][2]string{ // what is typed, and the words that may stand
 		{"laydown|q", "quote"},
-		{"laydown|ledger|", "add|fit"},
+		{"laydown|ledger|", "add|list|undo|correct|fit"},
 		{"laydown|coverage|--item-c", "--item-colour|--item-color"},
 		{"laydown|coverage|--item|bl", "black tee"},
 		{"laydown|coverage|--process|D", "dark garment|decal on white"},

@@ -90,6 +90,7 @@ var changed = map[string]string{
 	"qty": "7", "full": "", "strict": "", "html": "out/a.html", "customer": "", "mark": "out/a.png", "swatches": "colours.csv", "measurement": "m1", "colour": "navy", "rules": "",
 	"orders": "orders.csv", "csv": "out/a.csv", "resume": "out/a.jsonl", "out": "out/plates", "picture": "out/a.svg", "art": "small.png",
 	"ledger": "out/other.db", "sheets": "3", "job": "spring", "cartridge": "white", "left": "5", "date": "2026-01-02", "printer": "second",
+	"pieces": "3", "kind": "jam", "put-in": "50", "during": "none", "forgotten": "10", "all": "",
 	"margin": "30mm", "gap": "20mm", "one-layout": "",
 }
 
@@ -118,6 +119,7 @@ func TestNoOptionIsIgnored(t *testing.T) {
 		"coverage": `small.png -w 30mm`, "preflight": `small.png -w 30mm`, "match": `small.png -w 30mm`, "underbase": `small.png -w 30mm`,
 		"proof": `small.png -w 30mm`, "separate": `small.png -w 30mm -o out/first`, "quote": `small.png -w 30mm`, "ticket": `small.png -w 30mm`,
 		"profile": ``, "gang": `pieces.csv small.png=3000,30mm`, "ledger add": `small.png -w 30mm --sheets 2 --ledger out/l.db`, "ledger fit": `--ledger out/l.db`,
+		"ledger list": `--ledger out/l.db`, "ledger undo": `1 --ledger out/l.db`, "ledger correct": `1 --sheets 3 --ledger out/l.db`,
 		"list": ``, "man": ``,
 	}
 	// Where an option needs others beside it to be changed, or another way to be given.
@@ -136,8 +138,15 @@ func TestNoOptionIsIgnored(t *testing.T) {
 		if err := os.Mkdir("out", 0o755); err != nil {
 			t.Fatal(err)
 		}
-		if name == "ledger fit" {
+		switch name {
+		case "ledger fit", "ledger list":
 			call("ledger", "add", "--ledger", "out/l.db", "--cartridge", "white", "--shop", "own.toml")
+			if name == "ledger list" {
+				call("ledger", "undo", "--ledger", "out/l.db")
+				call("ledger", "add", "--ledger", "out/l.db", "--cartridge", "white", "--shop", "own.toml")
+			}
+		case "ledger undo", "ledger correct":
+			call("ledger", "add", "--ledger", "out/l.db", "--kind", "test", "--sheets", "2", "--shop", "own.toml")
 		}
 		cache := ""
 		w, out, errs := testWorld()
@@ -212,8 +221,8 @@ func TestNoOptionIsIgnored(t *testing.T) {
 			if o == option {
 				line = strings.NewReplacer("--ledger out/l.db", "", "--sheets 2", "", "-o out/first", "").Replace(line)
 				more = parts(map[string]string{"ledger": "--sheets 2 --ledger out/other.db", "sheets": "--sheets 3 --ledger out/l.db", "out": "-o out/plates"}[o])
-				if name == "ledger fit" {
-					more = []string{"--ledger", "out/other.db"}
+				if strings.HasPrefix(name, "ledger ") && name != "ledger add" {
+					more = parts(map[string]string{"ledger": "--ledger out/other.db", "sheets": "--sheets 4 --ledger out/l.db"}[o])
 				}
 			}
 		}

@@ -59,12 +59,24 @@ var examples = map[string][2]example{
 		{`laydown gang badge.png=12,80mm badge.png=30,3in`, "art files, how many of each and how wide"},
 	},
 	"ledger": {
-		{`laydown ledger add badge.png --sheets 12 --ledger ours.db`, "enter a run of twelve sheets"},
+		{`laydown ledger add badge.png --pieces 24 --ledger ours.db`, "enter a run of 24 prints"},
 		{`laydown ledger fit --ledger ours.db`, "what toner really costs"},
 	},
 	"ledger add": {
-		{`laydown ledger add badge.png --sheets 12 --ledger ours.db`, "enter a run of twelve sheets"},
+		{`laydown ledger add badge.png --pieces 24 --ledger ours.db`, "enter a run of 24 prints, and what its toner costs"},
 		{`laydown ledger add --cartridge white --left 5 --ledger ours.db`, "enter a cartridge that was changed with 5 % left in it"},
+	},
+	"ledger list": {
+		{`laydown ledger list --ledger ours.db`, "all entries with their numbers, and what their toner cost then"},
+		{`laydown ledger list --ledger ours.db --printer "bench printer" --json`, "of one printer, for another program"},
+	},
+	"ledger undo": {
+		{`laydown ledger undo --ledger ours.db`, "take the last entry back"},
+		{`laydown ledger undo 1 --ledger ours.db`, "take entry 1 back"},
+	},
+	"ledger correct": {
+		{`laydown ledger correct 1 --pieces 22 --ledger ours.db`, "entry 1 was of 22 prints"},
+		{`laydown ledger correct 1 --date 2026-03-14T09:30 --ledger ours.db`, "and earlier that day"},
 	},
 	"ledger fit": {
 		{`laydown ledger fit --ledger ours.db`, "each toner's true cost, and how sure that is"},

@@ -58,6 +58,7 @@ var sharedStandIn = sync.OnceValue(func() *press.Press { return press.StandIn(pr
 func testWorld() (w world, stdout, stderr *bytes.Buffer) {
 	stdout, stderr = new(bytes.Buffer), new(bytes.Buffer)
 	return world{stdout: stdout, stderr: stderr, now: func() time.Time { return time.Date(2026, 3, 14, 15, 0, 0, 0, time.UTC) },
+		zone:      time.UTC,
 		ticks:     func(time.Duration) (<-chan time.Time, func()) { return nil, func() {} },
 		getenv:    func(string) string { return "" },
 		configDir: func() (string, error) { return "", errors.New("nobody's") },

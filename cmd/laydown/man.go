@@ -28,7 +28,7 @@ func manCommand() *cli.Command {
 }
 
 // manualDate is when the options last changed: the page of one program is always the same.
-const manualDate = "2026-11-26"
+const manualDate = "2026-11-27"
 
 // manual is the manual page in the man macros of roff.
 func manual(app *cli.App) string {

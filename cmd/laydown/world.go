@@ -17,6 +17,7 @@ import (
 type world struct {
 	stdout, stderr io.Writer
 	now            func() time.Time
+	zone           *time.Location // of the machine
 	// ticks sends after every so long, until stop is called.
 	ticks     func(every time.Duration) (ticks <-chan time.Time, stop func())
 	getenv    func(name string) string
@@ -31,7 +32,7 @@ type world struct {
 // theWorld is the one around the process.
 func theWorld() world {
 	build, _ := debug.ReadBuildInfo()
-	return world{stdout: os.Stdout, stderr: os.Stderr, now: time.Now, getenv: os.Getenv, configDir: os.UserConfigDir, build: build, standIn: press.StandIn,
+	return world{stdout: os.Stdout, stderr: os.Stderr, now: time.Now, zone: time.Local, getenv: os.Getenv, configDir: os.UserConfigDir, build: build, standIn: press.StandIn,
 		ticks: func(every time.Duration) (<-chan time.Time, func()) {
 			t := time.NewTicker(every)
 			return t.C, t.Stop

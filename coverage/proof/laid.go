@@ -173,16 +173,26 @@ func (l *Laid) sumCost(sum [plate.Count]uint64) string {
 	return l.Job.Shop.Currency + " " + t.Total.StringFixed(price.Places)
 }
 
-// Run is the print as a run of so many full sheets, under a job's name or, without
-// one, the art's.
-func (l *Laid) Run(name string, sheets int, at time.Time) ledger.Run {
+// Run is a run of this print: so many pieces on so many sheets, under a job's name or,
+// without one, the art's. 0 sheets are as many as the pieces take, 0 pieces are all that
+// the sheets hold. The error is a [fault.Fault] about pieces.
+func (l *Laid) Run(name string, pieces, sheets int, at time.Time) (ledger.Run, error) {
 	if name == "" {
 		name = l.Art.File
 	}
-	r := ledger.Run{At: at, Job: name, Printer: l.Job.Printer.Name, Sheets: sheets}
-	area := l.Size.WidthMM * l.Size.HeightMM * float64(l.Layout.Copies()) * float64(sheets)
+	copies := l.Layout.Copies()
+	switch {
+	case sheets == 0:
+		sheets = l.Layout.Sheets(pieces)
+	case pieces == 0:
+		pieces = sheets * copies
+	case pieces > sheets*copies:
+		return ledger.Run{}, fault.In("pieces", fmt.Errorf("%d cannot be on %d of %s, which hold %d each of this print", pieces, sheets, l.Layout.Sheet, copies))
+	}
+	r := ledger.Run{At: at, Job: name, Printer: l.Job.Printer.Name, Sheets: sheets, Pieces: pieces, Copies: copies}
+	area := l.Size.WidthMM * l.Size.HeightMM * float64(pieces)
 	for k := range r.AreaMM2 {
 		r.AreaMM2[k] = l.Plates.MeanPercent(k) / 100 * area
 	}
-	return r
+	return r, nil
 }

@@ -123,6 +123,9 @@ func (c *checker) top() {
 	if s.Currency == "" {
 		t.Say("currency", "currency is missing: write for example currency = \"EUR\"")
 	}
+	if z := s.Zone(); s.TimeZone == "Local" || s.TimeZone != "" && z == nil {
+		t.Say("time_zone", "time_zone: no zone is called %q: write a name of the IANA list, such as Europe/Vienna or America/Chicago", s.TimeZone)
+	}
 	c.names("printer", "a printer", "printers", true, s.PrinterNames())
 	c.names("media", "one of the media", "media", true, s.MediaNames())
 	c.names("item", "an item", "items", true, s.ItemNames())

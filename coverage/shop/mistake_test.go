@@ -101,6 +101,8 @@ func TestEveryMistake(t *testing.T) {
 		{"", "default_item = \"black tee\"", "default_item = \"gold tee\" #!", `default_item: no item is called "gold tee": the shop file has black tee, white tee, enamel mug, china mug, steel tumbler, steel plate, glass coaster, birch board, outside sticker, inside sticker, forearm, loose tattoo, transfer sheet, spare tee`},
 		{"", "default_process = \"dark garment\"", "default_process = \"x\" #!", `default_process: no process is called "x": the shop file has dark garment, light garment, white film, decal on white, temporary tattoo, gold foil, flat hard goods, round hard goods, outside film, inside film, spare work`},
 		{"", "currency =", "curency = \"EUR\" #!\ncurrency =", `no key is called "curency" here; is currency meant? The comments of laydown init list all keys.`},
+		{"", "currency =", "time_zone = \"Here/There\" #!\ncurrency =", `time_zone: no zone is called "Here/There": write a name of the IANA list, such as Europe/Vienna or America/Chicago`},
+		{"", "currency =", "time_zone = \"Local\" #!\ncurrency =", `time_zone: no zone is called "Local": write a name of the IANA list, such as Europe/Vienna or America/Chicago`},
 		{"", "currency =", "zz.top = 5 #!\ncurrency =", `no key is called "zz" here. The comments of laydown init list all keys.`},
 		{"", "[match]", "[mismatched] #!\nclose = 1\n[match]", `no key is called "mismatched" here; is match meant? The comments of laydown init list all keys.`},
 		{"", "[match]", "[[mixed]] #!\n[[mixed]]\n[match]", `no key is called "mixed" here. The comments of laydown init list all keys.`},

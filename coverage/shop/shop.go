@@ -17,6 +17,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
+	_ "time/tzdata" // zones, also where the machine has none
 
 	"github.com/shopspring/decimal"
 
@@ -34,6 +36,7 @@ import (
 type Shop struct {
 	Name           string    `toml:"name"`
 	Currency       string    `toml:"currency"`
+	TimeZone       string    `toml:"time_zone"` // by its IANA name; "" is that of the machine
 	DefaultProcess string    `toml:"default_process"`
 	DefaultItem    string    `toml:"default_item"`
 	Layout         Layout    `toml:"layout"`
@@ -64,6 +67,19 @@ type Shop struct {
 
 // Places are the decimal places of the shop's currency.
 func (s *Shop) Places() int32 { return price.CurrencyPlaces(s.Currency) }
+
+// Zone is the zone that the shop's dates are in; nil if the file names none. It is looked
+// up in the machine's tz database, or in the one built in.
+func (s *Shop) Zone() *time.Location {
+	if s.TimeZone == "" {
+		return nil
+	}
+	z, err := time.LoadLocation(s.TimeZone)
+	if err != nil {
+		return nil // the check refuses it
+	}
+	return z
+}
 
 // Layout is how prints are set on a sheet.
 type Layout struct {

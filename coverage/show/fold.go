@@ -67,6 +67,7 @@ func (s Style) para(words, margin string) string { return wrap(words, margin, ma
 type folds struct {
 	head  []string
 	left  map[int]bool // columns of words; the others, but the first, are figures
+	most  map[int]int  // what a column of words takes at most: it is set in several lines
 	rows  [][]string
 	under int // rows from here on stand under a line; 0 for none
 }
@@ -81,6 +82,9 @@ func (g *folds) render(width int) string {
 		for _, r := range g.rows {
 			wide[c] = max(wide[c], columns(r[c]))
 		}
+	}
+	for c, n := range g.most {
+		wide[c] = min(wide[c], n)
 	}
 	wide[0] = min(wide[0], width/2-2)
 	var parts []string
@@ -114,6 +118,9 @@ func (g *folds) part(from, to int, wide []int) string {
 	config := []table.ColumnConfig{{Number: 1, WidthMax: wide[0], WidthMaxEnforcer: text.WrapSoft}}
 	for c := from; c < to; c++ {
 		k := table.ColumnConfig{Number: c - from + 2, WidthMax: wide[c], WidthMaxEnforcer: text.WrapSoft, Align: text.AlignRight, AlignHeader: text.AlignRight}
+		if g.most[c] > 0 {
+			k.WidthMaxEnforcer = text.WrapSoft
+		}
 		if g.left[c] {
 			k.Align, k.AlignHeader = text.AlignLeft, text.AlignLeft
 		}

@@ -99,9 +99,17 @@ func answers(t *testing.T) map[string]func(Style) string {
 	priced.Cost = &proof.GangCost{Currency: "EUR", Media: "123.45", Toner: "1234.56", Total: "1358.01", TonerOf: 2, Pieces: 3, Orders: []proof.GangOrder{
 		{Order: strings.Repeat("harbour festival ", 6), Copies: 1234567, AreaPercent: 99.5, Media: "123.00", Toner: "1234.00", Total: "1357.00"}, {Order: "Lund", Copies: 1, AreaPercent: 0.5, Media: "0.45", Toner: "0.56", Total: "1.01"}}}
 	out["gang with its price"] = func(s Style) string { return Gang(&priced, s) }
-	report := &ledger.Report{Printer: "bench printer", Currency: "EUR", Runs: 7, Changes: 3, Toners: []ledger.TonerReport{
-		{Toner: "cyan", Now: "1"}, {Toner: "white", Cartridges: 1, Now: "1", Correction: 1.2, Page: "0.0200", PageNow: "0.0196"},
-		{Toner: "magenta", Cartridges: 3, Now: "1", Correction: 1.2, Low: 0.4, High: 2.8, Page: "0.0200", PageNow: "0.0196"}}}
+	report := &ledger.Report{Printer: "bench printer", Currency: "EUR", Counts: ledger.Counts{Runs: 7, Pieces: 2400, Sheets: 400, Jams: 3, TestSheets: 12, Changes: 3}, ForgottenPercent: 12.5,
+		Unknown: []string{"gone printer", strings.Repeat("press ", 15)}, Toners: []ledger.TonerReport{
+			{Toner: "cyan", Now: "1"}, {Toner: "white", Cartridges: 1, Now: "1", Correction: 1.2, Page: "0.0200", PageNow: "0.0196"},
+			{Toner: "black", Cartridges: 6.4, Now: "1", Correction: 1.2, Low: 1.1, High: 1.3, Scatter: 21, Page: "0.0200", PageNow: "0.0196"},
+			{Toner: "magenta", Cartridges: 3, Now: "1", Correction: 1.2, Low: 0.4, High: 2.8, Scatter: 28, Page: "0.0200", PageNow: "0.0196"}}}
+	entries := &ledger.Listing{Zone: "America/Argentina/Buenos_Aires", Counts: report.Counts, Unknown: report.Unknown, Entries: []ledger.Line{
+		{Number: 1, When: "2026-03-01 12:00", Kind: ledger.Print, Printer: "bench printer", Job: strings.Repeat("long name ", 12), Pieces: 2400, Sheets: 400, Cost: "12345.6789", Currency: "EUR"},
+		{Number: 2, When: "2026-03-02 12:00", Kind: ledger.Jam, Printer: "bench printer", Job: "spring", Sheets: 2, Struck: true},
+		{Number: 3, When: "2026-03-02 12:00", Kind: ledger.Test, Printer: "bench printer", Job: ledger.TestJob, Sheets: 2, Corrects: 2},
+		{Number: 123456, When: "2026-03-03 12:00", Kind: "change", Printer: "bench printer", Toner: "magenta", LeftPercent: 40, PutInPercent: 35.5, During: ledger.LastRun}}}
+	out["ledger list"] = func(s Style) string { return LedgerList(entries, true, s) }
 	out["ledger"] = func(s Style) string { return Ledger(report, s) }
 	return out
 }
