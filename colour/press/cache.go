@@ -20,7 +20,7 @@ import (
 type Cache struct{ Dir string }
 
 // cacheVersion changes whenever the same key would give other numbers.
-const cacheVersion = "laydown cache 8\n"
+const cacheVersion = "laydown cache 9\n"
 
 func (c Cache) path(kind string, key []byte) string {
 	sum := sha256.Sum256(append([]byte(cacheVersion+kind+"\n"), key...))

@@ -298,14 +298,14 @@ func (g *Gamut) Volume() float64 {
 
 // Nearest colours out of reach.
 const (
-	slackHue   = 3.4 * math.Pi / 180 // that hue may turn by where that comes nearer
+	slackHue   = 3.5 * math.Pi / 180 // that hue may turn by where that comes nearer
 	slackSteps = 3                   // tried to either side
-	leastReach = 0.82                // of the chroma that the hue reaches within 5 L*, for colours that are vivid or light:
+	leastReach = 0.812               // of the chroma that the hue reaches within 5 L*, for colours that are not both dull and dark:
 
 	paleChroma, vividChroma = 0.1, 0.6 // in IPT
-	dimLight, paleLight     = 0.6, 0.9 // in Oklab
+	dimLight, paleLight     = 0.4, 0.7 // in Oklab
 
-	shortWeight = 20 // of chroma in IPT that is short of leastReach, beside a distance in Oklab
+	shortWeight = 60 // of chroma in IPT that is short of leastReach, beside a distance in Oklab
 )
 
 // nearest is the printable colour that is nearest to one out of reach, both
@@ -318,18 +318,15 @@ func (g *Gamut) nearest(c colour.XYZ, share float64) colour.XYZ {
 	want, ipt := c.Oklab(), c.IPT()
 	hue, chroma := ipt.Hue(), ipt.Chroma()
 	asked := share * math.Max(smooth(chroma, paleChroma, vividChroma), smooth(want.L, dimLight, paleLight))
-	var asks [levels]float64 // chroma that a place ought to have, by level
-	own, next, part := plane(hue)
-	for i := range asks {
-		p, q := g.rim[own][i].most, g.rim[next][i].most
-		asks[i] = asked * math.Min(chroma, p+part*(q-p))
-	}
+	softer := g.v.softer()
+	weigh := shortWeight / softer
+	own, _, _ := plane(hue)
 	type place struct {
 		d, turn, arc, length float64
 	}
 	var places [(2*slackSteps + 1) * (levels - 1)]place
 	n, least := 0, math.Inf(1)
-	soft := func() float64 { return g.v.softer() * math.Min(softness*least+hardness, softest) }
+	soft := func() float64 { return (2*softer - 1) * math.Min(softness*least+hardness, softest) }
 	// The own hue first: it tells which lightnesses need not be looked at.
 	for turn := range 2*slackSteps + 1 {
 		s := (turn + 1) / 2
@@ -345,12 +342,16 @@ func (g *Gamut) nearest(c colour.XYZ, share float64) colour.XYZ {
 			to = max(min(levels-1, int(g.level(want.L+far, cusp))+2), from+1)
 		}
 		left, right := &g.rim[a], &g.rim[b]
+		// What a place has beyond the chroma that it ought to have.
+		spare := func(p *edge, i int) float64 {
+			return p.chroma - asked*math.Min(chroma, left[i].most+f*(right[i].most-left[i].most))
+		}
 		p := left[from].towards(&right[from].edge, f)
-		u, start := p.chroma-asks[from], g.arcAt(a, b, f, from)
+		u, start := spare(&p, from), g.arcAt(a, b, f, from)
 		for i := from + 1; i <= to; i++ {
 			q := left[i].towards(&right[i].edge, f)
-			w, end := q.chroma-asks[i], g.arcAt(a, b, f, i)
-			d, t := between(&p, &q, u, w, want)
+			w, end := spare(&q, i), g.arcAt(a, b, f, i)
+			d, t := between(&p, &q, u, w, weigh, want)
 			places[n] = place{d, float64(s) / slackSteps, start + t*(end-start), end - start}
 			n++
 			least = math.Min(least, d)
@@ -396,7 +397,7 @@ func (v *inverter) softer() float64 {
 }
 
 const (
-	softLimit  = 2.4
+	softLimit  = 2.39
 	softRise   = 8 // for every 100 % of limit that are lacking
 	mostSofter = 6
 )
@@ -410,8 +411,8 @@ func (g *Gamut) arcAt(a, b int, f float64, level int) float64 {
 
 // between is the place on the way from p to q, 0–1, that is the nearest to a colour,
 // and how far off it is. What it lacks of the chroma that is asked for counts, too: -u
-// at p and -w at q.
-func between(p, q *edge, u, w float64, want colour.Oklab) (d, t float64) {
+// at p and -w at q, weigh times.
+func between(p, q *edge, u, w, weigh float64, want colour.Oklab) (d, t float64) {
 	dl, da, db := q.ok.L-p.ok.L, q.ok.A-p.ok.A, q.ok.B-p.ok.B
 	l, a, b := want.L-p.ok.L, want.A-p.ok.A, want.B-p.ok.B
 	length, along := lightWeight*dl*dl+da*da+db*db, lightWeight*l*dl+a*da+b*db
@@ -420,7 +421,7 @@ func between(p, q *edge, u, w float64, want colour.Oklab) (d, t float64) {
 	}
 	rise := w - u
 	if f := max(0, min(1, t)); u+f*rise < 0 {
-		const weight = shortWeight * shortWeight
+		weight := weigh * weigh
 		if n := length + weight*rise*rise; n > 0 {
 			t = (along - weight*u*rise) / n
 		}
@@ -431,7 +432,7 @@ func between(p, q *edge, u, w float64, want colour.Oklab) (d, t float64) {
 	}
 	t = max(0, min(1, t))
 	l, a, b = l-t*dl, a-t*da, b-t*db
-	short := shortWeight * min(0, u+t*rise)
+	short := weigh * min(0, u+t*rise)
 	return math.Sqrt(lightWeight*l*l + a*a + b*b + short*short), t
 }
 
@@ -444,9 +445,9 @@ const lightWeight = 1.3
 // far to count. A place stands for as much of the rim as it is long, up to about
 // longPlace: the rest of a longer one is not near.
 const (
-	softness  = 0.1
+	softness  = 0.08
 	hardness  = 0.001
-	softest   = 0.01
+	softest   = 0.007
 	counts    = 3
 	longPlace = 0.1
 )
@@ -512,7 +513,7 @@ const rimRoom = 0.4
 
 // knee is the part of the way to the gamut's edge that perceptual rendering
 // leaves alone.
-const knee = 0.75
+const knee = 0.85
 
 // compress makes room at the gamut's edge for what lies beyond it: a media-relative
 // colour is drawn towards the middle of the neutral axis, within the gamut along the

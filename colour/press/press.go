@@ -243,7 +243,17 @@ func (r *recent[V]) keep(key string, made V) V {
 // gamut is the press's body of colours under a limit and a black, which is searched for
 // when it is first called for.
 func (p *Press) gamut(m *Model, o Options) func() *Gamut {
-	return p.bodies.keep(fmt.Sprintf("%g %d", o.TAC, o.Black), sync.OnceValue(func() *Gamut { return newInverter(m, o.TAC, o.Black).gamut() }))
+	return p.bodies.keep(fmt.Sprintf("%g %d", o.TAC, o.Black), sync.OnceValue(func() *Gamut { return inverterOf(m, o).gamut() }))
+}
+
+// inverterOf stays below a limit by as much as plates of 8 bits may be rounded up.
+func inverterOf(m *Model, o Options) *inverter {
+	const rounding = 4 * 0.5 / 255
+	tac := o.TAC
+	if tac < 4 {
+		tac = math.Max(0, tac-rounding)
+	}
+	return newInverter(m, tac, o.Black)
 }
 
 // way works out the exact separation: by the press's own profile or by the
@@ -297,7 +307,7 @@ func (p *Press) inverse(src *icc.Profile, o Options) (func(dst, src []float64), 
 	if err != nil {
 		return nil, fmt.Errorf("artwork's profile: %w", err)
 	}
-	v := newInverter(m, o.TAC, o.Black)
+	v := inverterOf(m, o)
 	scale, shift := [3]float64{1, 1, 1}, [3]float64{}
 	if o.Intent == icc.Absolute {
 		// Media-relative to absolute, and that relative to this paper.

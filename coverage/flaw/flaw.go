@@ -140,6 +140,10 @@ type Subject struct {
 	// channels 0–1, called concurrently. Without them, checks that need colour
 	// are left out.
 	Design, Printed func([4]float64) colour.Lab
+	// Missed is by how much ΔE00 tone values miss a colour that was meant, absolute under
+	// D50, as both are seen on the item; it is called concurrently. nil if the item has no
+	// white that an eye would go by: then they are compared on the press's paper.
+	Missed func(meant colour.Lab, tones [4]float64) float64
 	// Look tells how tone values, and white of a tone value 0–1 under them, look on the
 	// item, absolute under D50; it is called concurrently. Item is the item's own colour,
 	// and OwnWhite says that a film's white hides it, under the art and around it. Without

@@ -14,11 +14,15 @@ import (
 // gamutSamples is about how many pixels are compared with their print.
 const gamutSamples = 60_000
 
-// outOfGamut compares the design with its print on the press's own paper, over an
+// outOfGamut compares the design with its print, as brand colours are compared, over an
 // even grid of the pixels that are at least half solid.
 func outOfGamut(s *scene) ([]*Finding, error) {
 	if s.Design == nil || s.Printed == nil || s.Limits.GamutDeltaE <= 0 {
 		return nil, nil
+	}
+	missed := s.Missed
+	if missed == nil {
+		missed = func(meant colour.Lab, tones [4]float64) float64 { return colour.DeltaE00(meant, s.Printed(tones)) }
 	}
 	type off struct {
 		d      float64
@@ -47,7 +51,7 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 					tones[k] = math.Min(1, float64(s.Plates.Plane[k][i])/float64(alpha)) // plates are scaled by alpha
 				}
 				want := s.Design(device.Fractions())
-				c = &off{d: colour.DeltaE00(want, s.Printed(tones)), want: want, device: device}
+				c = &off{d: missed(want, tones), want: want, device: device}
 				known[device] = c
 			}
 			c.n++
@@ -103,7 +107,7 @@ func outOfGamut(s *scene) ([]*Finding, error) {
 	if near > beyond {
 		also = fmt.Sprintf(" (%.1f %% by more than ΔE00 %.1f)", float64(near)/float64(total)*100, s.Limits.GamutNearDeltaE)
 	}
-	f.Advice = fmt.Sprintf("%.1f %% of the art%s has colours that this printer does not reach, worst: %s. They print duller than they look on a screen: tell the customer, or choose colours within reach.",
+	f.Advice = fmt.Sprintf("%.1f %% of the art%s has colours that this print does not reach, worst: %s. They print duller than they look on a screen: tell the customer, or choose colours within reach.",
 		share, also, strings.Join(names, ", "))
 	return []*Finding{f}, nil
 }

@@ -3,6 +3,7 @@ package flaw
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"laydown/colour/cores"
 	"laydown/colour/icc"
@@ -70,7 +71,8 @@ func richBlackText(s *scene) ([]*Finding, error) {
 	}
 	r := newRegions(s)
 	least, pixels := math.Inf(1), 0
-	var sum [4]int
+	var sum [4]int // over the parts' cores, for edges are lighter
+	core := 0
 	found := island.Find(m, true)
 	for _, part := range found.Islands {
 		runs := found.Runs(part)
@@ -87,12 +89,21 @@ func richBlackText(s *scene) ([]*Finding, error) {
 			continue
 		}
 		least, pixels = math.Min(least, width), pixels+part.Pixels
+		black := s.Plates.Plane[plate.Black]
+		most := uint8(0)
 		for _, run := range runs {
 			r.add(int(run.X0), int(run.Y), 1/width)
 			r.add(int(run.X1)-1, int(run.Y), 1/width)
-			for k := range sum {
-				for _, v := range s.Plates.Plane[k][int(run.Y)*w+int(run.X0) : int(run.Y)*w+int(run.X1)] {
-					sum[k] += int(v)
+			most = max(most, slices.Max(black[int(run.Y)*w+int(run.X0):int(run.Y)*w+int(run.X1)]))
+		}
+		for _, run := range runs {
+			for i := int(run.Y)*w + int(run.X0); i < int(run.Y)*w+int(run.X1); i++ {
+				if most-black[i] > seenToner {
+					continue
+				}
+				core++
+				for k := range sum {
+					sum[k] += int(s.Plates.Plane[k][i])
 				}
 			}
 		}
@@ -102,7 +113,7 @@ func richBlackText(s *scene) ([]*Finding, error) {
 	}
 	f := &Finding{Kind: RichBlackText, Severity: Look, Measured: least * s.PixelMM, Limit: fineBlackMM, Unit: "mm"}
 	f.Boxes, f.Places = r.boxes()
-	percent := func(k int) float64 { return float64(sum[k]) / 2.55 / float64(pixels) }
+	percent := func(k int) float64 { return float64(sum[k]) / 2.55 / float64(core) }
 	f.Advice = fmt.Sprintf("Black lettering and lines as fine as %.2f mm are black alone in the art and would print as about C %.0f M %.0f Y %.0f K %.0f: "+
 		"where the toners are a hair out of register their edges show colour and small letters blur. Keep pure black on the black toner, or ask for the art in the printer's own CMYK numbers.",
 		f.Measured, percent(plate.Cyan), percent(plate.Magenta), percent(plate.Yellow), percent(plate.Black))

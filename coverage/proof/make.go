@@ -271,7 +271,7 @@ func (l *Laid) flaws() ([]flaw.Finding, error) {
 	if err != nil {
 		return nil, err
 	}
-	stack, _, err := j.Stack()
+	m, err := newMatcher(j)
 	if err != nil {
 		return nil, err
 	}
@@ -283,7 +283,12 @@ func (l *Laid) flaws() ([]flaw.Finding, error) {
 		if j.Medium.OwnWhite {
 			white = 1
 		}
-		return stack.Look(model.Lab(tones), white)
+		return m.stack.Look(model.Lab(tones), white)
+	}
+	if m.eye.Adapts > 0 {
+		s.Missed = func(meant colour.Lab, tones [4]float64) float64 {
+			return colour.DeltaE00(m.eye.Wanted(meant), m.eye.Seen(m.stack.Look(model.Lab(tones), m.white(meant))))
+		}
 	}
 	return flaw.Find(s)
 }

@@ -79,7 +79,7 @@ func (m *matcher) printWhite() White {
 	case !w.Own:
 		w.Sentence = is + "; colours are judged beside paper."
 	case m.eye.Adapts < 1:
-		w.Sentence = is + "; an eye half takes it for white, and colours are judged beside what lies between it and paper."
+		w.Sentence = is + "; an eye takes it for white in part, and colours are judged beside what lies between it and paper."
 	default:
 		w.Sentence = is + "; colours are judged beside it."
 	}

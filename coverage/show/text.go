@@ -426,13 +426,23 @@ func findings(p *proof.Proof, s Style, full bool) string {
 
 // Swatches sets matches without artwork for a terminal.
 func Swatches(f *proof.SwatchFacts, s Style) string {
-	miss := []string{}
+	miss, over := []string{}, []string{}
 	for _, w := range f.Swatches {
+		if w.OverLimit != nil {
+			over = append(over, w.Name)
+		}
 		if w.Misses() {
 			miss = append(miss, w.Name)
 		}
 	}
 	say, c, why := "All of these colours match, or nearly.", goodColour, ""
+	if len(over) > 0 {
+		say, c = fmt.Sprintf("%d of these recipes takes more toner than this printer lays down.", len(over)), stopColour
+		if len(over) > 1 {
+			say = strings.Replace(say, "takes", "take", 1)
+		}
+		why = s.line("which", strings.Join(over, ", "))
+	}
 	if len(miss) > 0 {
 		say, c = fmt.Sprintf("%d of %s do not match.", len(miss), plural(len(f.Swatches), "colour", "colours")), stopColour
 		why = s.line("which", strings.Join(miss, ", "))
