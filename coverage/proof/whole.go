@@ -191,7 +191,7 @@ func (m *maker) make(o order.Order) (*made, error) {
 	if of.picture, err = m.picture(p); err != nil {
 		return nil, err
 	}
-	p.Laid.Art, p.Laid.Plates = nil, nil
+	p.Laid.Art, p.Laid.Sent, p.Laid.Plates = nil, nil, nil
 	m.done[key] = of
 	return of, nil
 }

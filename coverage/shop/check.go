@@ -396,13 +396,13 @@ func (c *checker) sizes(v Item, in form.Path) {
 	}
 }
 
-// mostValidDays is longer than anybody binds themselves.
-const mostValidDays = 3650
+// MostValidDays is longer than anybody binds themselves.
+const MostValidDays = 3650
 
 func (c *checker) terms() {
 	v, t := c.shop.Terms, c.table("terms")
-	if v.ValidDays < 0 || v.ValidDays > mostValidDays {
-		t.Say("valid_days", "valid_days must be from 0 to %d", mostValidDays)
+	if v.ValidDays < 0 || v.ValidDays > MostValidDays {
+		t.Say("valid_days", "valid_days must be from 0 to %d", MostValidDays)
 	}
 	t.OneOf("paper", v.Paper, papers)
 	t.amounts(amount{"rush_percent", v.RushPercent}, amount{"deposit_percent", v.DepositPercent})

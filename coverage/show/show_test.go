@@ -40,7 +40,7 @@ func TestEveryKindOfArtHasAPage(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		b, err := Page(p, false)
+		b, err := Page(p)
 		if err != nil || bytes.Contains(b, []byte("%!")) || bytes.Count(b, []byte("data:image/png")) != 8+bytes.Count(b, []byte(" close up, ")) {
 			t.Errorf("%s: page of %d bytes, %v", name, len(b), err)
 		}
@@ -68,7 +68,7 @@ func TestPageShowsPlaces(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := Page(p, true)
+	b, err := Page(p)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -294,7 +294,7 @@ func TestBestIsGivenInFull(t *testing.T) {
 	if s := Matches(p, Style{}); !strings.Contains(s, p.Main[0].Name+" at best") || !strings.Contains(strings.Join(strings.Fields(s), " "), "C 11 M 22 Y 33 K 44, ΔE00 0.3.") {
 		t.Errorf("text without the plates of the best:\n%s", s)
 	}
-	page, err := Page(p, false)
+	page, err := Page(p)
 	if err != nil || !strings.Contains(string(page), "ΔE00 0.3 with C 11.0 M 22.0 Y 33.0 K 44.0") {
 		t.Errorf("page without the plates of the best, %v", err)
 	}

@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -103,4 +104,21 @@ func (v *Item) usualDrawing() string {
 		return drawing.Plate
 	}
 	return drawing.Plain
+}
+
+// Drawing draws the item with the place of a print of a size in millimetres on it: "" for the
+// item's own place, else the usual one. An item of no known kind is a flat piece a quarter
+// larger than the print, and flat ones are as large as what takes a print, unless the file
+// gives their size. The error lists the places that there are.
+func (v *Item) Drawing(place string, widthMM, heightMM float64) (*drawing.Drawing, error) {
+	kind, size := cmp.Or(v.DrawnAs, drawing.Plain), v.DrawnSize
+	flat := kind == drawing.Plate || kind == drawing.Card || kind == drawing.Plain
+	switch {
+	case size.WidthMM > 0:
+	case flat && v.Printable.WidthMM > 0:
+		size = v.Printable
+	case kind == drawing.Plain:
+		size.WidthMM, size.HeightMM = 1.25*widthMM, 1.25*heightMM
+	}
+	return drawing.New(kind, cmp.Or(place, v.Place), size.WidthMM, size.HeightMM)
 }
