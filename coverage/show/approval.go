@@ -139,7 +139,7 @@ func newApproval(p *proof.Proof, a Approval) (*approval, error) {
 	if !p.Item.Unknown {
 		out.Heading += ": " + out.Item.Said
 	}
-	size := fmt.Sprintf("%.1f × %.1f mm, %.2f × %.2f in", out.PrintMM[0], out.PrintMM[1], out.PrintMM[0]/unit.MMPerInch, out.PrintMM[1]/unit.MMPerInch)
+	size := fmt.Sprintf("%.1f × %.1f mm\n%.2f × %.2f in", out.PrintMM[0], out.PrintMM[1], out.PrintMM[0]/unit.MMPerInch, out.PrintMM[1]/unit.MMPerInch)
 	fact := func(name, value string) {
 		if value != "" {
 			out.Facts = append(out.Facts, [2]string{name, value})
@@ -150,7 +150,9 @@ func newApproval(p *proof.Proof, a Approval) (*approval, error) {
 	fact("Date", dateText(a.Date))
 	fact("Valid until", dateText(a.Date.AddDate(0, 0, a.ValidDays)))
 	fact("Item", sentence(out.Item.Said))
-	fact("Place of the print", sentence(placeSaid(d)))
+	if place := placeSaid(d); place != "" {
+		fact("Place of the print", sentence(place))
+	}
 	fact("Size of the print", size)
 	if a.Quantity && p.Quoted != nil {
 		fact("Quantity", quantitySaid(p.Quoted))

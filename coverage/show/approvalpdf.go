@@ -8,13 +8,10 @@ import (
 	"strings"
 	"time"
 
-	"codeberg.org/go-fonts/liberation/liberationsansbold"
-	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	"codeberg.org/go-pdf/fpdf"
 
 	"laydown/coverage/drawing"
 	"laydown/coverage/proof"
-	"laydown/coverage/shop"
 )
 
 // Measures of the approval's PDF in millimetres, and its type in points.
@@ -139,25 +136,13 @@ func (s *pdfSheet) measured(set func() float64) float64 {
 
 // set puts the page on sheets, in a type of a size with pictures of a height.
 func (a *approval) set(size, high float64, day time.Time) *fpdf.Fpdf {
-	paper := shop.A4
-	if a.Paper == shop.Letter {
-		paper = shop.Letter
-	}
-	f := fpdf.New("P", "mm", paper, "")
-	f.SetCatalogSort(true) // the same bytes every time
-	f.SetCreationDate(day)
-	f.SetModificationDate(day)
-	f.SetTitle(strings.TrimSpace(a.Title+" "+a.Number), true)
-	f.SetAuthor(a.Shop, true)
-	f.SetProducer("", true)
-	f.SetLang("en")
+	f := newPDF(a.Paper, strings.TrimSpace(a.Title+" "+a.Number), a.Shop, day)
 	f.SetMargins(0, 0, 0)
+	f.SetCellMargin(0)
 	f.SetAutoPageBreak(false, 0)
-	f.AddUTF8FontFromBytes("sans", "", liberationsansregular.TTF)
-	f.AddUTF8FontFromBytes("sans", "B", liberationsansbold.TTF)
-	for name, p := range map[string]*picture{"look": a.Look, "sent": a.Sent, "wrapped": a.Wrapped} {
+	for i, p := range []*picture{a.Look, a.Sent, a.Wrapped} {
 		if p != nil {
-			f.RegisterImageOptionsReader(name, p.options(), bytes.NewReader(p.Data))
+			f.RegisterImageOptionsReader([]string{"look", "sent", "wrapped"}[i], p.options(), bytes.NewReader(p.Data))
 		}
 	}
 	f.AddPage()
@@ -391,7 +376,14 @@ func (a *approval) setPrices(s *pdfSheet, x, y, w float64) float64 {
 			if i == 0 {
 				align = "L"
 			}
-			high = max(high, s.put(x+float64(i)*each, y+h, each-1, style, pt, c, align, v))
+			at := x + float64(i)*each
+			if style == "" && align == "R" { // figures are never broken
+				s.SetFont("sans", style, pt)
+				wide := s.GetStringWidth(v) + 1
+				high = max(high, s.put(at+each-wide, y+h, wide, style, pt, c, align, v))
+				continue
+			}
+			high = max(high, s.put(at, y+h, each, style, pt, c, align, v))
 		}
 		return high
 	}

@@ -38,7 +38,7 @@ func drawnSaid(d *drawing.Drawing, item string, printMM float64) (alt, caption s
 		side = "back"
 	}
 	alt = fmt.Sprintf("Outline of a %s from the %s, the print in its place and in true proportion", kind, side)
-	caption = fmt.Sprintf("In true proportion: the print is %.0f mm wide, the %s drawn here %.0f mm.", printMM, kind, d.BodyWidthMM)
+	caption = fmt.Sprintf("In true proportion: the print is %.0f mm wide, the %s %.0f mm; yours may differ.", printMM, kind, d.BodyWidthMM)
 	if d.Kind == drawing.Plain {
 		caption = "In true proportion."
 	}
@@ -108,7 +108,11 @@ func customerWords(f flaw.Finding) string {
 	case flaw.OutOfGamut:
 		return "Some vivid colours cannot be reached in print and look duller than on a screen."
 	case flaw.LowResolution:
-		return fmt.Sprintf("The picture is coarse at this size (about %.0f pixels to the inch, where %.0f look sharp) and may look soft: please send a larger original, or choose a smaller print.", f.Measured, f.Limit)
+		wants := "look sharp"
+		if f.Severity == flaw.Stop {
+			wants = "are the least"
+		}
+		return fmt.Sprintf("The picture is coarse at this size (about %.0f pixels to the inch, where %.0f %s) and will look soft: please send a larger original, or choose a smaller print.", f.Measured, f.Limit, wants)
 	case flaw.Blocking:
 		return "The picture was compressed hard and shows small blocks: please send the original."
 	case flaw.TooLarge:

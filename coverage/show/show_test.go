@@ -216,6 +216,14 @@ func onOnePage(t *testing.T, browser string, ticket *proof.Ticket) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	if n := pagesOf(printed(t, browser, b)); n != 1 {
+		t.Errorf("a ticket of %d steps prints on %d pages", len(ticket.Steps), n)
+	}
+}
+
+// printed is a page as Chromium prints it to PDF.
+func printed(t *testing.T, browser string, b []byte) []byte {
+	t.Helper()
 	dir := t.TempDir()
 	page, pdf := filepath.Join(dir, "t.html"), filepath.Join(dir, "t.pdf")
 	if err := os.WriteFile(page, b, 0o600); err != nil {
@@ -229,9 +237,15 @@ func onOnePage(t *testing.T, browser string, ticket *proof.Ticket) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := bytes.Count(data, []byte("/Type /Page\n")) + bytes.Count(data, []byte("/Type /Page ")) + bytes.Count(data, []byte("/Type /Page/")); n != 1 {
-		t.Errorf("a ticket of %d steps prints on %d pages", len(ticket.Steps), n)
+	return data
+}
+
+// pagesOf counts the pages of a PDF.
+func pagesOf(pdf []byte) (n int) {
+	for _, end := range []string{"\n", " ", "/"} {
+		n += bytes.Count(pdf, []byte("/Type /Page"+end))
 	}
+	return n
 }
 
 // TestTicket writes the recipes of the trade: 149 °C is 300 °F, and so on.
