@@ -184,12 +184,12 @@ func (a *approval) pictures(p *proof.Proof) error {
 	item.tint(bare)
 	item.Alt, item.Caption = drawnSaid(a.Drawing, item.Said, a.PrintMM[0])
 
-	look := seenPicture(l, view, approvalPX)
+	look := clearlyLarge(seenPicture(l, view, approvalPX))
 	if a.Look, err = pack(look, bare); err != nil {
 		return err
 	}
 	if a.Drawing.RadiusMM > 0 {
-		if a.Wrapped, err = pack(wrapped(look, a.Drawing, a.PrintMM[0]), bare); err != nil {
+		if a.Wrapped, err = packBeside(wrapped(look, a.Drawing, a.PrintMM[0]), bare, a.Look); err != nil {
 			return err
 		}
 	}
@@ -211,8 +211,35 @@ func (a *approval) pictures(p *proof.Proof) error {
 	if err != nil {
 		return err
 	}
-	a.Sent, err = pack(seen.all(approvalPX), groundSent)
+	a.Sent, err = packBeside(clearlyLarge(seen.all(approvalPX)), groundSent, a.Look, a.Wrapped)
 	return err
+}
+
+// clearlyLarge enlarges a small picture by whole pixels, which viewers would blur.
+func clearlyLarge(src *image.NRGBA) *image.NRGBA {
+	const least = 400
+	w, h := src.Rect.Dx(), src.Rect.Dy()
+	if times := (least + max(w, h) - 1) / max(w, h); times > 1 {
+		return enlarged(src, w*times, h*times)
+	}
+	return src
+}
+
+// packBeside packs a picture so that it is not as wide as others: fpdf writes pictures in the
+// order of their widths, and those of one width in any order, where the same order is to have
+// the same bytes. Its last column is repeated for that.
+func packBeside(src *image.NRGBA, ground color.NRGBA, others ...*picture) (*picture, error) {
+	for {
+		p, err := pack(src, ground)
+		if err != nil || !slices.ContainsFunc(others, func(o *picture) bool { return o != nil && o.Width == p.Width }) {
+			return p, err
+		}
+		w, h := src.Rect.Dx(), src.Rect.Dy()
+		wider := image.NewNRGBA(image.Rect(0, 0, w+1, h))
+		draw.Draw(wider, wider.Rect, src, src.Rect.Min, draw.Src)
+		draw.Draw(wider, image.Rect(w, 0, w+1, h), src, src.Rect.Min.Add(image.Pt(w-1, 0)), draw.Src)
+		src = wider
+	}
 }
 
 // bareColour is what is seen of the item where nothing is printed, as the picture of the print

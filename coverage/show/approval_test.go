@@ -101,9 +101,14 @@ func TestApproval(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, err := ApprovalPDF(p, of)
-		if err != nil || !bytes.Equal(pdf, again) {
-			t.Errorf("%s: the same approval makes other bytes, %v", name, err)
+		a, err := newApproval(p, of)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range 4 {
+			if again, err := a.pdf(of.Date); err != nil || !bytes.Equal(pdf, again) {
+				t.Fatalf("%s: the same approval makes other bytes, %v", name, err)
+			}
 		}
 		if n := pagesOf(pdf); n != 1 {
 			t.Errorf("%s: the PDF has %d pages", name, n)
@@ -160,7 +165,7 @@ func TestApprovalProportion(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		found := regexp.MustCompile(`<svg x="([^"]+)" y="([^"]+)" width="([^"]+)" height="([^"]+)" viewBox="0 0 120 90" preserveAspectRatio="none">`).FindSubmatch(html)
+		found := regexp.MustCompile(`<svg x="([^"]+)" y="([^"]+)" width="([^"]+)" height="([^"]+)" viewBox="0 0 480 360" preserveAspectRatio="none">`).FindSubmatch(html)
 		if found == nil {
 			t.Fatal("the print is not on the drawing")
 		}
