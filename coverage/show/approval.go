@@ -157,7 +157,9 @@ func newApproval(p *proof.Proof, a Approval) (*approval, error) {
 	if a.Quantity && p.Quoted != nil {
 		fact("Quantity", quantitySaid(p.Quoted))
 	}
-	out.colours(p)
+	if !j.Process.Foil { // whose colour is the foil's
+		out.colours(p)
+	}
 	out.findings(p)
 	out.Care = s.CareOf(j.Process, j.Medium, j.Item)
 	if a.Prices && p.Quoted != nil {
@@ -182,9 +184,17 @@ func (a *approval) pictures(p *proof.Proof) error {
 	}
 	bare := bareColour(view)
 	item.tint(bare)
-	item.Alt, item.Caption = drawnSaid(a.Drawing, item.Said, a.PrintMM[0])
+	known := item.Said
+	if p.Item.Loose || p.Item.GivenColour {
+		known = "" // what is drawn is not what is sold, or not by its name
+	}
+	item.Alt, item.Caption = drawnSaid(a.Drawing, known, a.PrintMM[0])
 
-	look := clearlyLarge(seenPicture(l, view, approvalPX))
+	look := seenPicture(l, view, approvalPX)
+	if l.Job.Process.Foil {
+		look = foilPicture(l, bare, approvalPX)
+	}
+	look = clearlyLarge(look)
 	if a.Look, err = pack(look, bare); err != nil {
 		return err
 	}
@@ -195,7 +205,7 @@ func (a *approval) pictures(p *proof.Proof) error {
 	}
 	item.LookSaid, item.LookAlt = "As it will look", "The print in the colours that it will have on "+item.Said
 	if l.Job.Process.Foil {
-		item.LookSaid += "; the foil's own shine is not shown"
+		item.LookSaid = "Where the foil goes, in grey: its own colour and shine are not shown"
 	}
 	item.SentSaid, item.SentAlt = "Your artwork as we have it: "+p.Artwork.File, "The artwork as it was sent"
 	sent := l
@@ -249,6 +259,21 @@ func bareColour(view *layer.View) color.NRGBA {
 	var seen [3]uint8
 	view.Row(seen[:], 3, grid.Planes{none[0][:], none[1][:], none[2][:], none[3][:]}, none[plate.White][:])
 	return color.NRGBA{seen[0], seen[1], seen[2], 255}
+}
+
+// foilGrey stands for foil of any colour.
+var foilGrey = color.NRGBA{176, 180, 186, 255}
+
+// foilPicture shows where foil takes to the black toner, in grey on the bare item.
+func foilPicture(l *proof.Laid, bare color.NRGBA, px int) *image.NRGBA {
+	box := image.Rect(0, 0, l.Plates.Width, l.Plates.Height)
+	black := shrink(&image.Gray{Pix: l.Plates.Plane[plate.Black], Stride: box.Dx(), Rect: box}, box, px)
+	out := image.NewNRGBA(image.Rect(0, 0, black.Rect.Dx(), black.Rect.Dy()))
+	for i, k := range black.Pix {
+		mix := func(a, b uint8) uint8 { return uint8((int(a)*(255-int(k)) + int(b)*int(k) + 127) / 255) }
+		copy(out.Pix[4*i:], []uint8{mix(bare.R, foilGrey.R), mix(bare.G, foilGrey.G), mix(bare.B, foilGrey.B), 255})
+	}
+	return out
 }
 
 // tint chooses the colours of the drawing beside the item's own: shadows darker, but on what is
@@ -393,7 +418,7 @@ func (a *approval) findings(p *proof.Proof) {
 		a.Changed = append(a.Changed, fmt.Sprintf("This is page %d of your file.", l.Job.Page))
 	}
 	a.Must, a.Check = customerFindings(p.Findings)
-	if !p.White.Own && len(p.White.Sentence) > 0 {
+	if !p.White.Own && p.White.Sentence != "" && !l.Job.Process.Foil {
 		a.Check = append(a.Check, "White parts of the artwork are not printed: they show the item's own colour.")
 	}
 	for _, list := range []*[]string{&a.Must, &a.Check} {

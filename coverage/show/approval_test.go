@@ -85,7 +85,7 @@ func TestApproval(t *testing.T) {
 	p := badgeApproval(t)
 	full := Approval{Number: "2026-118", For: "Ünder & <Sons>", Date: approvalDay, ValidDays: 30, Place: "left chest", Quantity: true, Prices: true}
 	plain := Approval{Date: approvalDay, ValidDays: 30}
-	always := []string{"Artwork approval", "Saltfen Transfer Bench", "Saltings Lane 4", "2026-03-14", "2026-04-13", "Black tee", "30.0 × 22.5 mm", "1.18 × 0.89 in", "the tee 520 mm", "art.png",
+	always := []string{"Artwork approval", "Saltfen Transfer Bench", "Saltings Lane 4", "2026-03-14", "2026-04-13", "Black tee", "30.0 × 22.5 mm", "1.18 × 0.89 in", "the black tee 520 mm", "art.png",
 		"Colours that will not match", "Race Blue", "Night", "Wash inside out", "maker's own care sheet", "Approved as shown", "Approved with these changes", "Not approved", "Signature"}
 	asked := []string{"2026-118", "Ünder & <Sons>", "Left chest", "12 or 24 pieces", "EUR", "To pay", p.Quoted.Quantities[0].PriceEach, p.Quoted.Quantities[1].WithTax, "VAT 19 %"}
 	if len(p.Findings) == 0 || p.Findings[0].Severity != flaw.Stop {
@@ -374,8 +374,9 @@ func TestApprovalOfOtherItems(t *testing.T) {
 		drop          bool
 		want, never   []string
 	}{
-		{"round hard goods", "china mug", false, []string{"the mug 82 mm", "It goes round the side.", "Wash by hand", "a plain ground"}, []string{"background away"}},
+		{"round hard goods", "china mug", false, []string{"the china mug 82 mm", "It goes round the side.", "Wash by hand", "a plain ground"}, []string{"background away"}},
 		{"outside film", "outside sticker", true, []string{"the window pane 400 mm", "background away", "Outside sticker"}, []string{"a plain ground", "Place of the print"}},
+		{"gold foil", "black tee", false, []string{"Where the foil goes, in grey"}, []string{"Colours that will not match", "White parts"}},
 		{"light garment", shop.None, false, []string{"In true proportion.", "Loose prints"}, []string{"Place of the print", "none"}},
 	} {
 		o := ordertest.Draw(t, img)

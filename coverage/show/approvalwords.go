@@ -27,7 +27,8 @@ func placeSaid(d *drawing.Drawing) string {
 // kindWords are drawings in words.
 var kindWords = map[string]string{drawing.Window: "window pane", drawing.Skin: "forearm", drawing.Plain: "piece"}
 
-// drawnSaid says what a drawing shows: in place of it, and under it.
+// drawnSaid says what a drawing shows: in place of it, and under it. item is what is drawn, ""
+// for the drawing's own kind.
 func drawnSaid(d *drawing.Drawing, item string, printMM float64) (alt, caption string) {
 	kind := kindWords[d.Kind]
 	if kind == "" {
@@ -38,7 +39,10 @@ func drawnSaid(d *drawing.Drawing, item string, printMM float64) (alt, caption s
 		side = "back"
 	}
 	alt = fmt.Sprintf("Outline of a %s from the %s, the print in its place and in true proportion", kind, side)
-	caption = fmt.Sprintf("In true proportion: the print is %.0f mm wide, the %s %.0f mm; yours may differ.", printMM, kind, d.BodyWidthMM)
+	if item == "" || d.Kind == drawing.Window || d.Kind == drawing.Skin {
+		item = kind
+	}
+	caption = fmt.Sprintf("In true proportion: the print is %.0f mm wide, the %s %.0f mm; yours may differ.", printMM, item, d.BodyWidthMM)
 	if d.Kind == drawing.Plain {
 		caption = "In true proportion."
 	}
