@@ -98,7 +98,7 @@ func refuseApproval(c *cli.Context) error {
 	case len(files) > 0 && c.Args().Len() > 1:
 		return usageError{fmt.Errorf("%s is one page for one art file: name one", files[0])}
 	case !c.Bool("customer"):
-		return without(c, "is about the page that a customer approves: write --customer as well", ofApproval...)
+		return without(c, "only the page that a customer approves has that: write --customer as well", ofApproval...)
 	case len(files) == 0:
 		return usageError{errors.New("--customer is about the page: name one with --html FILE or --pdf FILE")}
 	case c.Bool("prices") && !c.IsSet("qty"):

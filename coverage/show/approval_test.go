@@ -117,7 +117,7 @@ func TestApproval(t *testing.T) {
 		style := source[strings.Index(source, "<style>"):strings.Index(source, "</style>")]
 		source = strings.NewReplacer(style, "", "&#43;", "+", "&amp;", "&", "&lt;", "<", "&gt;", ">", "&#39;", "'").Replace(source)
 		texts := map[string]string{"HTML": source}
-		if _, err := exec.LookPath("pdftotext"); err == nil {
+		if _, err := exec.LookPath("pdftotext"); err == nil || reference.All() {
 			texts["PDF"] = strings.Join(strings.Fields(pdfText(t, pdf, "pdftotext", "-raw", "-", "-")), " ")
 			texts["PDF's metadata"] = pdfText(t, pdf, "pdfinfo", "-")
 		}
