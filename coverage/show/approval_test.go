@@ -333,6 +333,43 @@ func TestApprovalPrints(t *testing.T) {
 	}
 }
 
+// TestApprovalContrast holds text to 4.5 to 1 on its ground, light and dark (WCAG 2.2, 1.4.3 AA).
+func TestApprovalContrast(t *testing.T) {
+	themes := regexp.MustCompile(`:root \{[^}]*\}`).FindAllString(approvalSource, -1)
+	if len(themes) != 2 {
+		t.Fatalf("%d themes", len(themes))
+	}
+	var ground []float64
+	for i, theme := range themes {
+		light := map[string]float64{}
+		for _, m := range regexp.MustCompile(`--(\w+): #([0-9a-f]{3,6})`).FindAllStringSubmatch(theme, -1) {
+			h := m[2]
+			if len(h) == 3 {
+				h = string([]byte{h[0], h[0], h[1], h[1], h[2], h[2]})
+			}
+			r, g, b := rgb(h)
+			part := func(v int) float64 { // relative luminance as WCAG defines it
+				c := float64(v) / 255
+				if c <= 0.04045 {
+					return c / 12.92
+				}
+				return math.Pow((c+0.055)/1.055, 2.4)
+			}
+			light[m[1]] = 0.2126*part(r) + 0.7152*part(g) + 0.0722*part(b)
+		}
+		for _, name := range []string{"ink", "soft", "warn"} {
+			a, b := light[name]+0.05, light["page"]+0.05
+			if ratio := max(a, b) / min(a, b); ratio < 4.5 {
+				t.Errorf("theme %d: %s is %.2f to 1", i, name, ratio)
+			}
+		}
+		ground = append(ground, light["page"])
+	}
+	if ground[0] < 0.9 || ground[1] > 0.1 {
+		t.Errorf("the grounds are %v", ground)
+	}
+}
+
 // TestCustomerWords: every kind of finding has words for a customer, and none of the shop's;
 // stops must be changed, looks are to be looked at, notes and what was said already are left
 // out.
