@@ -9,6 +9,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"laydown/colour/press"
+	"laydown/coverage/drawing"
 	"laydown/coverage/ledger"
 	"laydown/coverage/plate"
 	"laydown/coverage/shop"
@@ -258,6 +259,8 @@ func valuesOf(command, option string, w world, shopNamed string) ([]candidate, s
 		for _, v := range unit.Sheets() {
 			out = append(out, candidate{v.Name, fmt.Sprintf("%g x %g mm", v.WidthMM, v.HeightMM)})
 		}
+	case "place":
+		out = plainly(append(drawing.Places(drawing.Tee), drawing.Front))
 	case "intent":
 		out = plainly([]string{"relative", "perceptual", "saturation", "absolute"})
 	case "black":

@@ -88,7 +88,7 @@ func TestComplete(t *testing.T) {
 	w, _, _ := testWorld()
 	for name, cmd := range allCommands(newApp(w)) {
 		for _, f := range cmd.Flags {
-			if isSwitch(f) || slices.Contains([]string{"width", "height", "dpi", "page", "tac", "qty", "item-colour", "colour", "margin", "gap", "sheets", "pieces", "job", "left", "put-in", "forgotten", "date"}, f.Names()[0]) {
+			if isSwitch(f) || slices.Contains([]string{"width", "height", "dpi", "page", "tac", "qty", "item-colour", "colour", "margin", "gap", "sheets", "pieces", "job", "left", "put-in", "forgotten", "date", "order-number", "for", "valid-days"}, f.Names()[0]) {
 				continue
 			}
 			if found, directive := valuesOf(name, f.Names()[0], w, ""); len(found) == 0 && directive == nothingElse {

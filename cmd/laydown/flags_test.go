@@ -92,6 +92,7 @@ var changed = map[string]string{
 	"ledger": "out/other.db", "sheets": "3", "job": "spring", "cartridge": "white", "left": "5", "date": "2026-01-02", "printer": "second",
 	"pieces": "3", "kind": "jam", "put-in": "50", "during": "none", "forgotten": "10", "all": "",
 	"margin": "30mm", "gap": "20mm", "one-layout": "",
+	"pdf": "out/a.pdf", "order-number": "118", "for": "Lund", "valid-days": "9", "place": "back", "prices": "",
 }
 
 // TestNoOptionIsIgnored changes every option of every command: each changes what is said or
@@ -123,7 +124,8 @@ func TestNoOptionIsIgnored(t *testing.T) {
 		"list": ``, "man": ``,
 	}
 	// Where an option needs others beside it to be changed, or another way to be given.
-	beside := map[string]string{"proof customer": "--html out/b.html", "profile art": "--picture out/b.svg", "profile drop-background": "--picture out/b.svg --art banner.tif",
+	beside := map[string]string{"proof customer": "--html out/b.html", "proof pdf": "--customer --html out/b.html", "proof order-number": "--customer --html out/b.html", "proof for": "--customer --html out/b.html",
+		"proof date": "--customer --html out/b.html", "proof valid-days": "--customer --html out/b.html", "proof place": "--customer --html out/b.html", "proof prices": "--customer --html out/b.html -q 3", "profile art": "--picture out/b.svg", "profile drop-background": "--picture out/b.svg --art banner.tif",
 		"profile no-bpc": "--picture out/b.svg --art small.png", "profile pure-black": "--picture out/b.svg --art small.png",
 		"profile drop-holes": "--picture out/b.svg --art small.png", "profile ignore-profile": "--picture out/b.svg --art linear.png",
 		"quote csv": "--orders orders.csv", "quote resume": "--orders orders.csv"}

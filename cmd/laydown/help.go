@@ -32,7 +32,7 @@ var examples = map[string][2]example{
 	},
 	"proof": {
 		{`laydown proof badge.png --swatches colours.csv --html proof.html`, "the whole order as text, and as a page with pictures"},
-		{`laydown proof badge.png -i "white tee" -w 90mm --html proof.html --customer`, "a page without money, for the customer"},
+		{`laydown proof badge.png -i "white tee" -w 90mm --customer --pdf approval.pdf`, "the page that the customer approves and signs"},
 	},
 	"separate": {
 		{`laydown separate badge.png --out plates`, "five plates as grey PNG files in the folder plates"},

@@ -226,8 +226,6 @@ func readPress(w world, file, cacheDir string) (*press.Press, error) {
 
 // proofs works out every art file named on the command line.
 func proofs(c *cli.Context, parts proof.Part) ([]*proof.Proof, error) {
-	// What writes one file is about one page.
-	one := c.Command.Name == "ticket" || c.String("html") != "" || c.String("mark") != ""
 	if !c.Args().Present() {
 		return nil, usageError{errors.New("name at least one art file")}
 	}
@@ -235,6 +233,13 @@ func proofs(c *cli.Context, parts proof.Part) ([]*proof.Proof, error) {
 	if err != nil {
 		return nil, err
 	}
+	return proofsOf(c, o, parts)
+}
+
+// proofsOf is proofs of an order that the options have been read into.
+func proofsOf(c *cli.Context, o order.Order, parts proof.Part) ([]*proof.Proof, error) {
+	// What writes one file is about one page.
+	one := c.Command.Name == "ticket" || c.String("html") != "" || c.String("mark") != "" || c.String("pdf") != ""
 	step, stop := progress(c)
 	defer stop()
 	files := c.Args().Slice()

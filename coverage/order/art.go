@@ -22,6 +22,8 @@ type Art struct {
 	// Picture is the art as it will be printed, without its background if that was
 	// asked for.
 	Picture *artwork.Art
+	// Sent is the art as it came, if its background was taken away; else nil.
+	Sent *artwork.Art
 	// DroppedPercent of the picture was background; nil if nobody asked.
 	DroppedPercent *float64
 	Colours        *Colours
@@ -47,7 +49,7 @@ func (j *Job) Open() (*Opened, error) {
 // For is the art under another job: its pixels are shared, its colours may mean
 // something else.
 func (a *Art) For(j *Job) *Art {
-	return &Art{Picture: a.Picture, DroppedPercent: a.DroppedPercent, Colours: j.colours(a.Picture.Info)}
+	return &Art{Picture: a.Picture, Sent: a.Sent, DroppedPercent: a.DroppedPercent, Colours: j.colours(a.Picture.Info)}
 }
 
 // Decode decodes the art, and takes its background away if the order asks for that.
@@ -104,7 +106,7 @@ func (o *Opened) drop(picture *artwork.Art) (*Art, error) {
 			gone += g.HolePixels
 		}
 		share = math.Round(float64(gone)/float64(len(g.Where))*100*1e4) / 1e4
-		art.Picture = g.Drop(picture, j.DropHoles)
+		art.Picture, art.Sent = g.Drop(picture, j.DropHoles), picture
 	}
 	art.DroppedPercent = &share
 	return art, nil

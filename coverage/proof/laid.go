@@ -23,6 +23,7 @@ import (
 type Laid struct {
 	Job     *order.Job
 	Art     *artwork.Art
+	Sent    *artwork.Art   // the art as it came, if its background was taken away; else nil
 	Colours *order.Colours // of the art, on this press
 	Plates  *plate.Plates
 	Size    artwork.Size // of one print
@@ -79,7 +80,7 @@ func newPlan(j *order.Job, art artwork.Info, colours *order.Colours) (plan, erro
 
 // lay makes the plates of the art that was planned; they come empty, of its size.
 func (p plan) lay(art *order.Art, plates *plate.Plates) (*Laid, error) {
-	l := &Laid{Job: p.job, Art: art.Picture, Colours: art.Colours, Plates: plates, Size: p.size, PixelMM: p.size.WidthMM / float64(art.Picture.Width), Layout: p.layout, sep: p.sep}
+	l := &Laid{Job: p.job, Art: art.Picture, Sent: art.Sent, Colours: art.Colours, Plates: plates, Size: p.size, PixelMM: p.size.WidthMM / float64(art.Picture.Width), Layout: p.layout, sep: p.sep}
 	white, err := l.white()
 	if err != nil {
 		return nil, err

@@ -169,7 +169,7 @@ func (m *matcher) match(wanted []wish) ([]Swatch, error) {
 		if sum := w.tones[0] + w.tones[1] + w.tones[2] + w.tones[3]; w.recipe && sum*255 >= float64(plate.OverLimit(m.job.Limit)) {
 			s.OverLimit = &OverLimit{to(sum*100, 1), to(m.job.Limit, 1), bound}
 		}
-		s.Sentence = sentence(s, limits.Grade(d))
+		s.Sentence, s.Told = sentence(s, limits.Grade(d)), sentenceOf(s, limits.Grade(d))
 		out[i] = s
 	}
 	return out, nil
@@ -254,7 +254,7 @@ func (l *Laid) mainColours(m *matcher, main []palette.MainColour, brand []Swatch
 	out := []MainColour{}
 	for i, c := range main {
 		v := MainColour{Swatch: found[i], Hex: c.Lab.Hex(), Flat: c.Flat}
-		v.Sentence = "The " + ofDesign.Replace(v.Sentence)
+		v.Sentence, v.Told = "The "+ofDesign.Replace(v.Sentence), "The "+ofDesign.Replace(v.Told)
 		v.AreaPercent = percent(c.Pixels)
 		for k, s := range brand {
 			if d := colour.DeltaE00(c.Lab, brandLab[k]); v.ClosestSwatch == "" || d < v.ClosestDeltaE {

@@ -232,6 +232,8 @@ type Swatch struct {
 
 	Target  colour.Lab `json:"-"` // both as seen
 	Printed colour.Lab `json:"-"`
+	// Told is Sentence without what only a shop understands.
+	Told string `json:"-"`
 }
 
 // Best is the nearest that a process prints to a colour, and its plates.

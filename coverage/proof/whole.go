@@ -60,6 +60,7 @@ type Whole struct {
 type Letter struct {
 	Shop, TaxName, TaxNumber               string
 	From, To, Words                        []string
+	Paper                                  string // A4 or Letter
 	Note                                   string
 	DiscountPercent, RushPercent, DepositP string // percents; "" for none
 }
@@ -191,7 +192,7 @@ func (m *maker) make(o order.Order) (*made, error) {
 	if of.picture, err = m.picture(p); err != nil {
 		return nil, err
 	}
-	p.Laid.Art, p.Laid.Plates = nil, nil
+	p.Laid.Art, p.Laid.Sent, p.Laid.Plates = nil, nil, nil
 	m.done[key] = of
 	return of, nil
 }
@@ -249,7 +250,7 @@ func (w *Whole) letter(s *shop.Shop, c *commission.Commission) {
 		}
 		return v.String()
 	}
-	w.Letter = Letter{Shop: s.Name, TaxName: s.Terms.TaxName, TaxNumber: s.Terms.TaxNumber, From: s.Terms.Address, To: c.Address, Words: s.Terms.Words, Note: c.Note,
+	w.Letter = Letter{Shop: s.Name, TaxName: s.Terms.TaxName, TaxNumber: s.Terms.TaxNumber, From: s.Terms.Address, To: c.Address, Words: s.Terms.Words, Paper: s.Terms.Paper, Note: c.Note,
 		DiscountPercent: percent(c.DiscountPercent), RushPercent: percent(s.Terms.RushPercent), DepositP: percent(s.Terms.DepositPercent)}
 }
 

@@ -10,6 +10,7 @@ import (
 	"laydown/colour"
 	"laydown/colour/layer"
 	"laydown/colour/press"
+	"laydown/coverage/drawing"
 	"laydown/coverage/form"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -279,6 +280,7 @@ func (c *checker) medium(m Medium, t table) {
 		length{"smallest_text", m.SmallestText}, length{"fade_width", m.FadeWidth}, length{"soft_edge", m.SoftEdge})
 	t.lengths(mostHeavyMM, length{"heavy_width", m.HeavyWidth})
 	t.lengths(mostSpaceMM, length{"cutter", m.Cutter}, length{"cutter_corner", m.Corner})
+	t.care(m.Care)
 	if !(0 < m.LeastPPI && m.LeastPPI <= m.GoodPPI) {
 		t.Say(t.Written("least_ppi", "good_ppi"), "least_ppi must be above 0 and not above good_ppi")
 	}
@@ -333,6 +335,13 @@ func (c *checker) item(v Item, t table) {
 	}
 	t.OneOf("sold_by", v.SoldBy, soldBy)
 	t.amounts(amount{"tax_percent", v.OwnTax})
+	t.sides("drawn_size", v.DrawnSize)
+	if t.OneOf("drawn_as", v.DrawnAs, drawing.Kinds()); slices.Contains(drawing.Kinds(), v.DrawnAs) && t.Has("place") {
+		if _, err := drawing.New(v.DrawnAs, v.Place, 0, 0); err != nil {
+			t.Say("place", "place: %v", err)
+		}
+	}
+	t.care(v.Care)
 	c.sizes(v, t.In)
 }
 
@@ -387,14 +396,15 @@ func (c *checker) sizes(v Item, in form.Path) {
 	}
 }
 
-// mostValidDays is longer than anybody binds themselves.
-const mostValidDays = 3650
+// MostValidDays is longer than anybody binds themselves.
+const MostValidDays = 3650
 
 func (c *checker) terms() {
 	v, t := c.shop.Terms, c.table("terms")
-	if v.ValidDays < 0 || v.ValidDays > mostValidDays {
-		t.Say("valid_days", "valid_days must be from 0 to %d", mostValidDays)
+	if v.ValidDays < 0 || v.ValidDays > MostValidDays {
+		t.Say("valid_days", "valid_days must be from 0 to %d", MostValidDays)
 	}
+	t.OneOf("paper", v.Paper, papers)
 	t.amounts(amount{"rush_percent", v.RushPercent}, amount{"deposit_percent", v.DepositPercent})
 	if v.DepositPercent.GreaterThan(hundred) {
 		t.Say("deposit_percent", "deposit_percent must be at most 100")
@@ -434,6 +444,7 @@ func (c *checker) process(p Process, in form.Path) {
 		t.Say("choke", "choke must be from -%d mm to %d mm", mostWhiteMM, mostWhiteMM)
 	}
 	t.lengths(mostWhiteMM, length{"smallest_white", p.SmallestWhite})
+	t.care(p.Care)
 	if !(p.KnockoutWithin > 0 && p.KnockoutWithin <= 50) {
 		t.Say("knockout_within", "knockout_within must be above 0 and at most 50")
 	}

@@ -163,7 +163,16 @@ type Terms struct {
 	DepositPercent decimal.Decimal `toml:"deposit_percent"` // of the whole, with the tax
 	RushPercent    decimal.Decimal `toml:"rush_percent"`    // on the goods of an order that is rushed
 	Words          []string        `toml:"words"`           // paragraphs
+	Paper          string          `toml:"paper"`           // what a customer gets is set for: A4 or Letter
 }
+
+// Papers that what a customer gets can be set for.
+const (
+	A4     = "A4"
+	Letter = "Letter"
+)
+
+var papers = []string{A4, Letter}
 
 // Price is the pricing in a currency with so many places as package price reckons with it.
 func (p Pricing) Price(places int32) (price.Pricing, error) {
@@ -304,6 +313,7 @@ type Medium struct {
 	BandDeltaE       float64         `toml:"band_delta_e"`  // ΔE00 of a step in a ramp that shows as a band
 	Cutter           unit.Length     `toml:"cutter"`        // as in [Layout], for this medium
 	Corner           unit.Length     `toml:"cutter_corner"` // likewise
+	Care             []string        `toml:"care"`          // see [Shop.CareOf]
 }
 
 // Size is a further sheet that a medium is bought in, and what it costs.
@@ -392,6 +402,13 @@ type Item struct {
 	// SoldBy is what a quantity of loose goods counts and a price is for: a piece, cut out,
 	// or a full sheet of them.
 	SoldBy string `toml:"sold_by"`
+	// DrawnAs is the kind of drawing that shows a customer where the print goes, DrawnSize the
+	// size of its body, if it is not the usual one, and Place where on it, such as chest: see
+	// package drawing.
+	DrawnAs   string     `toml:"drawn_as"`
+	DrawnSize unit.Sheet `toml:"drawn_size"`
+	Place     string     `toml:"place"`
+	Care      []string   `toml:"care"` // see [Shop.CareOf]
 	// Unknown says that nothing is known of what the print will be put on: see [NoItem].
 	Unknown bool
 }
@@ -481,6 +498,7 @@ type Process struct {
 	OnSkin         bool        `toml:"on_skin"`
 	OnTableware    bool        `toml:"on_tableware"`
 	Cover          string      `toml:"cover"` // cover sheet or pad of the heat press
+	Care           []string    `toml:"care"`  // see [Shop.CareOf]
 	Steps          []Step      `toml:"step"`
 }
 
@@ -748,6 +766,7 @@ func (s *Shop) fill(root *form.Node) {
 	in = form.Path{"terms"}
 	orElse(root, in, "tax_name", &s.Terms.TaxName, "tax")
 	orElse(root, in, "valid_days", &s.Terms.ValidDays, 30)
+	orElse(root, in, "paper", &s.Terms.Paper, A4)
 	for i := range s.Media {
 		m, in := &s.Media[i], form.Path{"media", i}
 		orElse(root, in, "sheets_per_transfer", &m.PerTransfer, 1)
@@ -773,6 +792,7 @@ func (s *Shop) fill(root *form.Node) {
 		for k := range v.Sizes {
 			orElse(root, in.To("size", k), "price", &v.Sizes[k].Price, v.Price)
 		}
+		orElse(root, in, "drawn_as", &v.DrawnAs, v.usualDrawing())
 		switch {
 		case v.Clear:
 			orElse(root, in, "behind", &v.Behind, behindClear)

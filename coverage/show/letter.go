@@ -132,7 +132,7 @@ func customerPrint(p proof.WholePrint) string {
 //go:embed letter.html
 var letterSource string
 
-var letterPage = template.Must(template.New("letter").Parse(letterSource))
+var letterPage = template.Must(template.New("letter").Funcs(template.FuncMap{"css": func(v string) template.CSS { return template.CSS(v) }}).Parse(letterSource))
 
 // LetterPage is the customer's quote as one page.
 func LetterPage(w *proof.Whole) ([]byte, error) {
@@ -141,18 +141,16 @@ func LetterPage(w *proof.Whole) ([]byte, error) {
 	return b.Bytes(), err
 }
 
-// Measures of the quote's PDF on A4, in millimetres and points.
+// Measures of the quote's PDF in millimetres and points.
 const (
 	letterEdge   = 20.0
-	letterWide   = 210 - 2*letterEdge
-	letterLow    = 297 - letterEdge
 	letterType   = 10.0
 	letterLeast  = 6.5
 	letterLine   = 1.35 * 25.4 / 72 // of the type's size
 	letterFigure = 24.0             // width of a column of figures
 )
 
-// LetterPDF is the customer's quote as PDF: one page of A4, in type as large as that allows
+// LetterPDF is the customer's quote as PDF: one page of the shop's paper, in type as large as that allows
 // down to 6.5 points, and further pages only if that does not do.
 func LetterPDF(w *proof.Whole) ([]byte, error) {
 	date, err := time.Parse("2006-01-02", w.Date)
@@ -171,20 +169,32 @@ func LetterPDF(w *proof.Whole) ([]byte, error) {
 	}
 }
 
-func (l letter) pdf(size float64, date time.Time) *fpdf.Fpdf {
-	f := fpdf.New("P", "mm", "A4", "")
-	f.SetCatalogSort(true) // the same bytes every time
-	f.SetCreationDate(date)
-	f.SetModificationDate(date)
-	f.SetTitle(l.Title, true)
-	f.SetAuthor(l.Letter.Shop, true)
+// newPDF is a PDF on the shop's paper that says whose it is and what, and no more: it has the
+// same bytes every time for the same day.
+func newPDF(paper, title, author string, day time.Time) *fpdf.Fpdf {
+	if paper != shop.Letter {
+		paper = shop.A4
+	}
+	f := fpdf.New("P", "mm", paper, "")
+	f.SetCatalogSort(true)
+	f.SetCreationDate(day)
+	f.SetModificationDate(day)
+	f.SetTitle(title, true)
+	f.SetAuthor(author, true)
 	f.SetProducer("", true)
 	f.SetLang("en")
-	f.SetMargins(letterEdge, letterEdge, letterEdge)
-	f.SetAutoPageBreak(true, letterEdge)
 	f.AddUTF8FontFromBytes("sans", "", liberationsansregular.TTF)
 	f.AddUTF8FontFromBytes("sans", "B", liberationsansbold.TTF)
+	return f
+}
+
+func (l letter) pdf(size float64, date time.Time) *fpdf.Fpdf {
+	f := newPDF(l.Letter.Paper, l.Title, l.Letter.Shop, date)
+	f.SetMargins(letterEdge, letterEdge, letterEdge)
+	f.SetAutoPageBreak(true, letterEdge)
 	f.AddPage()
+	pageWide, pageHigh := f.GetPageSize()
+	letterWide, letterLow := pageWide-2*letterEdge, pageHigh-letterEdge
 	high := size * letterLine
 	set := func(style string, of float64) { f.SetFont("sans", style, of) }
 	line := func(style string, text string) {

@@ -25,7 +25,7 @@ func someWhole(goods int) *proof.Whole {
 		GoodsTotal: "100.00", Lift: "0.00", Discount: "5.00", Rush: "0.00", Charges: []proof.WholeCharge{{Name: "delivery", Amount: "6.50"}}, Total: "101.50",
 		Taxes: []proof.WholeTax{{Percent: "7", On: "50.00", Amount: "3.50"}, {Percent: "19", On: "51.50", Amount: "9.79"}}, WithoutTax: "101.50", WithTax: "114.79", Deposit: "57.40",
 		MarginPercent: "55.55", Cost: price.Breakdown{Total: decimal.RequireFromString("777.77")}, Head: &proof.Head{Stops: []proof.Stop{{Kind: flaw.FineLine, Advice: "x"}}},
-		Letter: proof.Letter{Shop: "Our Bench", From: []string{"Lane 4"}, To: []string{"Quay 2"}, TaxName: "VAT", TaxNumber: "T-77", DiscountPercent: "5", DepositP: "50", Words: []string{"Pay soon."}, Note: "Thank you."}}
+		Letter: proof.Letter{Paper: shop.A4, Shop: "Our Bench", From: []string{"Lane 4"}, To: []string{"Quay 2"}, TaxName: "VAT", TaxNumber: "T-77", DiscountPercent: "5", DepositP: "50", Words: []string{"Pay soon."}, Note: "Thank you."}}
 	for i := range goods {
 		w.Goods = append(w.Goods, proof.WholeGoods{Name: fmt.Sprintf("Goods %d", i), Item: "black tee", ItemSaid: "black tee", Quantity: 4, OwnBlanks: i == 0, Cost: w.Cost, CostEach: "777.77", PriceTotal: "40.00",
 			Sizes: []proof.WholeSize{{Size: "M", Quantity: 2, PriceEach: "9.00", Total: "18.00"}, {Size: "2XL", Quantity: 1, PriceEach: "11.00", Total: "11.00"}, {Size: "L", Quantity: 1, PriceEach: "9.00", Total: "9.00"}},

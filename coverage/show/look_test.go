@@ -106,7 +106,7 @@ func testAgreement(t *testing.T, name string, o order.Order, onPage bool) {
 		t.Fatal(err)
 	}
 	if onPage {
-		b, err := Page(p, true)
+		b, err := Page(p)
 		if err != nil {
 			t.Fatal(err)
 		}

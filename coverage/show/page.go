@@ -56,7 +56,6 @@ type pageData struct {
 	Pairs    []pagePair
 	Own      []pagePair // the art's main colours
 	ItemHex  template.CSS
-	ForShop  bool
 	Ticket   *proof.Ticket
 	Facts    [][2]string
 	Costs    []quoteRow
@@ -93,11 +92,11 @@ type pagePair struct {
 	Target, Printed template.CSS
 }
 
-// Page renders a proof as one HTML page that needs no other file. For a customer it
-// leaves out what things cost the shop and what is for the heat press.
-func Page(p *proof.Proof, customer bool) ([]byte, error) {
+// Page renders a proof as one HTML page that needs no other file. It is for the shop: a
+// customer is sent [ApprovalPage].
+func Page(p *proof.Proof) ([]byte, error) {
 	l := p.Laid
-	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: verdict(p), Why: reasons(p, inFull), WhiteOf: whiteOf(p), TotalToner: totalTonerWords(p), ForShop: !customer, ItemHex: template.CSS(p.Item.Colour)}
+	d := pageData{Proof: p, Shop: l.Job.Shop.Name, Verdict: verdict(p), Why: reasons(p, inFull), WhiteOf: whiteOf(p), TotalToner: totalTonerWords(p), ItemHex: template.CSS(p.Item.Colour)}
 	if len(p.Findings) > 0 {
 		d.Severity = p.Findings[0].Severity
 	}

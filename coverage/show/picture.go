@@ -14,6 +14,7 @@ import (
 	"laydown/colour"
 	"laydown/colour/cores"
 	"laydown/colour/grid"
+	"laydown/colour/layer"
 	"laydown/coverage/plate"
 	"laydown/coverage/proof"
 )
@@ -113,19 +114,15 @@ func (d *designed) part(r image.Rectangle, px int) *image.NRGBA {
 // that a colour is here what its card and the figures say. A reduced pixel is the mean of
 // those it stands for.
 func itemPicture(l *proof.Laid, px int) (image.Image, error) {
-	m, err := l.Job.Press.Model()
+	view, err := viewOf(l)
 	if err != nil {
 		return nil, err
 	}
-	stack, _, err := l.Job.Stack()
-	if err != nil {
-		return nil, err
-	}
-	eye, err := l.Job.Eye()
-	if err != nil {
-		return nil, err
-	}
-	view := stack.View(m.Lab, eye.White)
+	return seenPicture(l, view, px), nil
+}
+
+// seenPicture is itemPicture seen by an eye.
+func seenPicture(l *proof.Laid, view *layer.View, px int) *image.NRGBA {
 	w, h := l.Plates.Width, l.Plates.Height
 	ow, oh := reduced(w, h, px)
 	out := image.NewNRGBA(image.Rect(0, 0, ow, oh))
@@ -162,7 +159,24 @@ func itemPicture(l *proof.Laid, px int) (image.Image, error) {
 			}
 		}
 	})
-	return out, nil
+	return out
+}
+
+// viewOf is how the eye that a proof's colours are judged by sees this print's toners.
+func viewOf(l *proof.Laid) (*layer.View, error) {
+	m, err := l.Job.Press.Model()
+	if err != nil {
+		return nil, err
+	}
+	stack, _, err := l.Job.Stack()
+	if err != nil {
+		return nil, err
+	}
+	eye, err := l.Job.Eye()
+	if err != nil {
+		return nil, err
+	}
+	return stack.View(m.Lab, eye.White), nil
 }
 
 // reduced is the size of a picture of w × h no wider or higher than px.
