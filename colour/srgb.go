@@ -81,6 +81,16 @@ func (c Lab) Hex() string {
 	return fmt.Sprintf("#%02x%02x%02x", s.R, s.G, s.B)
 }
 
+// Name is the name of a colour, in small letters, if that is what a text is that [Parse]
+// reads; "" for numbers.
+func Name(s string) string {
+	t := strings.ToLower(strings.TrimSpace(s))
+	if _, ok := colornames.Map[t]; ok {
+		return t
+	}
+	return ""
+}
+
 // Parse reads a colour as a person types it: #rgb or #rrggbb (sRGB), one of
 // the 147 colour names of SVG 1.1, or three D50 Lab numbers separated by
 // commas, such as 52,-10.5,31.

@@ -39,7 +39,7 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		if err != nil {
 			return o, usage("item-colour", err)
 		}
-		o.ItemColour = &lab
+		o.ItemColour, o.ItemColourName = &lab, colour.Name(s)
 	}
 	if o.Wish.WidthMM, err = readSide(c, "width"); err != nil {
 		return o, err

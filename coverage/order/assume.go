@@ -64,7 +64,7 @@ func Chosen(c artwork.Choice) []Assumption {
 func (j *Job) assumeItem() {
 	switch {
 	case j.ItemName == "" && j.ItemColour != nil:
-		j.Assumed = append(j.Assumed, Assumption{Field: "item", Value: orElse(j.Item.Material, "one") + " in " + j.Colour.Hex(),
+		j.Assumed = append(j.Assumed, Assumption{Field: "item", Value: orElse(j.Item.Material, "one") + " in " + orElse(j.ItemColourName, j.Colour.Hex()),
 			Because: fmt.Sprintf("the shop's default item is of %s; it also takes that item's price", orElse(j.Item.Material, "no stated material"))})
 	case j.ItemName == "":
 		j.Assumed = append(j.Assumed, Assumption{Field: "item", Value: j.Item.Name, Because: "it is the shop's default"})

@@ -33,8 +33,10 @@ type Order struct {
 	ProcessName string      // "" for the best for the item, which package proof finds
 	ItemName    string      // "" for the shop's default, "none" for no item
 	ItemColour  *colour.Lab // in place of the item's own
-	Wish        artwork.Wish
-	Sheet       *unit.Sheet // nil for the media's own
+	// ItemColourName is the word that it is given by; "" if it is given in numbers.
+	ItemColourName string
+	Wish           artwork.Wish
+	Sheet          *unit.Sheet // nil for the media's own
 
 	Press      *press.Press
 	Intent     icc.Intent

@@ -145,7 +145,9 @@ func processFacts(j *order.Job) Process {
 
 func itemFacts(j *order.Job) Item {
 	v := Item{Name: j.Item.Name, Colour: j.Colour.Hex(), Loose: j.Item.Loose, Unknown: j.Item.Unknown}
-	v.GivenColour = j.ItemColour != nil && v.Colour != j.Item.Colour.Lab.Hex()
+	if v.GivenColour = j.ItemColour != nil && v.Colour != j.Item.Colour.Lab.Hex(); v.GivenColour {
+		v.ColourName = j.ItemColourName
+	}
 	if j.Item.Clear {
 		v.Seen = j.Item.Seen
 	}

@@ -7,6 +7,7 @@
 package proof
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -92,6 +93,8 @@ type Item struct {
 	Colour string `json:"colour"` // #rrggbb; of mixed colours their mean, of a clear item what lies behind
 	// GivenColour says that Colour is the order's, in place of the item's own.
 	GivenColour bool `json:"given_colour,omitempty"`
+	// ColourName is the word that the order gives it by; "" if it gives numbers.
+	ColourName string `json:"colour_name,omitempty"`
 	// Loose goods have no blank and are not pressed on here; Unknown says that nobody knows
 	// what they will be put on.
 	Loose   bool `json:"loose,omitempty"`
@@ -106,21 +109,24 @@ type Item struct {
 }
 
 // Said is the item's name; with a colour that the order gives in place of its own, its
-// name without words for colours, such as "tee in #c19a6b", and that.
+// name without words for colours, such as "tee in #c19a6b" or "tee in navy", and that.
 func (v Item) Said() string {
 	name := v.Name
 	if v.Unknown {
 		name = "no item"
 	}
 	if v.GivenColour {
-		return uncoloured(name) + " in " + v.Colour
+		return uncoloured(name) + " in " + v.called()
 	}
 	return name
 }
 
+// called is a given colour as the order gives it.
+func (v Item) called() string { return cmp.Or(v.ColourName, v.Colour) }
+
 // SaidInFull is the item's name and colour.
 func (v Item) SaidInFull() string {
-	if v.GivenColour {
+	if v.GivenColour && v.ColourName == "" {
 		return v.Said()
 	}
 	return v.Said() + " (" + v.Colour + ")"
@@ -130,7 +136,7 @@ func (v Item) SaidInFull() string {
 func (v Item) Placed() string {
 	switch {
 	case v.Unknown && v.GivenColour:
-		return "loose, for something in " + v.Colour
+		return "loose, for something in " + v.called()
 	case v.Unknown:
 		return "loose, on no item"
 	case v.Loose:

@@ -10,6 +10,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"laydown/colour"
 	"laydown/coverage/artwork"
 	"laydown/coverage/artwork/font"
 	"laydown/coverage/commission"
@@ -258,10 +259,10 @@ func (w *Whole) letter(s *shop.Shop, c *commission.Commission) {
 func (w *Whole) goods(o order.Order, c *commission.Commission, i int, fonts *font.Library, kept *maker, step func(string)) (out []*design, err error) {
 	g := &c.Goods[i]
 	if g.Item != "" {
-		o.ItemName, o.ItemColour = g.Item, nil
+		o.ItemName, o.ItemColour, o.ItemColourName = g.Item, nil, ""
 	}
 	if g.Colour != nil {
-		o.ItemColour = g.Colour
+		o.ItemColour, o.ItemColourName = g.Colour, colour.Name(g.ItemColour)
 	}
 	said := WholeGoods{Name: g.Name, Quantity: g.Quantity, OwnBlanks: g.OwnBlanks, Sizes: []WholeSize{}, Prints: []WholePrint{}}
 	for k := range g.Prints {

@@ -44,10 +44,10 @@ func (s Style) field(name string) string {
 }
 
 // The colours of text. Of the 16 that terminals share only bright red and bright blue are
-// readable on white and on black alike (see the tests); bold and the words themselves tell
-// apart what is in the same one.
+// readable on white and on black alike (see the tests); what stops is set in reverse, so that
+// it is no mere check, and the words themselves tell apart what is in the same one.
 var (
-	stopColour = text.Colors{text.FgHiRed, text.Bold}
+	stopColour = text.Colors{text.FgHiRed, text.Bold, text.ReverseVideo}
 	lookColour = text.Colors{text.FgHiRed}
 	fineColour = text.Colors{text.FgHiBlue}
 	goodColour = text.Colors{text.FgHiBlue, text.Bold}

@@ -233,7 +233,7 @@ func TestColoursAreReadable(t *testing.T) {
 	for name, palette := range palettes {
 		for _, used := range []text.Colors{stopColour, lookColour, fineColour, goodColour} {
 			for _, c := range used {
-				if c == text.Bold {
+				if c == text.Bold || c == text.ReverseVideo {
 					continue
 				}
 				hex := palette[8+int(c-text.FgHiBlack)]
