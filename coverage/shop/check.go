@@ -50,6 +50,7 @@ func check(s *Shop, root *form.Node) []form.Mistake {
 	c.costs()
 	c.pricing()
 	c.terms()
+	c.limits()
 	return c.Found
 }
 
@@ -95,12 +96,22 @@ func (t table) prices(list ...amount) {
 	}
 }
 
-// mostSideMM is longer than any sheet and any roll that is cut.
-const mostSideMM = 10_000
-
 func (t table) sides(key string, s unit.Sheet) {
-	if max(s.WidthMM, s.HeightMM) > mostSideMM {
-		t.Say(key, "%s: a side must be at most %g mm", key, float64(mostSideMM))
+	if most := t.shop.Limits.SheetMM; max(s.WidthMM, s.HeightMM) > float64(most) {
+		t.Say(key, "%s: a side must be at most %d mm", key, most)
+	}
+}
+
+// limits looks whether those of the shop are within what the program can keep to.
+func (c *checker) limits() {
+	t := c.table("limits")
+	for _, l := range c.shop.Limits.Each() {
+		if *l.Value < l.Least || *l.Value > l.Most {
+			t.Say(l.Key, "%s must be from %d to %d", l.Key, l.Least, l.Most)
+		}
+	}
+	if most := c.shop.Limits.Quantities; len(c.shop.Pricing.Quantities) > most {
+		c.table("pricing").Say("quantities", "there are %d quantities, and at most %d are quoted: leave some out, or raise quantities under [limits]", len(c.shop.Pricing.Quantities), most)
 	}
 }
 
