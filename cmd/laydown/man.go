@@ -19,7 +19,7 @@ func manCommand() *cli.Command {
 			}
 			page := []byte(manual(c.App))
 			if to := c.String("out"); to != "" {
-				return writeOne(to, page)
+				return writeOne(c, to, page)
 			}
 			_, err := c.App.Writer.Write(page)
 			return err

@@ -51,17 +51,23 @@ func quoteList(c *cli.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	journal := c.String("resume")
-	results, err := batch.Quote(o, file, journal, func(rows int) (step, stop func()) { return counting(c, rows) })
+	list, err := batch.Open(file, o.Shop.Limits)
 	if err != nil {
 		return err
+	}
+	if err := writable(c, []string{"csv", "resume"}, list.Arts()...); err != nil {
+		return err
+	}
+	results, unkept := list.Quote(o, version(worldOf(c).build), c.String("resume"), func(rows int) (step, stop func()) { return counting(c, rows) })
+	if results == nil {
+		return unkept
 	}
 	if to := c.String("csv"); to != "" {
 		b, err := show.BatchCSV(results)
 		if err != nil {
 			return err
 		}
-		if err := writeOne(to, b); err != nil {
+		if err := writeOne(c, to, b); err != nil {
 			return err
 		}
 	}
@@ -73,6 +79,9 @@ func quoteList(c *cli.Context, file string) error {
 	}
 	if _, err := c.App.Writer.Write(out); err != nil {
 		return err
+	}
+	if unkept != nil {
+		return unkept
 	}
 	if n := batch.Failed(results); n > 0 {
 		return fmt.Errorf("%d of %d rows of %s could not be quoted", n, len(results), file)
