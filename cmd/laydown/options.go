@@ -117,6 +117,9 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if o.Shop, err = readShop(c); err != nil {
 		return o, err
 	}
+	if n, most := len(o.Quantities), o.Shop.Limits.Quantities; n > most {
+		return o, usageError{tooMany(n, most)}
+	}
 	if _, err := o.Resolve(); err != nil {
 		return o, err
 	}
@@ -167,14 +170,28 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	if text == "" {
 		return nil, nil
 	}
+	l := limit.Usual() // the shop's own is held to when its file is read
+	for _, v := range l.Each() {
+		if n := strings.Count(text, ",") + 1; v.Key == "quantities" && n > v.Most {
+			return nil, usageError{tooMany(n, v.Most)}
+		}
+	}
 	for _, part := range strings.Split(text, ",") {
 		n, err := strconv.Atoi(strings.TrimSpace(part))
 		if err != nil || n <= 0 || n > 10_000_000 {
+			if len(text) > 60 {
+				text = part[:min(len(part), 60)]
+			}
 			return nil, usageError{fmt.Errorf("--qty %q: write a quantity above 0, or several with commas", text)}
 		}
 		out = append(out, n)
 	}
 	return out, nil
+}
+
+// tooMany says that there are more quantities than are quoted.
+func tooMany(n, most int) error {
+	return fault.In("qty", fmt.Errorf("there are %d quantities, and at most %d are quoted: leave some out, or raise quantities under [limits] in the shop file", n, most))
 }
 
 // named puts the file's name before an error that lacks it, on every line, and says of a
