@@ -42,6 +42,13 @@ func lineWidth(to io.Writer) (width int) {
 	return width
 }
 
+// say prints an answer, in which nothing that came with a name or a profile does anything to a
+// terminal.
+func say(c *cli.Context, text string) error {
+	_, err := io.WriteString(c.App.Writer, style(c).Safe(text))
+	return err
+}
+
 // printAll prints each proof as text, and last whose prices these are, or all as JSON: one object
 // for one file, an array for several. note is said behind the text.
 func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, note string) error {
@@ -66,8 +73,7 @@ func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show
 		b.WriteString(asText(p, style(c)))
 	}
 	b.WriteString(note + show.Foot(all[0].Head, style(c))) // one shop for all
-	_, err := c.App.Writer.Write(b.Bytes())
-	return err
+	return say(c, b.String())
 }
 
 // shown is the parts of a proof that a text answer needs beside its own: all open with
@@ -89,8 +95,7 @@ func printOne(c *cli.Context, h *proof.Head, v any, text string) error {
 		first, last = show.Invented(h, style(c))
 		first += show.Assumed(h, style(c))
 	}
-	_, err := io.WriteString(c.App.Writer, first+text+last)
-	return err
+	return say(c, first+text+last)
 }
 
 // printUnder prints one answer that opens with a verdict as JSON, or as text over what its head
@@ -99,8 +104,7 @@ func printUnder(c *cli.Context, h *proof.Head, v any, text string) error {
 	if c.Bool("json") {
 		return printJSON(c, v)
 	}
-	_, err := io.WriteString(c.App.Writer, text+show.Below(h, style(c)))
-	return err
+	return say(c, text+show.Below(h, style(c)))
 }
 
 func printJSON(c *cli.Context, v any) error {

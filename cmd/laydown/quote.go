@@ -71,13 +71,15 @@ func quoteList(c *cli.Context, file string) error {
 			return err
 		}
 	}
-	out := []byte(show.Batch(results, style(c)))
 	if c.Bool("json") {
-		if out, err = show.BatchJSON(results); err != nil {
+		out, err := show.BatchJSON(results)
+		if err == nil {
+			_, err = c.App.Writer.Write(out)
+		}
+		if err != nil {
 			return err
 		}
-	}
-	if _, err := c.App.Writer.Write(out); err != nil {
+	} else if err := say(c, show.Batch(results, style(c))); err != nil {
 		return err
 	}
 	if unkept != nil {

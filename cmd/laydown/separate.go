@@ -70,10 +70,14 @@ func separateCommand() *cli.Command {
 			}
 			// The names of the files alone are on stdout, for other programs to read.
 			for _, p := range all {
-				fmt.Fprint(c.App.ErrWriter, show.Assumed(p.Head, show.Style{})+show.Stops(p.Head, show.Style{}))
+				fmt.Fprint(c.App.ErrWriter, show.Style{}.Safe(show.Assumed(p.Head, show.Style{})+show.Stops(p.Head, show.Style{})))
 			}
 			for _, f := range files {
-				fmt.Fprintln(c.App.Writer, f.Path)
+				name := f.Path // as it is for programs
+				if worldOf(c).terminal(c.App.Writer) {
+					name = show.Style{}.Safe(name)
+				}
+				fmt.Fprintln(c.App.Writer, name)
 			}
 			return nil
 		},
