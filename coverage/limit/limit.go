@@ -40,7 +40,7 @@ func (l *Limits) Each() []Limit {
 		{"press_mb", &l.PressMB, 64, 1, 1024, "megabytes of a profile or data set of a press, and of a profile inside art"},
 		{"patches", &l.Patches, 2500, 100, 8000, "different patches of a data set; twice as many take eight times as long"},
 		{"list_mb", &l.ListMB, 64, 1, 1024, "megabytes of a list, an order, brand colours or a journal"},
-		{"rows", &l.Rows, 100_000, 1, 1_000_000, "rows of a list"},
+		{"rows", &l.Rows, 100_000, 1, 1_000_000, "rows of a list of orders"},
 		{"quantities", &l.Quantities, 100, 1, 1000, "quantities of a quote"},
 		{"sheet_mm", &l.SheetMM, 10_000, 100, 20_000, "millimetres of a sheet's longer side"},
 	}
