@@ -133,6 +133,9 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		}
 	}
 	o.Swatches = append(o.Swatches, given...)
+	if n, most := len(o.Swatches), o.Shop.Limits.Colours; n > most {
+		return o, fmt.Errorf("there are %d brand colours, and at most %d are matched at once: split the list, or raise colours under [limits] in the shop file", n, most)
+	}
 	w, cache := worldOf(c), cacheDir(c.String("cache"))
 	o.Studio = artwork.NewStudio(cache, font.Folders(runtime.GOOS, w.getenv)...)
 	o.Press, err = readPress(w, c.String("press"), cache, o.Shop.Limits)

@@ -20,6 +20,7 @@ type Limits struct {
 	Patches    int `toml:"patches"`
 	ListMB     int `toml:"list_mb"`
 	Rows       int `toml:"rows"`
+	Colours    int `toml:"colours"`
 	Quantities int `toml:"quantities"`
 	SheetMM    int `toml:"sheet_mm"`
 }
@@ -41,6 +42,7 @@ func (l *Limits) Each() []Limit {
 		{"patches", &l.Patches, 2500, 100, 8000, "different patches of a data set; twice as many take eight times as long"},
 		{"list_mb", &l.ListMB, 64, 1, 1024, "megabytes of a list, an order, brand colours or a journal"},
 		{"rows", &l.Rows, 100_000, 1, 1_000_000, "rows of a list of orders"},
+		{"colours", &l.Colours, 500, 1, 10_000, "brand colours that are matched at once"},
 		{"quantities", &l.Quantities, 100, 1, 1000, "quantities of a quote"},
 		{"sheet_mm", &l.SheetMM, 10_000, 100, 20_000, "millimetres of a sheet's longer side"},
 	}

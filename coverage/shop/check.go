@@ -115,8 +115,15 @@ func (c *checker) limits() {
 	}
 }
 
+// mostEntries is how many of a kind a shop has at most: they are told apart by their beginnings.
+const mostEntries = 1000
+
 // names asks for entries of a list that can be told apart.
 func (c *checker) names(kind, one, plural string, needed bool, names []string) {
+	if len(names) > mostEntries {
+		c.table(kind, mostEntries).Say("", "there are %d %s, and at most %d can be told apart: part the shop file by season or kind of goods", len(names), plural, mostEntries)
+		return
+	}
 	for i, n := range names {
 		if t := c.table(kind, i); n == "" {
 			t.Say("name", "%s has no name", one)
