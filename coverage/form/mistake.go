@@ -40,7 +40,7 @@ func hasWord(text, word string) bool {
 }
 
 // mostTold is how many mistakes of a file are told at once.
-const mostTold = 60
+const mostTold = 1000
 
 // All is every mistake on a line of its own, in the file's order; nil if there is none.
 func All(found []Mistake, file string, root *Node) error {
