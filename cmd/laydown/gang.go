@@ -12,6 +12,8 @@ import (
 
 	"laydown/coverage/artwork"
 	"laydown/coverage/fault"
+	"laydown/coverage/file"
+	"laydown/coverage/limit"
 	"laydown/coverage/proof"
 	"laydown/coverage/sheet"
 	"laydown/coverage/show"
@@ -48,7 +50,7 @@ func gangCommand() *cli.Command {
 			if err := writable(c, []string{"picture"}); err != nil {
 				return err
 			}
-			asks, err := readAsks(c.Args().Slice())
+			asks, err := readAsks(c.Args().Slice(), o.Shop.Limits)
 			if err != nil {
 				return err
 			}
@@ -74,7 +76,7 @@ func gangCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if err := writeOne(to, b); err != nil {
+				if err := writeOne(c, to, b); err != nil {
 					return err
 				}
 			}
@@ -84,10 +86,10 @@ func gangCommand() *cli.Command {
 }
 
 // readAsks reads lists, and art files with how many of each, as they are named.
-func readAsks(args []string) (asks []sheet.Ask, err error) {
+func readAsks(args []string, l limit.Limits) (asks []sheet.Ask, err error) {
 	for _, arg := range args {
-		file := listOf(arg)
-		if file == "" {
+		list := listOf(arg)
+		if list == "" {
 			a, err := parseAsk(arg)
 			if err != nil {
 				return nil, usageError{err}
@@ -95,16 +97,16 @@ func readAsks(args []string) (asks []sheet.Ask, err error) {
 			asks = append(asks, a)
 			continue
 		}
-		data, err := os.ReadFile(file)
+		data, err := file.Read(list, int64(l.ListMB)*limit.MB)
 		if err != nil {
-			return nil, named(file, err)
+			return nil, named(list, err)
 		}
-		some, err := sheet.ReadPieces(data, filepath.Dir(file))
+		some, err := sheet.ReadPieces(data, filepath.Dir(list))
 		if err != nil {
-			if _, isArt := artwork.Open(file, artwork.Options{}); isArt == nil {
-				return nil, usageError{fmt.Errorf("%s is an art file: say how many, as in %s=12, or how large too, as in %s=12,80mm", file, file, file)}
+			if _, isArt := artwork.Open(list, artwork.Options{Limits: l}); isArt == nil {
+				return nil, usageError{fmt.Errorf("%s is an art file: say how many, as in %s=12, or how large too, as in %s=12,80mm", list, list, list)}
 			}
-			return nil, named(file, err)
+			return nil, named(list, err)
 		}
 		if len(args) > 1 {
 			for i := range some { // which list a line is of, nobody could tell

@@ -7,6 +7,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/limit"
 )
 
 // example is a call that a person may copy, and what it tells. A test runs them all.
@@ -142,7 +144,19 @@ func appHelp(app *cli.App) string {
 	}
 	b.WriteString("\n" + entry("-h, --help", "show help; behind a command, of that command", 14))
 	b.WriteString(entry("-v, --version", "say which laydown this is", 14))
+	b.WriteString("\n" + limits())
 	b.WriteString("\nExit codes: 0 fine, 1 could not do it, 2 wrong usage, 3 --strict and a finding\nthat stops the print.\n")
+	return b.String()
+}
+
+// limits lists what one run takes on at most.
+func limits() string {
+	var b strings.Builder
+	b.WriteString("Limits, which the shop file sets under [limits]:\n")
+	usual := limit.Usual()
+	for _, l := range usual.Each() {
+		b.WriteString(entry(fmt.Sprintf("%s = %d", l.Key, *l.Value), l.Of, 23))
+	}
 	return b.String()
 }
 

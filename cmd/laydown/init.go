@@ -32,7 +32,7 @@ func initCommand() *cli.Command {
 			if _, err := os.Lstat(to); err == nil {
 				return fmt.Errorf("%s: is there already and may hold your figures: choose another name", to)
 			}
-			if err := writeOne(to, what); err != nil {
+			if err := writeOne(c, to, what); err != nil {
 				return err
 			}
 			if c.Bool("order") {

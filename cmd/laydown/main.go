@@ -12,6 +12,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"laydown/coverage/fault"
+	"laydown/coverage/show"
 )
 
 // Exit codes; scripts rely on them.
@@ -57,6 +58,7 @@ func run(args []string, w world) int {
 // complain writes an error; where a person sees it at once, in lines that fit. What reads it
 // from a pipe finds each mistake on one line.
 func complain(w world, text string) {
+	text = show.Style{}.Safe(text)
 	if w.terminal(w.stderr) {
 		text = narrowed(text, lineWidth(w.stderr))
 	}

@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/limit"
 )
 
 func manCommand() *cli.Command {
@@ -19,7 +21,7 @@ func manCommand() *cli.Command {
 			}
 			page := []byte(manual(c.App))
 			if to := c.String("out"); to != "" {
-				return writeOne(to, page)
+				return writeOne(c, to, page)
 			}
 			_, err := c.App.Writer.Write(page)
 			return err
@@ -56,6 +58,11 @@ func manual(app *cli.App) string {
 	line(".SH OPTIONS\nThese belong to many commands; the help of each says which it takes.")
 	for _, f := range sharedFlags() {
 		manFlag(line, f)
+	}
+	line(".SH LIMITS\nWhat one run takes on at most; the shop file sets each under [limits].")
+	usual := limit.Usual()
+	for _, l := range usual.Each() {
+		line(".TP\n.B %s\n%s", roff(fmt.Sprintf("%s = %d", l.Key, *l.Value)), roff(l.Of))
 	}
 	line(".SH EXIT STATUS")
 	for _, v := range [][2]string{{"0", "fine"}, {"1", "could not do it"}, {"2", "wrong usage"}, {"3", "--strict, and a finding stops the print"}} {

@@ -20,6 +20,8 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/artwork/font"
 	"laydown/coverage/fault"
+	"laydown/coverage/file"
+	"laydown/coverage/limit"
 	"laydown/coverage/name"
 	"laydown/coverage/order"
 	"laydown/coverage/proof"
@@ -115,11 +117,14 @@ func readOrder(c *cli.Context) (order.Order, error) {
 	if o.Shop, err = readShop(c); err != nil {
 		return o, err
 	}
+	if n, most := len(o.Quantities), o.Shop.Limits.Quantities; n > most {
+		return o, usageError{tooMany(n, most)}
+	}
 	if _, err := o.Resolve(); err != nil {
 		return o, err
 	}
 	if f := c.String("swatches"); f != "" {
-		b, err := os.ReadFile(f)
+		b, err := file.Read(f, int64(o.Shop.Limits.ListMB)*limit.MB)
 		if err == nil {
 			o.Swatches, o.SwatchesSkipped, err = order.ReadSwatches(b, how)
 		}
@@ -128,9 +133,12 @@ func readOrder(c *cli.Context) (order.Order, error) {
 		}
 	}
 	o.Swatches = append(o.Swatches, given...)
+	if n, most := len(o.Swatches), o.Shop.Limits.Colours; n > most {
+		return o, fmt.Errorf("there are %d brand colours, and at most %d are matched at once: split the list, or raise colours under [limits] in the shop file", n, most)
+	}
 	w, cache := worldOf(c), cacheDir(c.String("cache"))
 	o.Studio = artwork.NewStudio(cache, font.Folders(runtime.GOOS, w.getenv)...)
-	o.Press, err = readPress(w, c.String("press"), cache)
+	o.Press, err = readPress(w, c.String("press"), cache, o.Shop.Limits)
 	return o, err
 }
 
@@ -165,9 +173,18 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	if text == "" {
 		return nil, nil
 	}
+	l := limit.Usual() // the shop's own is held to when its file is read
+	for _, v := range l.Each() {
+		if n := strings.Count(text, ",") + 1; v.Key == "quantities" && n > v.Most {
+			return nil, usageError{tooMany(n, v.Most)}
+		}
+	}
 	for _, part := range strings.Split(text, ",") {
 		n, err := strconv.Atoi(strings.TrimSpace(part))
 		if err != nil || n <= 0 || n > 10_000_000 {
+			if len(text) > 60 {
+				text = part[:min(len(part), 60)]
+			}
 			return nil, usageError{fmt.Errorf("--qty %q: write a quantity above 0, or several with commas", text)}
 		}
 		out = append(out, n)
@@ -175,23 +192,25 @@ func readQuantities(c *cli.Context) (out []int, err error) {
 	return out, nil
 }
 
+// tooMany says that there are more quantities than are quoted.
+func tooMany(n, most int) error {
+	return fault.In("qty", fmt.Errorf("there are %d quantities, and at most %d are quoted: leave some out, or raise quantities under [limits] in the shop file", n, most))
+}
+
 // named puts the file's name before an error that lacks it, on every line, and says of a
 // file that is not there what to do.
-func named(file string, err error) error {
+func named(path string, err error) error {
 	var p *os.PathError
 	if errors.As(err, &p) {
 		if err = p.Err; errors.Is(err, fs.ErrNotExist) {
-			err = errGone
+			err = file.ErrGone
 		}
 	}
 	if text := err.Error(); strings.Contains(text, "\n") {
-		return errors.New(file + ": " + strings.ReplaceAll(text, "\n", "\n"+file+": "))
+		return errors.New(path + ": " + strings.ReplaceAll(text, "\n", "\n"+path+": "))
 	}
-	return fmt.Errorf("%s: %w", file, err)
+	return fmt.Errorf("%s: %w", path, err)
 }
-
-// errGone is in the words that are said of art.
-var errGone = errors.New("there is no such file: check the name and the folder")
 
 // cacheDir is the folder for what is worked out once; "" for none.
 func cacheDir(asked string) string {
@@ -208,18 +227,22 @@ func cacheDir(asked string) string {
 	return asked
 }
 
-func readPress(w world, file, cacheDir string) (*press.Press, error) {
+func readPress(w world, path, cacheDir string, l limit.Limits) (*press.Press, error) {
 	keep := press.Cache{Dir: cacheDir}
-	if file == "" {
+	if path == "" {
 		return w.standIn(keep), nil
 	}
-	b, err := os.ReadFile(file)
+	b, err := file.Read(path, int64(l.PressMB)*limit.MB)
 	if err != nil {
-		return nil, named(file, err)
+		return nil, named(path, err)
 	}
 	p, err := press.Open(b, keep)
 	if err != nil {
-		return nil, named(file, err)
+		return nil, named(path, err)
+	}
+	// A model takes memory as the square of the patches and time as their cube.
+	if p.Set != nil && len(p.Set.Patches) > l.Patches {
+		return nil, fmt.Errorf("%s: has %d different patches, and at most %d are fitted: measure a standard chart, leave patches out, or raise patches under [limits] in the shop file", path, len(p.Set.Patches), l.Patches)
 	}
 	return p, nil
 }

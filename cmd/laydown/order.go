@@ -12,6 +12,8 @@ import (
 
 	"laydown/coverage/artwork/font"
 	"laydown/coverage/commission"
+	"laydown/coverage/file"
+	"laydown/coverage/limit"
 	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
@@ -37,8 +39,11 @@ func orderCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			of, err := readCommission(c, c.Args().First())
+			of, err := readCommission(c, c.Args().First(), o.Shop.Limits)
 			if err != nil {
+				return err
+			}
+			if err := writable(c, []string{"html", "pdf", "tickets", "picture"}, of.Files()...); err != nil {
 				return err
 			}
 			o.Quantities = nil
@@ -61,7 +66,7 @@ func orderCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if err := writeOne(to, b); err != nil {
+				if err := writeOne(c, to, b); err != nil {
 					return err
 				}
 			}
@@ -71,7 +76,7 @@ func orderCommand() *cli.Command {
 }
 
 // readCommission reads an order from a form, a list or a folder.
-func readCommission(c *cli.Context, path string) (*commission.Commission, error) {
+func readCommission(c *cli.Context, path string, l limit.Limits) (*commission.Commission, error) {
 	quantities, err := readQuantities(c)
 	if err != nil {
 		return nil, err
@@ -93,7 +98,7 @@ func readCommission(c *cli.Context, path string) (*commission.Commission, error)
 	if len(quantities) > 0 {
 		return nil, usageError{errors.New("--qty: quantities are in the file")}
 	}
-	data, err := os.ReadFile(path)
+	data, err := file.Read(path, int64(l.ListMB)*limit.MB)
 	if err != nil {
 		return nil, named(path, err)
 	}

@@ -2,21 +2,18 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"io"
 	"os"
-	"path/filepath"
 	"strconv"
 
 	"github.com/urfave/cli/v2"
 	"golang.org/x/term"
 
+	"laydown/coverage/file"
 	"laydown/coverage/flaw"
 	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
-
-var errInput = errors.New("is the input itself, which is never changed: choose another name or folder")
 
 // style sets the width that is there, and colour only for a terminal that has it and whose
 // user has not said no to it (the NO_COLOR convention).
@@ -45,6 +42,13 @@ func lineWidth(to io.Writer) (width int) {
 	return width
 }
 
+// say prints an answer, in which nothing that came with a name or a profile does anything to a
+// terminal.
+func say(c *cli.Context, text string) error {
+	_, err := io.WriteString(c.App.Writer, style(c).Safe(text))
+	return err
+}
+
 // printAll prints each proof as text, and last whose prices these are, or all as JSON: one object
 // for one file, an array for several. note is said behind the text.
 func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, note string) error {
@@ -69,8 +73,7 @@ func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show
 		b.WriteString(asText(p, style(c)))
 	}
 	b.WriteString(note + show.Foot(all[0].Head, style(c))) // one shop for all
-	_, err := c.App.Writer.Write(b.Bytes())
-	return err
+	return say(c, b.String())
 }
 
 // shown is the parts of a proof that a text answer needs beside its own: all open with
@@ -92,8 +95,7 @@ func printOne(c *cli.Context, h *proof.Head, v any, text string) error {
 		first, last = show.Invented(h, style(c))
 		first += show.Assumed(h, style(c))
 	}
-	_, err := io.WriteString(c.App.Writer, first+text+last)
-	return err
+	return say(c, first+text+last)
 }
 
 // printUnder prints one answer that opens with a verdict as JSON, or as text over what its head
@@ -102,8 +104,7 @@ func printUnder(c *cli.Context, h *proof.Head, v any, text string) error {
 	if c.Bool("json") {
 		return printJSON(c, v)
 	}
-	_, err := io.WriteString(c.App.Writer, text+show.Below(h, style(c)))
-	return err
+	return say(c, text+show.Below(h, style(c)))
 }
 
 func printJSON(c *cli.Context, v any) error {
@@ -126,56 +127,16 @@ func strict(c *cli.Context, all []*proof.Proof) error {
 	return nil
 }
 
-// writeOne writes one file that [writable] has looked at.
-func writeOne(to string, data []byte) error {
-	return writeFiles(filepath.Dir(to), []show.File{{Name: filepath.Base(to), Data: data}}, nil)
-}
-
-// writeFiles writes files whole or not at all: under passing names first, then
-// renamed together. A file among keep is never overwritten.
-func writeFiles(dir string, files []show.File, keep []string) (err error) {
-	var made []string
-	defer func() {
-		for _, t := range made {
-			os.Remove(t) // gone already if all went well
-		}
-	}()
-	for _, f := range files {
-		path := filepath.Join(dir, f.Name)
-		for _, k := range keep {
-			if sameFile(path, k) {
-				return named(path, errInput)
+// writeOne writes one file that [writable] has looked at. What is the program's own output
+// goes there in the order of the answer.
+func writeOne(c *cli.Context, to string, data []byte) error {
+	if f, ok := c.App.Writer.(*os.File); ok {
+		if there, err := os.Stat(to); err == nil {
+			if own, err := f.Stat(); err == nil && os.SameFile(there, own) {
+				_, err := f.Write(data)
+				return err
 			}
 		}
-		t, err := os.CreateTemp(filepath.Dir(path), ".laydown-*")
-		if err != nil {
-			return named(path, err)
-		}
-		made = append(made, t.Name())
-		_, err = t.Write(f.Data)
-		if e := t.Chmod(0o644); err == nil {
-			err = e
-		}
-		if e := t.Close(); err == nil {
-			err = e
-		}
-		if err != nil {
-			return named(path, err)
-		}
 	}
-	for i, f := range files {
-		if err := os.Rename(made[i], filepath.Join(dir, f.Name)); err != nil {
-			return named(filepath.Join(dir, f.Name), err)
-		}
-	}
-	return nil
-}
-
-func sameFile(a, b string) bool {
-	x, err := os.Stat(a)
-	if err != nil {
-		return false
-	}
-	y, err := os.Stat(b)
-	return err == nil && os.SameFile(x, y)
+	return file.Write([]file.Out{{Path: to, Data: data}}, inputs(c))
 }

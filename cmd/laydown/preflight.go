@@ -38,7 +38,7 @@ func preflightCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if err := writeOne(to, b); err != nil {
+				if err := writeOne(c, to, b); err != nil {
 					return err
 				}
 			}

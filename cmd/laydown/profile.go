@@ -45,7 +45,7 @@ func profileCommand() *cli.Command {
 				return err
 			}
 			if f := c.Args().First(); f != "" {
-				if o.Press, err = readPress(worldOf(c), f, cacheDir(c.String("cache"))); err != nil {
+				if o.Press, err = readPress(worldOf(c), f, cacheDir(c.String("cache")), o.Shop.Limits); err != nil {
 					return err
 				}
 			}
@@ -66,7 +66,7 @@ func profileCommand() *cli.Command {
 				if err != nil {
 					return named(to, err)
 				}
-				if err := writeOne(to, b); err != nil {
+				if err := writeOne(c, to, b); err != nil {
 					return err
 				}
 			}

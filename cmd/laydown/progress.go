@@ -8,6 +8,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/urfave/cli/v2"
+
+	"laydown/coverage/show"
 )
 
 // progressEvery is how long work goes on in silence, and how often the line is renewed.
@@ -25,6 +27,7 @@ func progress(c *cli.Context) (step func(what string), stop func()) {
 	plain := w.getenv("TERM") == "dumb" || w.getenv("NO_COLOR") != ""
 	wide := 0
 	say := func(line string) {
+		line = show.Style{}.Safe(line)
 		if !plain {
 			fmt.Fprint(w.stderr, "\r\x1b[K"+line)
 			return

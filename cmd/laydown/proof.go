@@ -78,7 +78,7 @@ func proofCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if err := writeOne(to, b); err != nil {
+				if err := writeOne(c, to, b); err != nil {
 					return err
 				}
 				note += fmt.Sprintf("The page is in %s.\n", to)

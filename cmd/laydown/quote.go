@@ -51,28 +51,39 @@ func quoteList(c *cli.Context, file string) error {
 	if err != nil {
 		return err
 	}
-	journal := c.String("resume")
-	results, err := batch.Quote(o, file, journal, func(rows int) (step, stop func()) { return counting(c, rows) })
+	list, err := batch.Open(file, o.Shop.Limits)
 	if err != nil {
 		return err
+	}
+	if err := writable(c, []string{"csv", "resume"}, list.Arts()...); err != nil {
+		return err
+	}
+	results, unkept := list.Quote(o, version(worldOf(c).build), c.String("resume"), func(rows int) (step, stop func()) { return counting(c, rows) })
+	if results == nil {
+		return unkept
 	}
 	if to := c.String("csv"); to != "" {
 		b, err := show.BatchCSV(results)
 		if err != nil {
 			return err
 		}
-		if err := writeOne(to, b); err != nil {
+		if err := writeOne(c, to, b); err != nil {
 			return err
 		}
 	}
-	out := []byte(show.Batch(results, style(c)))
 	if c.Bool("json") {
-		if out, err = show.BatchJSON(results); err != nil {
+		out, err := show.BatchJSON(results)
+		if err == nil {
+			_, err = c.App.Writer.Write(out)
+		}
+		if err != nil {
 			return err
 		}
-	}
-	if _, err := c.App.Writer.Write(out); err != nil {
+	} else if err := say(c, show.Batch(results, style(c))); err != nil {
 		return err
+	}
+	if unkept != nil {
+		return unkept
 	}
 	if n := batch.Failed(results); n > 0 {
 		return fmt.Errorf("%d of %d rows of %s could not be quoted", n, len(results), file)

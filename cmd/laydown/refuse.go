@@ -10,6 +10,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/file"
 	"laydown/coverage/table"
 )
 
@@ -40,40 +41,43 @@ var artOptions = []string{"page", "width", "height", "dpi", "sheet", "drop-backg
 
 // writable looks whether the files that a call writes can be written: that their folders
 // are there, that they are no folders themselves, and that none is an input or another of
-// them. names are options whose values are files; inputs are files that are read.
-func writable(c *cli.Context, names []string, inputs ...string) error {
-	inputs = append(inputs, c.Args().Slice()...)
-	for _, n := range []string{"shop", "swatches", "press", "art", "orders"} {
-		inputs = append(inputs, c.String(n))
-	}
-	found, _ := lookForShop(worldOf(c)) // that may be read without being named
-	inputs = append(inputs, found)
+// them. names are options whose values are files; more are files that
+// are read and that the call itself does not name, such as the art of a list.
+func writable(c *cli.Context, names []string, more ...string) error {
+	read := append(inputs(c), more...)
 	seen := map[string]string{}
 	for _, n := range names {
-		file := c.String(n)
-		if file == "" {
+		to := c.String(n)
+		if to == "" {
 			if c.IsSet(n) {
 				return usageError{fmt.Errorf("%s: name a file", option(n))}
 			}
 			continue
 		}
-		dir := filepath.Dir(file)
+		dir := filepath.Dir(to)
 		st, err := os.Stat(dir)
 		switch {
 		case err != nil:
-			return fmt.Errorf("%s %s: there is no folder %s: make it first, or choose another", option(n), file, dir)
+			return fmt.Errorf("%s %s: there is no folder %s: make it first, or choose another", option(n), to, dir)
 		case !st.IsDir():
-			return fmt.Errorf("%s %s: %s is no folder", option(n), file, dir)
+			return fmt.Errorf("%s %s: %s is no folder", option(n), to, dir)
 		}
-		if st, err := os.Stat(file); err == nil && st.IsDir() {
-			return fmt.Errorf("%s %s: is a folder: name a file in it", option(n), file)
+		if st, err := os.Stat(to); err == nil && st.IsDir() {
+			return fmt.Errorf("%s %s: is a folder: name a file in it", option(n), to)
 		}
-		if slices.ContainsFunc(inputs, func(in string) bool { return in != "" && sameFile(file, in) }) {
-			return named(file, errInput)
+		if n == "ledger" { // which may be one that is only read
+			if slices.ContainsFunc(read, func(in string) bool { return in != "" && file.Same(to, in) }) {
+				return named(to, file.ErrInput)
+			}
+		} else if err := file.Check([]string{to}, read); err != nil {
+			return err
 		}
-		path, err := filepath.Abs(file)
+		path, err := file.Target(to)
+		if err == nil {
+			path, err = filepath.Abs(path)
+		}
 		if err != nil {
-			return named(file, err)
+			return named(to, err)
 		}
 		if other := seen[path]; other != "" {
 			return usageError{fmt.Errorf("%s and %s are the same file: name two", other, option(n))}
@@ -81,6 +85,17 @@ func writable(c *cli.Context, names []string, inputs ...string) error {
 		seen[path] = option(n)
 	}
 	return nil
+}
+
+// inputs are the files that a call names to be read, and a shop file that is read without
+// being named. Where several options write, what one writes is none.
+func inputs(c *cli.Context) (read []string) {
+	read = c.Args().Slice()
+	for _, n := range []string{"shop", "swatches", "press", "art", "orders"} {
+		read = append(read, c.String(n))
+	}
+	found, _ := lookForShop(worldOf(c))
+	return append(read, found)
 }
 
 // unknown finds a command or an option that there is not, and the nearest that there is.

@@ -5,9 +5,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/file"
 	"laydown/coverage/proof"
 	"laydown/coverage/show"
 )
@@ -24,6 +26,9 @@ func separateCommand() *cli.Command {
 			if err := folder(dir); err != nil {
 				return err
 			}
+			if err := apart(c.Args().Slice()); err != nil {
+				return err
+			}
 			all, err := proofs(c, 0)
 			if err != nil {
 				return err
@@ -31,18 +36,32 @@ func separateCommand() *cli.Command {
 			step, stop := progress(c)
 			defer stop()
 			step("writing plates into " + dir)
-			var files []show.File
+			pages := map[string]int{} // of each art
 			for _, p := range all {
-				f, err := show.Plates(p.Laid)
+				pages[p.Laid.Art.File]++
+			}
+			var files []file.Out
+			page := 0
+			for i, p := range all {
+				if page++; i > 0 && all[i-1].Laid.Art.File != p.Laid.Art.File {
+					page = 1
+				}
+				of := 0
+				if pages[p.Laid.Art.File] > 1 {
+					of = page
+				}
+				plates, err := show.Plates(p.Laid, of)
 				if err != nil {
 					return err
 				}
-				files = append(files, f...)
+				for _, f := range plates {
+					files = append(files, file.Out{Path: filepath.Join(dir, f.Name), Data: f.Data})
+				}
 			}
 			if err := os.MkdirAll(dir, 0o755); err != nil {
 				return named(dir, err)
 			}
-			if err := writeFiles(dir, files, c.Args().Slice()); err != nil {
+			if err := file.Write(files, inputs(c)); err != nil {
 				return err
 			}
 			stop()
@@ -51,14 +70,31 @@ func separateCommand() *cli.Command {
 			}
 			// The names of the files alone are on stdout, for other programs to read.
 			for _, p := range all {
-				fmt.Fprint(c.App.ErrWriter, show.Assumed(p.Head, show.Style{})+show.Stops(p.Head, show.Style{}))
+				fmt.Fprint(c.App.ErrWriter, show.Style{}.Safe(show.Assumed(p.Head, show.Style{})+show.Stops(p.Head, show.Style{})))
 			}
 			for _, f := range files {
-				fmt.Fprintln(c.App.Writer, filepath.Join(dir, f.Name))
+				name := f.Path // as it is for programs
+				if worldOf(c).terminal(c.App.Writer) {
+					name = show.Style{}.Safe(name)
+				}
+				fmt.Fprintln(c.App.Writer, name)
 			}
 			return nil
 		},
 	}
+}
+
+// apart refuses art whose plates would have the same names.
+func apart(art []string) error {
+	seen := map[string]string{}
+	for _, f := range art {
+		stem := strings.ToLower(show.Stem(f))
+		if other := seen[stem]; other != "" {
+			return usageError{fmt.Errorf("the plates of %s and %s would have the same names: separate them one by one, each with its own --out FOLDER", other, f)}
+		}
+		seen[stem] = f
+	}
+	return nil
 }
 
 // folder looks whether a folder is there or can be made.

@@ -9,6 +9,8 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/file"
+	"laydown/coverage/limit"
 	"laydown/coverage/shop"
 )
 
@@ -26,25 +28,25 @@ const byVariable = "by $" + shopVariable
 // One that is there and cannot be read is an error: another would answer in its place.
 func readShop(c *cli.Context) (*shop.Shop, error) { return findShop(worldOf(c), c.String("shop")) }
 
-func findShop(w world, file string) (*shop.Shop, error) {
+func findShop(w world, path string) (*shop.Shop, error) {
 	found := ""
-	if file == "" {
-		file, found = lookForShop(w)
+	if path == "" {
+		path, found = lookForShop(w)
 	}
-	if file == "" {
+	if path == "" {
 		return shop.Load(shop.Demo(), shop.BuiltIn)
 	}
-	b, err := os.ReadFile(file)
+	b, err := file.Read(path, limit.ShopMB*limit.MB)
 	if err != nil {
-		if found == byVariable && errors.Is(err, fs.ErrNotExist) {
-			return nil, fmt.Errorf("%s, which $%s names: there is no such file: name another there, or take the variable away", file, shopVariable)
+		if found == byVariable && errors.Is(err, file.ErrGone) {
+			return nil, fmt.Errorf("%s, which $%s names: there is no such file: name another there, or take the variable away", path, shopVariable)
 		}
 		if found != "" {
-			file = found + ": " + file
+			path = found + ": " + path
 		}
-		return nil, named(file, err)
+		return nil, named(path, err)
 	}
-	s, err := shop.Load(b, file)
+	s, err := shop.Load(b, path)
 	if err == nil {
 		s.Found = found
 	}

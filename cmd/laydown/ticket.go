@@ -42,7 +42,7 @@ func ticketCommand() *cli.Command {
 				if err != nil {
 					return err
 				}
-				if err := writeOne(to, b); err != nil {
+				if err := writeOne(c, to, b); err != nil {
 					return err
 				}
 			}

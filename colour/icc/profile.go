@@ -118,6 +118,9 @@ type Profile struct {
 // ErrNotProfile marks data that is no ICC profile at all.
 var ErrNotProfile = errors.New("not an ICC profile")
 
+// mostDescription is how many letters of a description are kept; more are no name.
+const mostDescription = 200
+
 // maxTags is far above any real profile's tag count.
 const maxTags = 1024
 
@@ -185,13 +188,23 @@ func (p *Profile) parseTags(data []byte) error {
 	if n > maxTags || 132+12*int(n) > len(data) {
 		return fmt.Errorf("tag table of %d entries does not fit the profile", n)
 	}
+	type place struct{ off, size int64 }
+	seen, sum := map[place]bool{}, int64(0)
 	for i := range int(n) {
 		e := data[132+12*i:]
 		off, size := int64(binary.BigEndian.Uint32(e[4:])), int64(binary.BigEndian.Uint32(e[8:]))
 		if off+size > int64(len(data)) {
 			return fmt.Errorf("tag %q lies outside the profile", e[:4])
 		}
-		p.tags[string(e[:4])] = data[off : off+size]
+		// Several tags may have the same element, and no two lie across each other (ICC.1:2010,
+		// 7.3.1); else a small file could hold gigabytes to look through.
+		if at := (place{off, size}); !seen[at] {
+			seen[at] = true
+			if sum += size; sum > 2*int64(len(data)) {
+				return errors.New("its tags lie across each other")
+			}
+		}
+		p.tags[string(e[:4])] = data[off : off+size : off+size]
 	}
 	return nil
 }
@@ -201,11 +214,30 @@ func (p *Profile) parseTags(data []byte) error {
 func (p *Profile) Sum() [32]byte {
 	h := sha256.New()
 	fmt.Fprintf(h, "%s %s %d %v %v\n", p.Class, p.Space, p.Major, p.pcsLab, p.MediaWhite)
+	type element struct {
+		first *byte
+		size  int
+	}
+	known := map[element][32]byte{} // tags may share theirs
 	for _, t := range slices.Sorted(maps.Keys(p.tags)) {
-		fmt.Fprintf(h, "%q %d\n", t, len(p.tags[t]))
-		h.Write(p.tags[t])
+		data := p.tags[t]
+		e := element{first(data), len(data)}
+		sum, ok := known[e]
+		if !ok {
+			sum = sha256.Sum256(data)
+			known[e] = sum
+		}
+		fmt.Fprintf(h, "%q %x\n", t, sum)
 	}
 	return [32]byte(h.Sum(nil))
+}
+
+// first is where an element begins; nil for an empty one.
+func first(b []byte) *byte {
+	if len(b) == 0 {
+		return nil
+	}
+	return &b[0]
 }
 
 // profileID is the profile ID of ICC.1:2010, 7.2.18: the MD5 of the profile with its
@@ -288,5 +320,9 @@ func text(b []byte) string {
 		s = string(utf16.Decode(u))
 	}
 	s, _, _ = strings.Cut(s, "\x00")
-	return strings.TrimSpace(strings.ToValidUTF8(s, "?"))
+	s = strings.TrimSpace(strings.ToValidUTF8(s, "?"))
+	if r := []rune(s); len(r) > mostDescription {
+		s = string(r[:mostDescription]) + "…"
+	}
+	return s
 }

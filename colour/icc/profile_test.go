@@ -1,8 +1,10 @@
 package icc
 
 import (
+	"encoding/binary"
 	"errors"
 	"fmt"
+	"maps"
 	"strings"
 	"testing"
 )
@@ -38,6 +40,41 @@ func TestParseRefuses(t *testing.T) {
 	}
 	if _, err := Parse(nil); !errors.Is(err, ErrNotProfile) {
 		t.Errorf("error %v does not wrap ErrNotProfile", err)
+	}
+}
+
+// TestOverlappingTags refuses a small file whose tags would be gigabytes, lets them share an
+// element, and looks through what they share once.
+func TestOverlappingTags(t *testing.T) {
+	const tags, size = 1000, 4 << 20
+	lay := func(shift int) []byte {
+		b := append([]byte(nil), v4Press()[:128]...)
+		b = binary.BigEndian.AppendUint32(b, tags)
+		at := 132 + 12*tags
+		for i := range tags {
+			b = append(b, fmt.Sprintf("%04d", i)...)
+			b = binary.BigEndian.AppendUint32(b, uint32(at+shift*i))
+			b = binary.BigEndian.AppendUint32(b, uint32(size-at-shift*tags))
+		}
+		b = append(b, make([]byte, size-at)...)
+		binary.BigEndian.PutUint32(b, uint32(len(b)))
+		return b
+	}
+	if _, err := Parse(lay(4)); err == nil || !strings.Contains(err.Error(), "across each other") {
+		t.Errorf("%v", err)
+	}
+	p := &Profile{tags: map[string][]byte{}}
+	if err := p.parseTags(lay(0)); err != nil || len(p.tags) != tags {
+		t.Fatalf("%d tags, %v", len(p.tags), err)
+	}
+	other := &Profile{tags: maps.Clone(p.tags)}
+	other.tags["0007"] = append([]byte(nil), p.tags["0007"]...) // as much, elsewhere
+	if p.Sum() != other.Sum() {
+		t.Error("what is shared counts as something else")
+	}
+	other.tags["0007"][9]++
+	if p.Sum() == other.Sum() {
+		t.Error("another byte is passed over")
 	}
 }
 

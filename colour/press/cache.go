@@ -27,6 +27,18 @@ func (c Cache) path(kind string, key []byte) string {
 	return filepath.Join(c.Dir, fmt.Sprintf("%s-%x", kind, sum[:16]))
 }
 
+// mostCached is more bytes than any table has: 49³ mixes are 2 MB.
+const mostCached = 256 << 20
+
+// seal is the sum at the end of a file. It binds the table to its name: one that was put in
+// another's place is no answer to the other's question.
+func (c Cache) seal(kind string, key, body []byte) []byte {
+	sum := sha256.New()
+	sum.Write([]byte(filepath.Base(c.path(kind, key)) + "\n"))
+	sum.Write(body)
+	return sum.Sum(nil)
+}
+
 func (c Cache) has(kind string, key []byte) bool {
 	if c.Dir == "" {
 		return false
@@ -39,12 +51,16 @@ func (c Cache) load(kind string, key []byte, into encoding.BinaryUnmarshaler) bo
 	if c.Dir == "" {
 		return false
 	}
-	b, err := os.ReadFile(c.path(kind, key))
+	path := c.path(kind, key)
+	if st, err := os.Stat(path); err != nil || !st.Mode().IsRegular() || st.Size() > mostCached {
+		return false
+	}
+	b, err := os.ReadFile(path)
 	if err != nil || len(b) < len(cacheVersion)+32 || !bytes.HasPrefix(b, []byte(cacheVersion)) {
 		return false
 	}
 	body, sum := b[len(cacheVersion):len(b)-32], b[len(b)-32:]
-	if got := sha256.Sum256(body); !bytes.Equal(got[:], sum) {
+	if !bytes.Equal(c.seal(kind, key, body), sum) {
 		return false
 	}
 	return into.UnmarshalBinary(body) == nil
@@ -58,12 +74,11 @@ func (c Cache) store(kind string, key []byte, from encoding.BinaryMarshaler) {
 	if err != nil || os.MkdirAll(c.Dir, 0o755) != nil {
 		return
 	}
-	sum := sha256.Sum256(body)
 	f, err := os.CreateTemp(c.Dir, "new-*")
 	if err != nil {
 		return
 	}
-	_, err = f.Write(append(append([]byte(cacheVersion), body...), sum[:]...))
+	_, err = f.Write(append(append([]byte(cacheVersion), body...), c.seal(kind, key, body)...))
 	if e := f.Close(); err == nil {
 		err = e
 	}

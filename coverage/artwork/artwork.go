@@ -23,7 +23,6 @@ package artwork
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 
 	"laydown/colour/icc"
@@ -31,14 +30,10 @@ import (
 	"laydown/coverage/artwork/photo"
 	"laydown/coverage/artwork/psd"
 	"laydown/coverage/fault"
+	"laydown/coverage/file"
+	"laydown/coverage/limit"
 	"laydown/coverage/unit"
 )
-
-// MaxPixels bounds what is decoded: 400 million pixels is A0 at 600 dpi.
-const MaxPixels = 400_000_000
-
-// maxFileBytes bounds what is read into memory before a header is looked at.
-const maxFileBytes = 4 << 30
 
 // Info is what a file says about itself before its pixels are decoded.
 type Info struct {
@@ -84,6 +79,7 @@ type File struct {
 type Options struct {
 	IgnoreProfile bool // treat the file as if it said nothing of its colours
 	Canvas        Canvas
+	Limits        limit.Limits // on the file's bytes and pixels, and on its profile
 }
 
 // Open reads a file's header, profile and size. Every error names the file,
@@ -93,18 +89,7 @@ func Open(path string, o Options) (*File, error) {
 	fail := func(err error) (*File, error) {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	st, err := os.Stat(path)
-	switch {
-	case errors.Is(err, os.ErrNotExist):
-		return fail(errors.New("there is no such file: check the name and the folder"))
-	case err != nil:
-		return fail(err)
-	case st.IsDir():
-		return fail(errors.New("is a folder: name a picture file in it"))
-	case st.Size() > maxFileBytes:
-		return fail(fmt.Errorf("is %d MB large: save it smaller or as a compressed picture", st.Size()>>20))
-	}
-	data, err := os.ReadFile(path)
+	data, err := file.Read(path, int64(o.Limits.Filled().ArtMB)*limit.MB)
 	if err != nil {
 		return fail(err)
 	}
@@ -127,6 +112,7 @@ func Read(data []byte, name string, o Options) (*File, error) {
 		}
 		return nil, errors.New("is not a picture I read: save it as PDF, SVG, PNG, JPEG, TIFF, PSD, WebP, HEIC, AVIF, JPEG XL, GIF or BMP")
 	}
+	o.Limits = o.Limits.Filled()
 	f := &File{data: data, orientation: 1, options: o, format: format}
 	f.File, f.Format = name, format.name
 	m, err := format.header(f)
@@ -149,9 +135,9 @@ func Read(data []byte, name string, o Options) (*File, error) {
 		return nil, fmt.Errorf("has no pixels (%d × %d): export it again", f.Width, f.Height)
 	case f.Width == 1 || f.Height == 1:
 		return nil, fmt.Errorf("has only %d × %d pixels, which is no artwork: export it at full size", f.Width, f.Height)
-	case f.Width > MaxPixels/f.Height:
+	case f.Width > f.mostPixels()/f.Height:
 		return nil, fmt.Errorf("has %d × %d pixels, more than the %d million that are read: resize it for the print size at 300 to 600 dpi",
-			f.Width, f.Height, MaxPixels/1_000_000)
+			f.Width, f.Height, o.Limits.Megapixels)
 	}
 	if format.check != nil {
 		if err := format.check(f); err != nil {
@@ -181,9 +167,15 @@ func Read(data []byte, name string, o Options) (*File, error) {
 	return f, nil
 }
 
+// mostPixels bounds what is decoded.
+func (f *File) mostPixels() int { return f.options.Limits.Megapixels * 1_000_000 }
+
 func (f *File) readProfile(m meta) error {
 	if m.profileErr != nil {
 		return m.profileErr
+	}
+	if most := f.options.Limits.PressMB; len(m.profile) > most*limit.MB {
+		return fmt.Errorf("it is larger than %d MB", most)
 	}
 	if m.profile == nil {
 		return f.takeStated(m.stated)

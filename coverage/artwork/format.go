@@ -16,6 +16,7 @@ import (
 	"laydown/coverage/artwork/psd"
 	"laydown/coverage/artwork/svg"
 	"laydown/coverage/fault"
+	"laydown/coverage/limit"
 )
 
 // format is how one kind of file is read. header fills in File.Info but for
@@ -139,7 +140,7 @@ func pngHeader(f *File) (meta, error) {
 		return meta{}, fmt.Errorf("it claims %d × %d pixels", w, h)
 	}
 	f.Width, f.Height = int(w), int(h)
-	if f.Width == 0 || f.Height == 0 || f.Width > MaxPixels/f.Height {
+	if f.Width == 0 || f.Height == 0 || f.Width > f.mostPixels()/f.Height {
 		return meta{}, nil // refused with its own message
 	}
 	c, err := png.DecodeConfig(bytes.NewReader(f.data))
@@ -147,7 +148,7 @@ func pngHeader(f *File) (meta, error) {
 		return meta{}, err
 	}
 	f.describe(c)
-	m := pngMeta(f.data)
+	m := pngMeta(f.data, int64(f.options.Limits.PressMB)*limit.MB)
 	if m.frames > 1 {
 		f.Chosen = firstOf(m.frames)
 	}
@@ -300,7 +301,7 @@ func gifHeader(f *File) (meta, error) {
 // gifCheck refuses a first frame that is too large for the file: a code of 12 bits tells at
 // most 3838 pixels.
 func gifCheck(f *File) error {
-	if _, pixels := gifFrames(f.data); pixels/2560 > len(f.data) || pixels > MaxPixels {
+	if _, pixels := gifFrames(f.data); pixels/2560 > len(f.data) || pixels > f.mostPixels() {
 		return fmt.Errorf("claims a frame of %d pixels but holds only %d bytes: it is cut short, export it again", pixels, len(f.data))
 	}
 	return atMost(mostFlat)(f)

@@ -13,6 +13,7 @@ import (
 	"github.com/mandykoh/prism/meta/jpegmeta"
 	"github.com/mandykoh/prism/meta/webpmeta"
 
+	"laydown/coverage/limit"
 	"laydown/coverage/unit"
 )
 
@@ -28,15 +29,12 @@ type meta struct {
 	frames      int // of a PNG that is animated
 }
 
-// maxProfile bounds an unpacked profile.
-const maxProfile = 64 << 20
-
 // pngMeta walks the chunks before the pixels. (The metadata library at hand
 // reads iCCP through a short read and loses profiles over 4 kB.) Of several words
 // about colour the first counts of cICP, iCCP, sRGB, gAMA with cHRM (PNG, third
 // edition, 4.3), EXIF, and cHRM alone, which says nothing of grey; a cICP that is not read
 // gives way to a profile.
-func pngMeta(b []byte) (m meta) {
+func pngMeta(b []byte, mostProfile int64) (m meta) {
 	var cicp, iccp, gama, chrm, exif []byte
 	srgb, grey := false, false
 	for at := 8; at+12 <= len(b); {
@@ -89,7 +87,7 @@ func pngMeta(b []byte) (m meta) {
 	}
 	switch {
 	case iccp != nil:
-		m.profile, m.profileErr = unpackICCP(iccp)
+		m.profile, m.profileErr = unpackICCP(iccp, mostProfile)
 	case err != nil:
 		take(nil, err)
 	case srgb:
@@ -102,7 +100,7 @@ func pngMeta(b []byte) (m meta) {
 	return m
 }
 
-func unpackICCP(b []byte) ([]byte, error) {
+func unpackICCP(b []byte, most int64) ([]byte, error) {
 	i := bytes.IndexByte(b, 0)
 	if i < 0 || i+2 > len(b) || b[i+1] != 0 {
 		return nil, errors.New("malformed iCCP chunk")
@@ -111,12 +109,12 @@ func unpackICCP(b []byte) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("iCCP chunk: %w", err)
 	}
-	p, err := io.ReadAll(io.LimitReader(z, maxProfile+1))
+	p, err := io.ReadAll(io.LimitReader(z, most+1))
 	if err != nil {
 		return nil, fmt.Errorf("iCCP chunk: %w", err)
 	}
-	if len(p) > maxProfile {
-		return nil, errors.New("profile is absurdly large")
+	if int64(len(p)) > most {
+		return nil, fmt.Errorf("it is larger than %d MB", most/limit.MB)
 	}
 	return p, nil
 }

@@ -16,6 +16,8 @@ import (
 	"sync"
 
 	"laydown/coverage/artwork"
+	"laydown/coverage/file"
+	"laydown/coverage/limit"
 	"laydown/coverage/order"
 	"laydown/coverage/price"
 	"laydown/coverage/proof"
@@ -48,43 +50,65 @@ type Result struct {
 	*proof.Head // nil for a row that failed
 }
 
-// Quote works out a list of orders, a CSV file with the columns art and quantity, and as
-// wanted item, process, size, width, height and dpi. Art is named relative to the file. o
-// carries what is the same for all, and what a row leaves empty.
+// List is a list of orders that has been read.
+type List struct{ rows []row }
+
+// Open reads a list of orders, a CSV file with the columns art and quantity, and as wanted
+// item, process, size, width, height and dpi. Art is named relative to the file. An error says
+// why the list as a whole cannot be read.
+func Open(path string, l limit.Limits) (*List, error) {
+	l = l.Filled()
+	data, err := file.Read(path, int64(l.ListMB)*limit.MB)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	rows, err := readRows(data, filepath.Dir(path), l.Rows)
+	if err != nil {
+		return nil, named(path, err)
+	}
+	return &List{rows}, nil
+}
+
+// Arts are the art files of all rows, which are read and must not be written.
+func (l *List) Arts() (arts []string) {
+	for _, r := range l.rows {
+		if r.Art != "" {
+			arts = append(arts, r.Art)
+		}
+	}
+	return arts
+}
+
+// Quote works out a list of orders. o carries what is the same for all, and what a row leaves
+// empty; version is that of the program.
 //
 // Results are in the order of the rows. A bad row has its error and stops no other. What
 // is done is kept in the journal, a file made if it is not there, and taken over from it;
-// "" keeps nothing. begin is told how many rows there are; step is called after each of
+// "" keeps nothing. What another version worked out is worked out anew. begin is told how many rows there are; step is called after each of
 // them, from one goroutine at a time, and stop after the last.
 //
-// An error says that the order names what the shop file does not have, that the list
-// cannot be read, or that the journal cannot be read or written.
-func Quote(o order.Order, path, journalPath string, begin func(rows int) (step, stop func())) ([]Result, error) {
+// An error says that the order names what the shop file does not have, or that the journal is
+// none or cannot be read. One about a journal that cannot be written comes with all results:
+// they are right, and only the next run will not know them.
+func (l *List) Quote(o order.Order, version, journalPath string, begin func(rows int) (step, stop func())) ([]Result, error) {
 	if _, err := o.Resolve(); err != nil {
 		return nil, err
 	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return nil, named(path, err)
-	}
-	rows, err := readRows(data, filepath.Dir(path))
-	if err != nil {
-		return nil, named(path, err)
-	}
 	var kept *journal
+	var err error
 	if journalPath != "" {
-		if kept, err = openJournal(journalPath); err != nil {
+		if kept, err = openJournal(journalPath, int64(o.Shop.Limits.Filled().ListMB)*limit.MB); err != nil {
 			return nil, named(journalPath, err)
 		}
 		defer kept.close()
 	}
-	step, stop := begin(len(rows))
-	results, err := run(o, rows, kept, step)
+	step, stop := begin(len(l.rows))
+	results, err := run(o, version, l.rows, kept, step)
 	stop()
 	if err != nil {
-		return nil, named(journalPath, err)
+		err = fmt.Errorf("%w: the results are right, and a next run will work out anew what is not in it", named(journalPath, err))
 	}
-	return results, nil
+	return results, err
 }
 
 // named puts the file's name before an error, once.
@@ -99,11 +123,12 @@ func named(file string, err error) error {
 // run works out all rows on all cores. A result that the journal has is taken over; every
 // new one is written to it as soon as it is there, but for failures, which are tried
 // again next time. The journal may be nil. An error says that it could not be written.
-func run(o order.Order, rows []row, journal *journal, progress func()) ([]Result, error) {
-	same, err := o.Fingerprint()
+func run(o order.Order, version string, rows []row, journal *journal, progress func()) ([]Result, error) {
+	print, err := o.Fingerprint()
 	if err != nil {
 		return nil, err
 	}
+	same := sha256.Sum256(fmt.Appendf(nil, "%q %x", version, print))
 	results := make([]Result, len(rows))
 	var one sync.Mutex
 	var failed error
@@ -150,13 +175,13 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 	if r.Fault != nil {
 		return fail(r.Fault)
 	}
-	data, err := os.ReadFile(r.Art)
+	data, err := file.Read(r.Art, int64(o.Shop.Limits.Filled().ArtMB)*limit.MB)
 	if err != nil {
 		return fail(named(r.Art, err))
 	}
 	out.Key = fmt.Sprintf("%x", sha256.Sum256(fmt.Appendf(nil, "3|%x|%x|%s|%s|%+v|%d", same, sha256.Sum256(data), r.Item, r.Process, r.Wish, r.Quantity)))
 	if was, ok := journal.done(out.Key); ok {
-		was.Line, was.Art = r.Line, out.Art
+		was.Line, was.Art = r.Line, out.Art // another file may have the same bytes
 		if was.Head != nil {
 			was.Of(o.Shop)
 		}

@@ -7,6 +7,8 @@ import (
 	"errors"
 	"io"
 	"os"
+
+	"laydown/coverage/file"
 )
 
 // journal keeps results as they come, one JSON object a line. The nil one
@@ -17,14 +19,23 @@ type journal struct {
 	file  *os.File // nil if to is not one
 }
 
-// openJournal opens a journal to go on with, or makes it. Lines that an earlier run
-// left cut short are passed over.
-func openJournal(path string) (*journal, error) {
-	old, err := os.ReadFile(path)
-	if err != nil && !errors.Is(err, os.ErrNotExist) {
+// errNoJournal says that a file is something else than a journal, which must not be written to.
+var errNoJournal = errors.New("is no journal of an earlier run: name that, or a file that is not there yet")
+
+// beginning is what the first line of a journal begins with: see [Result].
+const beginning = `{"line":`
+
+// openJournal opens a journal of at most so many bytes to go on with, or makes it. Lines that
+// an earlier run left cut short are passed over; what does not begin as a journal is refused.
+func openJournal(path string, most int64) (*journal, error) {
+	old, err := file.Read(path, most)
+	if err != nil && !errors.Is(err, file.ErrGone) {
 		return nil, err
 	}
-	f, err := os.OpenFile(path, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	if n := min(len(old), len(beginning)); string(old[:n]) != beginning[:n] {
+		return nil, errNoJournal
+	}
+	f, err := file.Append(path)
 	if err != nil {
 		return nil, err
 	}

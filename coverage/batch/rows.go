@@ -39,10 +39,12 @@ var list = table.List{Of: "orders", Columns: []table.Column{
 	{Name: "dpi", Also: table.Synonyms("dpi")},
 }}
 
-// readRows reads a list of orders whose art is in a folder. A bad row carries its fault; an
+// readRows reads a list of so many orders at most, whose art is in a folder. A bad row carries its fault; an
 // error says that the list as a whole cannot be read.
-func readRows(data []byte, folder string) ([]row, error) {
-	t, err := list.Read(data)
+func readRows(data []byte, folder string, most int) ([]row, error) {
+	l := list
+	l.Most = most
+	t, err := l.Read(data)
 	if err != nil {
 		return nil, err
 	}

@@ -41,7 +41,7 @@ func TestSize(t *testing.T) {
 		{"Size (cm)", "0", `Size (cm) "0"` + hint},
 		{"size", "2e6", `size "2e6": write a length above 0 and at most 1000000mm`},
 	} {
-		rows, err := readRows([]byte("art;qty;"+c.header+"\na.png;1;"+c.cell+"\n"), "")
+		rows, err := readRows([]byte("art;qty;"+c.header+"\na.png;1;"+c.cell+"\n"), "", 0)
 		if err != nil {
 			t.Errorf("%s %q: %v", c.header, c.cell, err)
 			continue
@@ -55,7 +55,7 @@ func TestSize(t *testing.T) {
 		}
 	}
 	for _, cells := range []string{"80mm;80;", "80mm;;60", "80mm;80;60"} {
-		rows, err := readRows([]byte("art;qty;size;width;height\na.png;1;"+cells+"\n"), "")
+		rows, err := readRows([]byte("art;qty;size;width;height\na.png;1;"+cells+"\n"), "", 0)
 		if err != nil || rows[0].Fault == nil || !strings.Contains(rows[0].Fault.Error(), `size "80mm": write it, or width and height, not both`) {
 			t.Errorf("%s: %+v, %v", cells, rows, err)
 		}

@@ -21,7 +21,9 @@ import (
 	"github.com/shopspring/decimal"
 
 	"laydown/colour"
+	"laydown/coverage/file"
 	"laydown/coverage/form"
+	"laydown/coverage/limit"
 	"laydown/coverage/table"
 	"laydown/coverage/unit"
 )
@@ -128,10 +130,11 @@ func Example() []byte { return bytes.Clone(example) }
 
 // Bounds beyond which a figure is a mistake.
 const (
-	mostPieces = 10_000_000
-	mostGoods  = 200
-	mostPrints = 20
-	mostMM     = 10_000
+	mostPieces  = 10_000_000
+	mostGoods   = 200
+	mostNamesMB = 4 // of a list of some thousand names
+	mostPrints  = 20
+	mostMM      = 10_000
 )
 
 // Read reads a file in TOML, whose folder is where art and lists are named from, and the
@@ -306,16 +309,9 @@ func (g *Goods) readNames() error {
 	if g.Quantity != 0 || len(g.SizeOrder) > 0 {
 		return errors.New("names: the list says how many pieces there are and of which sizes: leave quantity and sizes out")
 	}
-	path := g.Names
-	if !filepath.IsAbs(path) {
-		path = filepath.Join(g.folder, path)
-	}
-	data, err := os.ReadFile(path)
+	path := g.namesFile()
+	data, err := file.Read(path, mostNamesMB*limit.MB)
 	if err != nil {
-		var p *os.PathError
-		if errors.As(err, &p) {
-			err = p.Err
-		}
 		return fmt.Errorf("names: %s: %w", path, err)
 	}
 	rows, err := names.Read(data)
@@ -339,6 +335,29 @@ func (g *Goods) readNames() error {
 	}
 	g.Quantity = len(g.List)
 	return rows.Err()
+}
+
+// Files are the files that the order names, which are read and must not be written.
+func (c *Commission) Files() (files []string) {
+	for _, g := range c.Goods {
+		if g.Names != "" {
+			files = append(files, g.namesFile())
+		}
+		for _, p := range g.Prints {
+			if p.Art != "" {
+				files = append(files, p.Art)
+			}
+		}
+	}
+	return files
+}
+
+// namesFile is the list of pieces, seen from where the program runs.
+func (g *Goods) namesFile() string {
+	if filepath.IsAbs(g.Names) {
+		return g.Names
+	}
+	return filepath.Join(g.folder, g.Names)
 }
 
 // list is how an order is written as CSV: a row a print. Rows with the same word under

@@ -101,7 +101,7 @@ func TestReadRefuses(t *testing.T) {
 		{"[[goods]]\nquantity = 3\n[[goods.print]] #!\ntext = \"a\"\nletter_height = \"5 mm\"\ncolour = \"white\"\noutline = \"1 mm\"", "outline_colour is missing"},
 		{"[[goods]]\nquantity = 3\n[[goods.print]]\ntext = \"{name}\" #!\nletter_height = \"5 mm\"\ncolour = \"white\"", "names = the list"},
 		{"[[goods]]\nnames = \"none.csv\" #!\nquantity = 3" + print, "leave quantity and sizes out"},
-		{"[[goods]]\nnames = \"none.csv\" #!" + print, "none.csv: no such file"},
+		{"[[goods]]\nnames = \"none.csv\" #!" + print, "none.csv: there is no such file"},
 		{"[[goods]]\nnames = \"half.csv\" #!" + print, "some rows have a size"},
 		{"[[goods]]\nitem_colour = \"blurple\" #!\nquantity = 3" + print, "blurple"},
 	} {

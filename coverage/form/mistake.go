@@ -39,15 +39,21 @@ func hasWord(text, word string) bool {
 	return regexp.MustCompile(`(^|[^A-Za-z0-9_])` + regexp.QuoteMeta(word) + `($|[^A-Za-z0-9_])`).MatchString(text)
 }
 
+// mostTold is how many mistakes of a file are told at once.
+const mostTold = 1000
+
 // All is every mistake on a line of its own, in the file's order; nil if there is none.
 func All(found []Mistake, file string, root *Node) error {
 	if len(found) == 0 {
 		return nil
 	}
 	slices.SortStableFunc(found, func(a, b Mistake) int { return a.line - b.line })
-	lines := make([]string, len(found))
-	for i, m := range found {
-		lines[i] = m.words(file, root)
+	var lines []string
+	for _, m := range found[:min(len(found), mostTold)] {
+		lines = append(lines, m.words(file, root))
+	}
+	if more := len(found) - mostTold; more > 0 {
+		lines = append(lines, fmt.Sprintf("%s: and %d more", file, more))
 	}
 	return errors.New(strings.Join(lines, "\n"))
 }

@@ -60,6 +60,7 @@ import (
 	sqlite3 "modernc.org/sqlite/lib"
 
 	"laydown/coverage/fault"
+	"laydown/coverage/file"
 	"laydown/coverage/plate"
 )
 
@@ -115,7 +116,9 @@ func open(path string, make bool, wait time.Duration) (*Ledger, error) {
 	st, err := os.Stat(path)
 	switch {
 	case err == nil && st.IsDir():
-		return nil, l.fail(errors.New("is a folder: name a file in it"))
+		return nil, l.fail(file.ErrFolder)
+	case err == nil && !st.Mode().IsRegular():
+		return nil, l.fail(file.ErrKind)
 	case errors.Is(err, fs.ErrNotExist) && !make:
 		return nil, l.fail(errors.New("there is no such ledger: look at the name, or begin one with laydown ledger add"))
 	case err != nil && !errors.Is(err, fs.ErrNotExist):

@@ -8,6 +8,7 @@ package name
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"laydown/coverage/table"
@@ -19,33 +20,46 @@ import (
 // beginning, or of a name that is not there the nearest and where, such as "the shop file",
 // has which.
 func Find(kind, want, where string, names []string) (int, error) {
-	for i, n := range names {
-		if n == want {
-			return i, nil
-		}
-	}
-	w := plain(want)
-	for i, n := range names {
-		if plain(n) == w {
-			return i, nil
-		}
-	}
-	begin := Beginning(want, names)
+	i, begin := meant(want, names)
 	switch {
-	case len(begin) == 1:
-		return begin[0], nil
+	case i >= 0:
+		return i, nil
 	case len(begin) > 1:
 		var may []string
-		for _, i := range begin {
+		for _, i := range begin[:min(len(begin), mostNamed)] {
 			may = append(may, fmt.Sprintf("%q", names[i]))
+		}
+		if more := len(begin) - len(may); more > 0 {
+			may = append(may, fmt.Sprintf("one of %d more", more))
 		}
 		return 0, fmt.Errorf("%s %q may be %s: write more of the name", kind, want, Or(may))
 	}
-	has := where + " has " + strings.Join(names, ", ")
-	if of := nearest(w, names); of != "" {
+	has := where + " has " + strings.Join(names[:min(len(names), mostNamed)], ", ")
+	if more := len(names) - mostNamed; more > 0 {
+		has += fmt.Sprintf(" and %d more", more)
+	}
+	if of := nearest(plain(want), names); of != "" {
 		return 0, fmt.Errorf("no %s is called %q; is %q meant? (%s)", kind, want, of, has)
 	}
 	return 0, fmt.Errorf("no %s is called %q: %s", kind, want, has)
+}
+
+// mostNamed is how many names an error lists: a list may have an error in every row.
+const mostNamed = 30
+
+// meant is the index of the name that is meant, or -1 and all that begin so.
+func meant(want string, names []string) (at int, begin []int) {
+	if i := slices.Index(names, want); i >= 0 {
+		return i, nil
+	}
+	w := plain(want)
+	if i := slices.IndexFunc(names, func(n string) bool { return plain(n) == w }); i >= 0 {
+		return i, nil
+	}
+	if begin = Beginning(want, names); len(begin) == 1 {
+		return begin[0], nil
+	}
+	return -1, begin
 }
 
 // Beginning returns the indices of the names that begin with want, in any case.
@@ -71,7 +85,7 @@ func Short(of string, names []string) string {
 		if strings.TrimSpace(s) != s {
 			continue
 		}
-		if i, err := Find("", s, "", names); err == nil && names[i] == of {
+		if i, _ := meant(s, names); i >= 0 && names[i] == of {
 			return s
 		}
 	}

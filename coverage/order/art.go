@@ -32,7 +32,7 @@ type Art struct {
 // Open reads the header of the order's art. The error names the file and says what
 // to do.
 func (j *Job) Open() (*Opened, error) {
-	how := artwork.Options{IgnoreProfile: j.IgnoreProfile, Canvas: artwork.Canvas{Wish: j.Wish, PPI: j.Medium.GoodPPI, Page: j.Page, Studio: j.Studio}}
+	how := artwork.Options{IgnoreProfile: j.IgnoreProfile, Limits: j.Shop.Limits, Canvas: artwork.Canvas{Wish: j.Wish, PPI: j.Medium.GoodPPI, Page: j.Page, Studio: j.Studio}}
 	var file *artwork.File
 	var err error
 	if j.ArtData == nil {

@@ -51,6 +51,7 @@ func check(s *Shop, root *form.Node) []form.Mistake {
 	c.costs()
 	c.pricing()
 	c.terms()
+	c.limits()
 	return c.Found
 }
 
@@ -96,17 +97,34 @@ func (t table) prices(list ...amount) {
 	}
 }
 
-// mostSideMM is longer than any sheet and any roll that is cut.
-const mostSideMM = 10_000
-
 func (t table) sides(key string, s unit.Sheet) {
-	if max(s.WidthMM, s.HeightMM) > mostSideMM {
-		t.Say(key, "%s: a side must be at most %g mm", key, float64(mostSideMM))
+	if most := t.shop.Limits.SheetMM; max(s.WidthMM, s.HeightMM) > float64(most) {
+		t.Say(key, "%s: a side must be at most %d mm", key, most)
 	}
 }
 
+// limits looks whether those of the shop are within what the program can keep to.
+func (c *checker) limits() {
+	t := c.table("limits")
+	for _, l := range c.shop.Limits.Each() {
+		if *l.Value < l.Least || *l.Value > l.Most {
+			t.Say(l.Key, "%s must be from %d to %d", l.Key, l.Least, l.Most)
+		}
+	}
+	if most := c.shop.Limits.Quantities; len(c.shop.Pricing.Quantities) > most {
+		c.table("pricing").Say("quantities", "there are %d quantities, and at most %d are quoted: leave some out, or raise quantities under [limits]", len(c.shop.Pricing.Quantities), most)
+	}
+}
+
+// mostEntries is how many of a kind a shop has at most: they are told apart by their beginnings.
+const mostEntries = 1000
+
 // names asks for entries of a list that can be told apart.
 func (c *checker) names(kind, one, plural string, needed bool, names []string) {
+	if len(names) > mostEntries {
+		c.table(kind, mostEntries).Say("", "there are %d %s, and at most %d can be told apart: part the shop file by season or kind of goods", len(names), plural, mostEntries)
+		return
+	}
 	for i, n := range names {
 		if t := c.table(kind, i); n == "" {
 			t.Say("name", "%s has no name", one)

@@ -25,6 +25,7 @@ import (
 	"laydown/colour"
 	"laydown/colour/press"
 	"laydown/coverage/form"
+	"laydown/coverage/limit"
 	"laydown/coverage/name"
 	"laydown/coverage/plate"
 	"laydown/coverage/price"
@@ -34,23 +35,25 @@ import (
 // Shop is a loaded shop file. Its figures have been checked and its defaults
 // filled in.
 type Shop struct {
-	Name           string    `toml:"name"`
-	Currency       string    `toml:"currency"`
-	TimeZone       string    `toml:"time_zone"` // by its IANA name; "" is that of the machine
-	DefaultProcess string    `toml:"default_process"`
-	DefaultItem    string    `toml:"default_item"`
-	Layout         Layout    `toml:"layout"`
-	Match          Match     `toml:"match"`
-	Labour         Labour    `toml:"labour"`
-	Costs          Costs     `toml:"costs"`
-	Pricing        Pricing   `toml:"pricing"`
-	Terms          Terms     `toml:"terms"`
-	Covers         []Cover   `toml:"cover"`
-	Supplies       []Supply  `toml:"supply"`
-	Printers       []Printer `toml:"printer"`
-	Media          []Medium  `toml:"media"`
-	Items          []Item    `toml:"item"`
-	Processes      []Process `toml:"process"`
+	Name           string  `toml:"name"`
+	Currency       string  `toml:"currency"`
+	TimeZone       string  `toml:"time_zone"` // by its IANA name; "" is that of the machine
+	DefaultProcess string  `toml:"default_process"`
+	DefaultItem    string  `toml:"default_item"`
+	Layout         Layout  `toml:"layout"`
+	Match          Match   `toml:"match"`
+	Labour         Labour  `toml:"labour"`
+	Costs          Costs   `toml:"costs"`
+	Pricing        Pricing `toml:"pricing"`
+	Terms          Terms   `toml:"terms"`
+	// Limits are what one run takes on at most.
+	Limits    limit.Limits `toml:"limits"`
+	Covers    []Cover      `toml:"cover"`
+	Supplies  []Supply     `toml:"supply"`
+	Printers  []Printer    `toml:"printer"`
+	Media     []Medium     `toml:"media"`
+	Items     []Item       `toml:"item"`
+	Processes []Process    `toml:"process"`
 
 	// File is the name that the shop was loaded under, and Demo says that it is still the
 	// demo, all of whose figures are invented, whatever the file is called.
@@ -758,6 +761,9 @@ func (s *Shop) fill(root *form.Node) {
 		for k := range p.Wear {
 			orElse(root, in.To("wear", k), "page", &p.Wear[k].Page, a4)
 		}
+	}
+	for _, l := range s.Limits.Each() {
+		orElse(root, form.Path{"limits"}, l.Key, l.Value, l.Usual)
 	}
 	orElse(root, form.Path{"labour"}, "cut_mm_second", &s.Labour.CutMMSecond, decimal.NewFromInt(5))
 	in = form.Path{"pricing"}

@@ -153,6 +153,11 @@ func BatchCSV(results []batch.Result) ([]byte, error) {
 			r.CostEach, r.CostTotal, r.PriceEach, r.PriceTotal, r.Margin, r.Error,
 			strings.Join(stops, "; "), strings.Join(assumed, "; "), demo, r.ItemSaid, verdict, strings.Join(checks, "; "), r.SoldBy})
 	}
+	for _, row := range rows {
+		for i := range row {
+			row[i] = cell(row[i])
+		}
+	}
 	err := w.WriteAll(rows)
 	return b.Bytes(), err
 }
@@ -167,5 +172,5 @@ func BatchJSON(results []batch.Result) ([]byte, error) {
 			return nil, err
 		}
 	}
-	return b.Bytes(), nil
+	return jsonSafe(b.Bytes()), nil
 }

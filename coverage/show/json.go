@@ -13,5 +13,5 @@ func JSON(v any) ([]byte, error) {
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
 	err := e.Encode(v)
-	return b.Bytes(), err
+	return jsonSafe(b.Bytes()), err
 }

@@ -27,7 +27,7 @@ func Gamut(g *proof.Gamut, format string) ([]byte, error) {
 	}
 	outline := g.Outline
 	p := plot.New()
-	p.Title.Text = fmt.Sprintf("%s, total toner %.0f %%", g.Press, g.TACPercent)
+	p.Title.Text = fmt.Sprintf("%s, total toner %.0f %%", Style{}.Safe(g.Press), g.TACPercent)
 	p.X.Label.Text, p.Y.Label.Text = "a*", "b*"
 	p.Add(plotter.NewGrid())
 

@@ -157,6 +157,12 @@ func (l List) Read(data []byte) (*Table, error) {
 		if len(t.Rows) == most {
 			return nil, fmt.Errorf("there are more than %d %s: split the list", most, l.Of)
 		}
+		if why := large(cells); why != "" {
+			bad := &Row{Line: line, table: t, cells: make([]string, len(t.at))}
+			bad.refuseRow(why)
+			t.Rows = append(t.Rows, bad)
+			continue
+		}
 		if t.Rows = append(t.Rows, t.row(cells, line, rune(s.comma))); len(t.Rows) == 1 && t.Rows[0].parted {
 			return nil, t.Rows[0].Err()
 		}
@@ -298,17 +304,24 @@ func (s *scanner) next() (cells []string, line int, err error) {
 		if blank(s.cells) || (s.comment(s.cells[0]) && blank(s.cells[1:])) {
 			continue
 		}
-		if len(s.cells) > mostCells {
-			return nil, 0, fmt.Errorf("line %d: has more than %d cells: is it a list?", line, mostCells)
-		}
-		for _, c := range s.cells {
-			if len(c) > mostBytes {
-				return nil, 0, fmt.Errorf("line %d: a cell holds more than %d bytes: is a quote (\") not closed?", line, mostBytes)
-			}
+		// A cell of many lines has swallowed rows that are asked for: no other may stand for them.
+		if why := large(s.cells); why != "" && s.line > line+1 {
+			return nil, 0, fmt.Errorf("line %d: %s", line, why)
 		}
 		return s.cells, line, nil
 	}
 	return nil, 0, io.EOF
+}
+
+// large says what is too large in a row; "" if nothing is.
+func large(cells []string) string {
+	if len(cells) > mostCells {
+		return fmt.Sprintf("has more than %d cells: is it a list?", mostCells)
+	}
+	if slices.ContainsFunc(cells, func(c string) bool { return len(c) > mostBytes }) {
+		return fmt.Sprintf("a cell holds more than %d bytes: is a quote (\") not closed?", mostBytes)
+	}
+	return ""
 }
 
 // row reads the cells of one row, which may be empty.
