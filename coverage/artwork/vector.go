@@ -57,7 +57,8 @@ type Substitute struct{ Asked, Used string }
 type drawing struct {
 	studio *Studio
 	svg    *svg.File
-	page   int // of a PDF
+	page   int       // of a PDF
+	inks   *pdf.Inks // of a page that is drawn in CMYK
 }
 
 // ManyPages says that a file has several pages and none was named.
@@ -124,25 +125,36 @@ func pdfHeader(f *File) (meta, error) {
 	}
 	f.drawing = &drawing{studio: f.studio(), page: max(0, page-1)}
 	f.takeVector(Size{p.WidthMM, p.HeightMM}, p.WidthMM/unit.MMPerInch*96, p.HeightMM/unit.MMPerInch*96)
-	return meta{srgb: true}, nil
+	facts, inks, err := d.Facts(p)
+	facts.Unread = err != nil
+	if f.Marks = &facts.Set; inks == nil {
+		return meta{srgb: true}, nil
+	}
+	f.drawing.inks, f.Space = inks, icc.CMYK
+	return meta{profile: facts.Profile}, nil
 }
 
-// drawPDF draws the page.
-func drawPDF(f *File) (image.Image, error) {
+// drawPDF draws the page, in its own inks if it has those alone.
+func drawPDF(f *File, a *Art) (err error) {
+	if f.drawing.inks != nil {
+		a.step, a.alphaAt = 5, 4
+		a.pix, err = f.drawing.inks.Draw(context.Background(), f.Width, f.Height)
+		return err
+	}
 	d, err := f.drawing.studio.pdf.Open(context.Background(), f.data)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer d.Close()
 	p, err := d.Page(f.drawing.page)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	img, err := d.Draw(p, f.Width, f.Height)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return img, nil
+	return a.lay(img, f)
 }
 
 // pixels is how many pixels vector art is drawn with: as many as the canvas wants of the

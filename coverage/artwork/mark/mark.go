@@ -70,6 +70,6 @@ type Set struct {
 	// LostInks is why the numbers of CMYK that it paints with became screen colours; "" if
 	// they are kept or there are none.
 	LostInks string
-	// Partly says that it holds more than was gathered.
-	Partly bool
+	// Partly says that it holds more than was gathered, and Unread that nothing was.
+	Partly, Unread bool
 }

@@ -25,6 +25,7 @@ const (
 	mostOperators = 4_000_000 // of a page
 	mostForms     = 20_000    // that a page shows, one within another among them
 	deepestForm   = 12
+	mostBytes     = 1 << 30 // of forms, unpacked as often as they are shown
 	mostObjects   = 2_000_000
 )
 

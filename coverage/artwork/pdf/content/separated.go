@@ -25,6 +25,7 @@ const (
 	plain   way = iota // as it is: what masks something, and what is no drawing
 	painted            // colours led to a half
 	begun              // and a stream that begins with a state of its own
+	named              // of resources
 )
 
 type key struct {
@@ -235,7 +236,7 @@ func (w *writer) entries(d types.Dict, how way, depth int) string {
 		case k == "CS" && group:
 			continue
 		case k == "Resources":
-			text = w.resources(w.f.dict(v), depth)
+			text = w.shared(v, depth)
 		case k == "CharProcs" && type3:
 			text = w.procs(d, depth)
 		case strings.HasPrefix(k, "FontFile"), k == "ToUnicode", k == "Encoding", k == "Widths", k == "CIDSystemInfo", k == "Function" && shading:
@@ -262,6 +263,23 @@ func (w *writer) procs(font types.Dict, depth int) string {
 	return out + " >>"
 }
 
+// shared writes resources that several drawings may have, once.
+func (w *writer) shared(o types.Object, depth int) string {
+	r, is := o.(types.IndirectRef)
+	if !is {
+		return w.resources(w.f.dict(o), depth)
+	}
+	k := key{int(r.ObjectNumber), named}
+	n, known := w.known[k]
+	if !known {
+		w.objects = append(w.objects, nil)
+		n = len(w.objects)
+		w.known[k] = n
+		w.objects[n-1] = []byte(w.resources(w.f.dict(o), depth))
+	}
+	return fmt.Sprintf("%d 0 R", n)
+}
+
 // resources writes resources, whose colour spaces are led to the half.
 func (w *writer) resources(d types.Dict, depth int) string {
 	var b strings.Builder
@@ -273,14 +291,14 @@ func (w *writer) resources(d types.Dict, depth int) string {
 	fmt.Fprintf(&b, " /%s %s /%s %s >>", ownCMYK, w.space[cmyk], ownGrey, w.space[grey])
 	for _, k := range sorted(d) {
 		if k != "ColorSpace" && !slices.Contains(left, k) {
-			b.WriteString(" /" + types.EncodeName(k) + " " + w.named(d[k], depth+1))
+			b.WriteString(" /" + types.EncodeName(k) + " " + w.kind(d[k], depth+1))
 		}
 	}
 	return b.String() + " >>"
 }
 
-// named writes one kind of resources, which may have any names.
-func (w *writer) named(o types.Object, depth int) string {
+// kind writes one kind of resources, which may have any names.
+func (w *writer) kind(o types.Object, depth int) string {
 	d, is := w.f.deref(o).(types.Dict)
 	if !is {
 		return w.object(o, painted, depth)

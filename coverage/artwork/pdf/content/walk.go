@@ -84,6 +84,7 @@ type walk struct {
 	device    bool // CMYK without a profile is used
 	operators int
 	forms     int
+	bytes     int // of forms, unpacked
 	points    int
 	patterns  map[types.IndirectRef]bool
 }
@@ -172,7 +173,8 @@ func (w *walk) form(o types.Object, around types.Dict, s state, depth int) {
 		return
 	}
 	d, data, ok := w.f.stream(o)
-	if !ok {
+	if w.bytes += len(data); !ok || w.bytes > mostBytes {
+		w.set.Partly = w.set.Partly || ok
 		return
 	}
 	if m := w.f.floats(d["Matrix"]); len(m) == 6 {
