@@ -12,6 +12,7 @@ import (
 	"laydown/colour/cores"
 	"laydown/colour/icc"
 	"laydown/coverage/artwork/font"
+	"laydown/coverage/artwork/mark"
 	"laydown/coverage/artwork/pdf"
 	"laydown/coverage/artwork/photo"
 	"laydown/coverage/artwork/resvg"
@@ -136,18 +137,23 @@ func pdfHeader(f *File) (meta, error) {
 
 // drawPDF draws the page, in its own inks if it has those alone.
 func drawPDF(f *File, a *Art) (err error) {
-	if f.drawing.inks != nil {
-		a.step, a.alphaAt = 5, 4
-		a.pix, err = f.drawing.inks.Draw(context.Background(), f.Width, f.Height)
-		return err
-	}
-	d, err := f.drawing.studio.pdf.Open(context.Background(), f.data)
+	ctx := context.Background()
+	d, err := f.drawing.studio.pdf.Open(ctx, f.data)
 	if err != nil {
 		return err
 	}
 	defer d.Close()
 	p, err := d.Page(f.drawing.page)
 	if err != nil {
+		return err
+	}
+	marks := *f.Marks
+	marks.Texts, err = d.Texts(p)
+	marks.Partly = marks.Partly || err != nil
+	a.Marks = &marks
+	if f.drawing.inks != nil {
+		a.step, a.alphaAt = 5, 4
+		a.pix, err = f.drawing.inks.Draw(ctx, f.Width, f.Height)
 		return err
 	}
 	img, err := d.Draw(p, f.Width, f.Height)
@@ -202,6 +208,10 @@ func drawSVG(f *File) (image.Image, error) {
 		if bands > 1 {
 			text = f.drawing.svg.Band(f.Width, f.Height, top, end-top)
 		}
+		marked := i == 0 && f.drawing.svg.HasMarks()
+		if marked {
+			text = svg.WithNames(text)
+		}
 		d, err := studio.svg.Open(ctx, text, fonts)
 		if err != nil {
 			errs[i] = err
@@ -214,6 +224,12 @@ func drawSVG(f *File) (image.Image, error) {
 		}
 		if errs[i] = err; err == nil {
 			copy(img.Pix[top*img.Stride:], part.Pix)
+		}
+		if err == nil && marked {
+			plain, err := d.Plain(ctx)
+			if f.Marks = svg.Marks(plain, text); err != nil {
+				f.Marks = &mark.Set{Unread: true}
+			}
 		}
 	})
 	for _, err := range errs {

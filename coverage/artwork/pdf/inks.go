@@ -2,9 +2,11 @@ package pdf
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"image"
 
+	"laydown/colour/cores"
 	"laydown/coverage/artwork/pdf/content"
 )
 
@@ -23,12 +25,10 @@ func (d *Document) Facts(p Page) (facts content.Facts, inks *Inks, err error) {
 	if err != nil {
 		return facts, nil, err
 	}
-	frame, err := f.Frame(p.number)
-	if err != nil {
-		return facts, nil, err
-	}
-	if p.trim.sound() {
-		frame.Left, frame.Bottom, frame.Width, frame.Height = p.trim.left, p.trim.bottom, p.trim.right-p.trim.left, p.trim.top-p.trim.bottom
+	d.content = f
+	frame, ok := d.frame(p)
+	if !ok {
+		return facts, nil, errors.New("its pages cannot be read")
 	}
 	if facts, err = f.Facts(p.number, frame); err != nil || !facts.Inks {
 		return facts, nil, err
@@ -44,15 +44,33 @@ func (d *Document) Facts(p Page) (facts content.Facts, inks *Inks, err error) {
 	return facts, inks, nil
 }
 
+// frame is what of a page is drawn, in its own points.
+func (d *Document) frame(p Page) (frame content.Frame, ok bool) {
+	if d.content == nil {
+		f, err := content.Open(d.data)
+		if err != nil {
+			return frame, false
+		}
+		d.content = f
+	}
+	frame, err := d.content.Frame(p.number)
+	if p.trim.sound() {
+		frame.Left, frame.Bottom, frame.Width, frame.Height = p.trim.left, p.trim.bottom, p.trim.right-p.trim.left, p.trim.top-p.trim.bottom
+	}
+	return frame, err == nil && frame.Width > 0 && frame.Height > 0
+}
+
 // Draw draws the page with so many pixels, five bytes each: cyan, magenta, yellow, black and
 // alpha, of which 255 is a solid ink and a solid pixel.
 func (i *Inks) Draw(ctx context.Context, width, height int) ([]byte, error) {
 	out := make([]byte, 5*width*height)
-	for half, data := range i.halves {
-		img, err := i.half(ctx, data, width, height)
-		if err != nil {
-			return nil, err
-		}
+	var drawn [2]*image.NRGBA
+	var errs [2]error
+	cores.Each(2, func(half int) { drawn[half], errs[half] = i.half(ctx, i.halves[half], width, height) })
+	if err := errors.Join(errs[:]...); err != nil {
+		return nil, err
+	}
+	for half, img := range drawn {
 		for at, px := 0, img.Pix; at < len(out); at, px = at+5, px[4:] {
 			switch a := px[3]; {
 			case a == 0:

@@ -28,6 +28,7 @@ import (
 	"github.com/tetratelabs/wazero/api"
 	"github.com/tetratelabs/wazero/experimental"
 
+	"laydown/coverage/artwork/pdf/content"
 	"laydown/coverage/unit"
 )
 
@@ -72,6 +73,7 @@ type Document struct {
 	Pages    int
 	engine   *Engine
 	data     []byte
+	content  *content.File // nil until it is asked for
 	instance pdfium.Pdfium
 	document references.FPDF_DOCUMENT
 }

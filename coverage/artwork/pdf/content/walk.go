@@ -32,6 +32,9 @@ func (r Frame) onto() matrix {
 	return m.then(matrix{1 / w, 0, 0, 1 / w, 0, 0})
 }
 
+// Place is where a point of the page lies in the drawing.
+func (r Frame) Place(x, y float64) mark.Point { return r.onto().at(x, y) }
+
 // Facts are what a page says of itself.
 type Facts struct {
 	mark.Set
