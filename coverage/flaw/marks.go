@@ -1,6 +1,7 @@
 package flaw
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -104,36 +105,60 @@ func (p *pen) trueWidth(l stroke.Stroke) (widthPX float64, ok bool) {
 	if p == nil {
 		return 0, false
 	}
-	var widths []float64
+	var lines []int // of the drawing
 	step := max(1, len(l.Places)/15)
 	asked := 0
 	for i := 0; i < len(l.Places); i += step {
 		asked++
 		x, y := float64(l.Places[i].X)+0.5, float64(l.Places[i].Y)+0.5
-		best, width := 0.35*l.WidthPX+0.75, -1.0
+		best, of := 0.35*l.WidthPX+0.75, -1
 		c := cellOf(x, y)
 		for dy := int32(-1); dy <= 1; dy++ {
 			for dx := int32(-1); dx <= 1; dx++ {
 				for _, k := range p.cells[[2]int32{c[0] + dx, c[1] + dy}] {
 					if d := p.segments[k].from(x, y); d < best {
-						best, width = d, p.strokes[p.segments[k].of].Width*p.unit
+						best, of = d, p.segments[k].of
 					}
 				}
 			}
 		}
-		if width >= 0 {
-			widths = append(widths, width)
+		if of >= 0 {
+			lines = append(lines, of)
 		}
 	}
-	if 3*len(widths) < 2*asked {
+	if 3*len(lines) < 2*asked {
 		return 0, false
 	}
-	slices.Sort(widths)
-	w := widths[len(widths)/2]
-	// Some renderers draw what is thinner than a pixel a pixel wide.
-	thin := p.atLeastPX && w < 1 && l.WidthPX < 1.4
-	return w, thin || math.Abs(w-l.WidthPX) <= math.Max(0.35, agreeMM/p.view.pixelMM)
+	slices.SortFunc(lines, func(a, b int) int {
+		return cmp.Or(cmp.Compare(p.strokes[a].Width, p.strokes[b].Width), cmp.Compare(a, b))
+	})
+	line := p.strokes[lines[len(lines)/2]]
+	w := line.Width * p.unit
+	return w, math.Abs(w-l.WidthPX) <= math.Max(agreePX, agreeMM/p.view.pixelMM) || p.drawnWider(line, w, l)
 }
+
+// drawnWider reports whether a stroke of less than two pixels looks as wide in the picture
+// as one of its width does: what is thinner than a pixel takes a whole one, fainter in
+// proportion, or in full where a renderer draws nothing thinner.
+func (p *pen) drawnWider(line mark.Stroke, w float64, l stroke.Stroke) bool {
+	switch {
+	case w >= 2 || l.WidthPX > w+1.2 || l.WidthPX > 2.2:
+		return false
+	case p.atLeastPX:
+		return w < 1 || l.WidthPX < w+0.6
+	case !line.Inked:
+		return false
+	}
+	for _, side := range l.Sides {
+		if float64(apart(l.Ink, side)) > 1.4*math.Min(1, w)*float64(apart(line.Ink, side))+10 {
+			return false
+		}
+	}
+	return w < 1 || l.WidthPX < w+0.6
+}
+
+// agreePX is how exactly the pixels can tell at all.
+const agreePX = 0.35
 
 // known replaces the widths of strokes by those that the drawing states, but of gaps, and
 // tells of which it did so.
@@ -504,6 +529,7 @@ const (
 // is so many wide.
 func (v *view) detailed(x0, y0, x1, y1 int, wide float64) bool {
 	n := max(1, int(math.Round(wide)))
+	x0, y0, x1, y1 = x0+n, y0+n, x1-n, y1-n // its own edge is none of its pixels'
 	changes, all := 0, 0
 	for y := y0; y < y1; y++ {
 		for x := x0; x < x1; x++ {

@@ -39,6 +39,9 @@ type Stroke struct {
 	Path  []Point // two or more
 	Width float64
 	Solid bool // without dashes
+	// Ink is its colour in 8-bit codes of sRGB, if Inked says that it is known.
+	Ink   [3]uint8
+	Inked bool
 }
 
 // Text is a run of letters of one font and size.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/base64"
+	"encoding/hex"
 	"encoding/xml"
 	"fmt"
 	"image"
@@ -240,7 +241,11 @@ func Marks(plain string, text []byte) *mark.Set {
 							for i := range p {
 								p[i] = now.m.at(p[i])
 							}
-							out.Strokes = append(out.Strokes, mark.Stroke{Path: p, Width: wide * math.Sqrt(most*least), Solid: a["stroke-dasharray"] == "" || a["stroke-dasharray"] == "none"})
+							line := mark.Stroke{Path: p, Width: wide * math.Sqrt(most*least), Solid: a["stroke-dasharray"] == "" || a["stroke-dasharray"] == "none"}
+							if c, err := hex.DecodeString(strings.TrimPrefix(stroke, "#")); err == nil && len(c) == 3 {
+								line.Ink, line.Inked = [3]uint8(c), true
+							}
+							out.Strokes = append(out.Strokes, line)
 						}
 					}
 				}

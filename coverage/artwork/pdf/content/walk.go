@@ -72,9 +72,7 @@ type state struct {
 	fill, stroke space
 	overFill     bool // overprint
 	overStroke   bool
-	fillSum      float64 // of the tints, 0 for white
-	render       int     // of text
-	fillAlpha    float64
+	render       int // of text
 	strokeAlpha  float64
 }
 
@@ -107,7 +105,7 @@ func (f *File) Facts(number int, frame Frame) (out Facts, err error) {
 		return out, fmt.Errorf("the page has no size")
 	}
 	w := &walk{f: f, set: &out.Set, used: map[class]bool{}, patterns: map[types.IndirectRef]bool{}}
-	w.stream(f.contents(page["Contents"]), resources, state{ctm: frame.onto(), width: 1, fillAlpha: 1, strokeAlpha: 1, fill: space{class: grey}, stroke: space{class: grey}, fillSum: 1}, 0)
+	w.stream(f.contents(page["Contents"]), resources, state{ctm: frame.onto(), width: 1, strokeAlpha: 1, fill: space{class: grey}, stroke: space{class: grey}}, 0)
 	for _, a := range f.array(page["Annots"]) {
 		w.annotation(f.dict(a), frame.onto())
 	}
@@ -164,7 +162,7 @@ func (w *walk) annotation(a types.Dict, onto matrix) {
 	if w.f.raw(look) != nil {
 		// Where it lies is not worked out: nothing of it is a mark.
 		kept := *w.set
-		w.form(look, nil, state{ctm: onto, width: 1, fill: space{class: grey}, stroke: space{class: grey}, fillSum: 1, fillAlpha: 1, strokeAlpha: 1}, 1)
+		w.form(look, nil, state{ctm: onto, width: 1, fill: space{class: grey}, stroke: space{class: grey}, strokeAlpha: 1}, 1)
 		w.set.Strokes, w.set.Pictures = kept.Strokes, kept.Pictures
 	}
 }
@@ -191,7 +189,7 @@ func (w *walk) form(o types.Object, around types.Dict, s state, depth int) {
 }
 
 // paint notes that something is painted in a colour.
-func (w *walk) paint(s space, over, white bool) {
+func (w *walk) paint(s space, over bool) {
 	w.used[s.class] = true
 	w.set.Spots = append(w.set.Spots, s.spots()...)
 	if len(w.set.Spots) > 1000 {
@@ -240,10 +238,10 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 	}
 	end := func(fills, strokes bool) {
 		if fills && len(path) > 0 {
-			w.paint(s.fill, s.overFill, s.fillSum == 0)
+			w.paint(s.fill, s.overFill)
 		}
 		if strokes && len(path) > 0 {
-			w.paint(s.stroke, s.overStroke, false)
+			w.paint(s.stroke, s.overStroke)
 			if s.strokeAlpha > 0 {
 				w.strokes(path, s)
 			}
@@ -282,7 +280,7 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 		case "d":
 			s.dashed = len(o.args) > 0 && len(o.args[0].list) > 0
 		case "gs":
-			w.extended(w.f.dict(w.f.dict(resources["ExtGState"])[o.word()]), &s, resources, depth)
+			w.extended(w.f.dict(w.f.dict(resources["ExtGState"])[o.word()]), &s)
 		case "m":
 			if has(2) {
 				move(n[0], n[1])
@@ -329,11 +327,11 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 			add(first.X, first.Y)
 			end(false, true)
 		case "g":
-			s.fill, s.fillSum = space{class: grey}, 1
+			s.fill = space{class: grey}
 		case "G":
 			s.stroke = space{class: grey}
 		case "k":
-			s.fill, s.fillSum = space{class: cmyk}, sum(n)
+			s.fill = space{class: cmyk}
 		case "K":
 			s.stroke = space{class: cmyk}
 		case "rg":
@@ -341,7 +339,7 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 		case "RG":
 			s.stroke = space{class: light}
 		case "cs":
-			s.fill, s.fillSum = w.f.space(types.Name(o.word()), resources, 0), 1
+			s.fill = w.f.space(types.Name(o.word()), resources, 0)
 		case "CS":
 			s.stroke = w.f.space(types.Name(o.word()), resources, 0)
 		case "scn", "SCN":
@@ -350,7 +348,7 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 				if o.name == "SCN" {
 					to = &s.stroke
 				}
-				*to = w.pattern(w.f.dict(resources["Pattern"])[p], *to, resources, s, depth)
+				*to = w.pattern(w.f.dict(resources["Pattern"])[p], *to, resources, depth)
 			}
 		case "Tr":
 			if has(1) {
@@ -359,16 +357,16 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 		case "Tj", "TJ", "'", "\"":
 			if r := s.render & 3; s.render <= 6 && r != 3 {
 				if r != 1 {
-					w.paint(s.fill, s.overFill, false)
+					w.paint(s.fill, s.overFill)
 				}
 				if r == 1 || r == 2 {
-					w.paint(s.stroke, s.overStroke, false)
+					w.paint(s.stroke, s.overStroke)
 				}
 			}
 		case "sh":
 			d := w.f.dict(w.f.dict(resources["Shading"])[o.word()])
 			if d != nil {
-				w.paint(w.f.space(d["ColorSpace"], resources, 0), false, false)
+				w.paint(w.f.space(d["ColorSpace"], resources, 0), false)
 			}
 		case "BI":
 			w.inline(o, resources, s)
@@ -385,17 +383,10 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 			}
 		case "Tf": // glyphs of a Type 3 font are drawings of their own
 			if len(o.args) > 0 {
-				w.glyphs(w.f.dict(w.f.dict(resources["Font"])[o.args[0].text]), resources, s, depth)
+				w.glyphs(w.f.dict(w.f.dict(resources["Font"])[o.args[0].text]), resources, depth)
 			}
 		}
 	}
-}
-
-func sum(v []float64) (t float64) {
-	for _, x := range v {
-		t += math.Abs(x)
-	}
-	return t
 }
 
 // hidden reports whether optional content is off from the start (ISO 32000-1, 8.11).
@@ -410,7 +401,7 @@ func (w *walk) hidden(o types.Object) bool {
 }
 
 // extended takes over what a dictionary of graphics state says.
-func (w *walk) extended(d types.Dict, s *state, resources types.Dict, depth int) {
+func (w *walk) extended(d types.Dict, s *state) {
 	if v, ok := d["LW"]; ok {
 		s.width = math.Abs(w.f.float(v, s.width))
 	}
@@ -425,7 +416,7 @@ func (w *walk) extended(d types.Dict, s *state, resources types.Dict, depth int)
 	if v, ok := d["op"]; ok {
 		s.overFill = w.f.truth(v)
 	}
-	s.fillAlpha, s.strokeAlpha = w.f.float(d["ca"], s.fillAlpha), w.f.float(d["CA"], s.strokeAlpha)
+	s.strokeAlpha = w.f.float(d["CA"], s.strokeAlpha)
 	if v, ok := d["BM"]; ok {
 		mode := w.f.name(v)
 		if a := w.f.array(v); len(a) > 0 {
@@ -440,7 +431,7 @@ func (w *walk) extended(d types.Dict, s *state, resources types.Dict, depth int)
 }
 
 // pattern is the colour of what is painted with a pattern.
-func (w *walk) pattern(o types.Object, under space, resources types.Dict, s state, depth int) space {
+func (w *walk) pattern(o types.Object, under space, resources types.Dict, depth int) space {
 	d := w.f.dict(o)
 	if d == nil {
 		return under
@@ -465,12 +456,12 @@ func (w *walk) pattern(o types.Object, under space, resources types.Dict, s stat
 // and pictures lie in many places, or in none.
 func (w *walk) within(o types.Object, resources types.Dict, depth int) {
 	kept := *w.set
-	w.form(o, resources, state{ctm: matrix{1, 0, 0, 1, 0, 0}, width: 1, fill: space{class: grey}, stroke: space{class: grey}, fillSum: 1, fillAlpha: 1, strokeAlpha: 1}, depth+1)
+	w.form(o, resources, state{ctm: matrix{1, 0, 0, 1, 0, 0}, width: 1, fill: space{class: grey}, stroke: space{class: grey}, strokeAlpha: 1}, depth+1)
 	w.set.Strokes, w.set.Pictures = kept.Strokes, kept.Pictures
 }
 
 // glyphs walks through the glyphs of a Type 3 font, once.
-func (w *walk) glyphs(font types.Dict, resources types.Dict, s state, depth int) {
+func (w *walk) glyphs(font types.Dict, resources types.Dict, depth int) {
 	if w.f.name(font["Subtype"]) != "Type3" {
 		return
 	}
@@ -491,12 +482,12 @@ func (w *walk) glyphs(font types.Dict, resources types.Dict, s state, depth int)
 func (w *walk) image(d types.Dict, resources types.Dict, s state) {
 	wide, high := w.f.float(d["Width"], 0), w.f.float(d["Height"], 0)
 	if w.f.truth(d["ImageMask"]) {
-		w.paint(s.fill, s.overFill, false)
+		w.paint(s.fill, s.overFill)
 	} else {
 		o, stated := d["ColorSpace"]
 		if stated {
 			c := w.f.space(o, resources, 0)
-			w.paint(c, false, false)
+			w.paint(c, false)
 		} else {
 			w.used[light] = true // JPEG 2000 says itself what it is
 		}
@@ -519,14 +510,14 @@ func (w *walk) inline(o operation, resources types.Dict, s state) {
 		case "CS", "ColorSpace":
 			seen = true
 			if v.kind == isName {
-				w.paint(w.f.space(types.Name(v.text), resources, 0), false, false)
+				w.paint(w.f.space(types.Name(v.text), resources, 0), false)
 			} else {
 				w.used[light] = true // a colour map within the stream is not taken apart
 			}
 		}
 	}
 	if mask || !seen {
-		w.paint(s.fill, s.overFill, false)
+		w.paint(s.fill, s.overFill)
 	}
 	w.picture(wide, high, s)
 }
