@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"image/png"
 	"math"
 	"os"
 	"os/exec"
@@ -203,6 +204,77 @@ func TestInksOfOtherWriters(t *testing.T) {
 		}
 		if facts, _, pix := inksOf(t, data); pix == nil || [5]byte(pix[:5]) != [5]byte{51, 102, 153, 204, 255} {
 			t.Errorf("%v: %+v", options, facts)
+		}
+	}
+}
+
+// TestInksAgainstPoppler holds how much of a page is covered, in CMYK, to poppler's
+// pdftocairo, which knows of screen colours alone: within a point; and that all of text in
+// black alone is on the black plate.
+func TestInksAgainstPoppler(t *testing.T) {
+	cairo, groff := reference.Tool(t, "pdftocairo"), reference.Tool(t, "groff")
+	dir := t.TempDir()
+	set := exec.Command(groff, "-Tpdf")
+	set.Stdin = strings.NewReader(".defcolor ink cmyk 0f 0f 0f 1f\n.gcolor ink\n.ps 24\n.vs 30\n.sp 2\nBlack alone, in letters of 24 points, and again on the lines that follow below.\n")
+	typeset, err := set.Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	fonts := `/Font << /F << /Type /Font /Subtype /Type1 /BaseFont /Times-Roman >> >>`
+	for name, c := range map[string]struct {
+		entries, text string
+		black         bool // alone
+	}{
+		"text":   {"", "", true}, // by groff
+		"shapes": {fonts, `1 0 0 0 k 10 10 60 40 re f 0 1 1 0.2 K 4 w 20 5 m 130 65 l S BT /F 20 Tf 0 0 0 1 k 60 30 Td (Over) Tj ET`, false},
+		"clear":  {`/ExtGState << /H << /ca 0.3 >> >>`, `/H gs 0 0 0 1 k 10 10 100 50 re f`, true},
+	} {
+		data := made([2]string{`/MediaBox [0 0 144 72] /Resources << ` + c.entries + ` >>`, c.text})
+		if name == "text" {
+			data = typeset
+		}
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path+".pdf", data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if b, err := exec.Command(cairo, "-png", "-transp", "-r", "144", "-singlefile", path+".pdf", path).CombinedOutput(); err != nil {
+			t.Fatalf("%v: %s", err, b)
+		}
+		f, err := os.Open(path + ".png")
+		if err != nil {
+			t.Fatal(err)
+		}
+		ref, err := png.Decode(f)
+		f.Close()
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := open(t, data)
+		p, err := d.Page(0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, inks, err := d.Facts(p)
+		if err != nil || inks == nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		wide, high := ref.Bounds().Dx(), ref.Bounds().Dy()
+		pix, err := inks.Draw(context.Background(), wide, high)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var black, all float64 // percent of the page
+		for ; len(pix) > 0; pix = pix[5:] {
+			if c.black && max(pix[0], pix[1], pix[2]) > 0 {
+				t.Fatalf("%s: %v beside black", name, pix[:5])
+			}
+			a := float64(pix[4]) / 255 / float64(wide*high) * 100
+			all += a
+			black += a * float64(pix[3]) / 255
+		}
+		want := mean(ref)[3]
+		if math.Abs(all-want) > 1 || c.black && math.Abs(black-want) > 1 {
+			t.Errorf("%s: %.2f %% covered, %.2f %% with black; poppler covers %.2f %%", name, all, black, want)
 		}
 	}
 }
