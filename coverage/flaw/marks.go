@@ -142,7 +142,7 @@ func (p *pen) trueWidth(l stroke.Stroke) (widthPX float64, ok bool) {
 // proportion, or in full where a renderer draws nothing thinner.
 func (p *pen) drawnWider(line mark.Stroke, w float64, l stroke.Stroke) bool {
 	switch {
-	case w >= 2 || l.WidthPX > w+1.2 || l.WidthPX > 2.2:
+	case w >= 2 || l.WidthPX > w+1.2 || l.WidthPX > 2.2 || l.WidthPX < w-agreePX: // less of it is seen
 		return false
 	case p.atLeastPX:
 		return w < 1 || l.WidthPX < w+0.6
