@@ -26,6 +26,7 @@ import (
 	"path/filepath"
 
 	"laydown/colour/icc"
+	"laydown/coverage/artwork/mark"
 	"laydown/coverage/artwork/pdf"
 	"laydown/coverage/artwork/photo"
 	"laydown/coverage/artwork/psd"
@@ -55,7 +56,10 @@ type Info struct {
 	// addresses of pictures that it shows and does not hold; both are known after decoding.
 	Substitutes []Substitute
 	Linked      []string
-	Pages       int // of a file that may have several; 0 for other formats
+	// Marks is what a drawing's file says of itself that its pixels hide, nil for a picture;
+	// of texts, and of a drawing in SVG, it is known after decoding.
+	Marks *mark.Set
+	Pages int // of a file that may have several; 0 for other formats
 	// Chosen is what is read of several pages or frames where nobody named one.
 	Chosen Choice
 }

@@ -50,7 +50,7 @@ func drawn(decode func(f *File) (image.Image, error)) func(f *File, a *Art) erro
 			return err
 		}
 		// What a drawing lacks is known now.
-		a.Substitutes, a.Linked = f.Substitutes, f.Linked
+		a.Substitutes, a.Linked, a.Marks = f.Substitutes, f.Linked, f.Marks
 		return a.lay(img, f)
 	}
 }

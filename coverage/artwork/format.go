@@ -57,7 +57,7 @@ func formats() []format {
 		{"JPEG XL", photo.Is, photoHeader, atMost(mostFlat), drawn(decodePhoto)},
 		{"PSD", psd.Is, psdHeader, func(f *File) error { return f.psd.Fits() }, decodePSD},
 		{"SVG", svg.Is, svgHeader, nil, drawn(drawSVG)},
-		{"PDF", isPDF, pdfHeader, nil, drawn(drawPDF)},
+		{"PDF", isPDF, pdfHeader, nil, drawPDF},
 	}
 }
 

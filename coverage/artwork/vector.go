@@ -12,6 +12,7 @@ import (
 	"laydown/colour/cores"
 	"laydown/colour/icc"
 	"laydown/coverage/artwork/font"
+	"laydown/coverage/artwork/mark"
 	"laydown/coverage/artwork/pdf"
 	"laydown/coverage/artwork/photo"
 	"laydown/coverage/artwork/resvg"
@@ -57,7 +58,8 @@ type Substitute struct{ Asked, Used string }
 type drawing struct {
 	studio *Studio
 	svg    *svg.File
-	page   int // of a PDF
+	page   int       // of a PDF
+	inks   *pdf.Inks // of a page that is drawn in CMYK
 }
 
 // ManyPages says that a file has several pages and none was named.
@@ -124,25 +126,41 @@ func pdfHeader(f *File) (meta, error) {
 	}
 	f.drawing = &drawing{studio: f.studio(), page: max(0, page-1)}
 	f.takeVector(Size{p.WidthMM, p.HeightMM}, p.WidthMM/unit.MMPerInch*96, p.HeightMM/unit.MMPerInch*96)
-	return meta{srgb: true}, nil
+	facts, inks, err := d.Facts(p)
+	facts.Unread = err != nil
+	if f.Marks = &facts.Set; inks == nil {
+		return meta{srgb: true}, nil
+	}
+	f.drawing.inks, f.Space = inks, icc.CMYK
+	return meta{profile: facts.Profile}, nil
 }
 
-// drawPDF draws the page.
-func drawPDF(f *File) (image.Image, error) {
-	d, err := f.drawing.studio.pdf.Open(context.Background(), f.data)
+// drawPDF draws the page, in its own inks if it has those alone.
+func drawPDF(f *File, a *Art) (err error) {
+	ctx := context.Background()
+	d, err := f.drawing.studio.pdf.Open(ctx, f.data)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer d.Close()
 	p, err := d.Page(f.drawing.page)
 	if err != nil {
-		return nil, err
+		return err
+	}
+	marks := *f.Marks
+	marks.Texts, err = d.Texts(p)
+	marks.Partly = marks.Partly || err != nil
+	a.Marks = &marks
+	if f.drawing.inks != nil {
+		a.step, a.alphaAt = 5, 4
+		a.pix, err = f.drawing.inks.Draw(ctx, f.Width, f.Height)
+		return err
 	}
 	img, err := d.Draw(p, f.Width, f.Height)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	return img, nil
+	return a.lay(img, f)
 }
 
 // pixels is how many pixels vector art is drawn with: as many as the canvas wants of the
@@ -190,6 +208,10 @@ func drawSVG(f *File) (image.Image, error) {
 		if bands > 1 {
 			text = f.drawing.svg.Band(f.Width, f.Height, top, end-top)
 		}
+		marked := i == 0 && f.drawing.svg.HasMarks()
+		if marked {
+			text = svg.WithNames(text)
+		}
 		d, err := studio.svg.Open(ctx, text, fonts)
 		if err != nil {
 			errs[i] = err
@@ -202,6 +224,12 @@ func drawSVG(f *File) (image.Image, error) {
 		}
 		if errs[i] = err; err == nil {
 			copy(img.Pix[top*img.Stride:], part.Pix)
+		}
+		if err == nil && marked {
+			plain, err := d.Plain(ctx)
+			if f.Marks = svg.Marks(plain, text); err != nil {
+				f.Marks = &mark.Set{Unread: true}
+			}
 		}
 	})
 	for _, err := range errs {

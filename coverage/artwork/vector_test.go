@@ -259,3 +259,60 @@ func mean(a *artwork.Art) (m [4]float64) {
 	}
 	return m
 }
+
+// page is a PDF of one page of 144 × 72 points.
+func page(resources, text string) []byte {
+	var b bytes.Buffer
+	var at []int
+	b.WriteString("%PDF-1.4\n")
+	for _, o := range []string{"<< /Type /Catalog /Pages 2 0 R >>", "<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
+		"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 144 72] /Contents 4 0 R /Resources << /Font << /F << /Type /Font /Subtype /Type1 /BaseFont /Helvetica >> >> " + resources + " >> >>",
+		fmt.Sprintf("<< /Length %d >>\nstream\n%s\nendstream", len(text), text)} {
+		at = append(at, b.Len())
+		fmt.Fprintf(&b, "%d 0 obj\n%s\nendobj\n", len(at), o)
+	}
+	start := b.Len()
+	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(at)+1)
+	for _, v := range at {
+		fmt.Fprintf(&b, "%010d 00000 n \n", v)
+	}
+	fmt.Fprintf(&b, "trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", len(at)+1, start)
+	return b.Bytes()
+}
+
+func readPage(t testing.TB, resources, text string) *artwork.Art {
+	t.Helper()
+	f, err := artwork.Read(page(resources, text), "page.pdf", artwork.Options{Canvas: artwork.Canvas{Studio: arttest.Studio()}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return drawn(t, f)
+}
+
+// TestPagesInInks: text of black alone is on no other plate, however its edges are
+// smoothed; beside screen colours the page is one of screen colours, and says why.
+func TestPagesInInks(t *testing.T) {
+	const text = `1 0 0 0 k 0 0 30 72 re f 0 0 0 1 k BT /F 20 Tf 40 30 Td (Black) Tj ET`
+	a := readPage(t, "", text)
+	if a.Space != icc.CMYK || !a.HasAlpha || !a.Vector || a.StatesSRGB || a.Marks == nil || a.Marks.LostInks != "" {
+		t.Fatalf("%+v", a.Info)
+	}
+	black := 0.0
+	for i := range a.Width * a.Height {
+		if x := i % a.Width * 144 / a.Width; x < 32 {
+			continue
+		}
+		d := a.Device(i)
+		if d[0]+d[1]+d[2] > 0 {
+			t.Fatalf("%v beside the black", d)
+		}
+		black += float64(d[3]) / 255 * float64(a.AlphaAt(i)) / 255
+	}
+	if share := black / float64(a.Width*a.Height); share < 0.02 || share > 0.1 {
+		t.Errorf("black takes %.3f of the page", share)
+	}
+	mixed := readPage(t, "", text+" 1 0 0 rg 0 0 9 9 re f")
+	if mixed.Space != icc.RGB || !mixed.StatesSRGB || mixed.Marks.LostInks == "" {
+		t.Errorf("%+v", mixed.Info)
+	}
+}

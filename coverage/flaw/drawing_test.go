@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"laydown/coverage/artwork"
+	"laydown/coverage/artwork/mark"
 	"laydown/coverage/plate"
 )
 
@@ -24,6 +25,31 @@ func TestMissing(t *testing.T) {
 	}
 	if p.Severity != Stop || p.Measured != 2 || !strings.Contains(p.Advice, `"logo\x1b.png"`) || strings.Contains(p.Advice, strings.Repeat("long", 30)) {
 		t.Errorf("%+v", p)
+	}
+}
+
+// TestInksOfDrawings words what becomes of a drawing's own inks, as notes.
+func TestInksOfDrawings(t *testing.T) {
+	s := scan(t, image.NewNRGBA(image.Rect(0, 0, 30, 30)), 100, plate.WhiteOptions{Rule: plate.NoWhite})
+	s.Art.Vector = true
+	for name, c := range map[string]struct {
+		marks mark.Set
+		want  map[Kind]string
+	}{
+		"nothing":   {mark.Set{}, nil},
+		"spots":     {mark.Set{Spots: []string{"Deep\x1bSea", strings.Repeat("é", 90), "c", "d", "e"}}, map[Kind]string{SpotColour: `"Deep\x1bSea", "` + strings.Repeat("é", longestName) + `…", "c", "d" and 1 more`}},
+		"overprint": {mark.Set{Overprint: true}, map[Kind]string{Overprint: "overprint"}},
+		"lost":      {mark.Set{LostInks: "the page is mixed"}, map[Kind]string{ScreenColours: "because the page is mixed:"}},
+		"unread":    {mark.Set{Unread: true}, map[Kind]string{ScreenColours: "could not be read"}},
+	} {
+		s.Art.Marks = &c.marks
+		found := kinds(t, s)
+		for _, k := range []Kind{SpotColour, Overprint, ScreenColours} {
+			f, has := found[k]
+			if words, want := c.want[k]; has != want || has && (f.Severity != Note || !strings.Contains(f.Advice, words)) {
+				t.Errorf("%s: %+v", name, f)
+			}
+		}
 	}
 }
 

@@ -56,6 +56,9 @@ const (
 	NoProfile      Kind = "no-profile"
 	MissingFont    Kind = "missing-font"    // a drawing's text is set in another font than it asks for
 	MissingPicture Kind = "missing-picture" // a drawing shows one that is not in its file
+	SpotColour     Kind = "spot-colour"     // a drawing names inks of its own, which print as a mix
+	Overprint      Kind = "overprint"       // a drawing asks for inks over others, which are cleared
+	ScreenColours  Kind = "screen-colours"  // a drawing's numbers of CMYK became screen colours
 )
 
 // Box is a part of the print, from its top left corner.
@@ -165,7 +168,7 @@ type check func(*scene) ([]*Finding, error)
 
 // checks are all of them, in the order in which equally severe findings are listed.
 func checks() []check {
-	return []check{wrongItem, tooLarge, missingFont, missingPicture, resolution, blocking, backgroundBox, lostArt, overLimit, screened, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
+	return []check{wrongItem, tooLarge, missingFont, missingPicture, spotColours, overprint, screenColours, resolution, blocking, backgroundBox, lostArt, overLimit, screened, shapes, fades, faintTint, banding, heavyArea, outOfGamut, foilMiss, richBlackText, noProfile}
 }
 
 // Find runs every check and returns the findings, worst first. An error means

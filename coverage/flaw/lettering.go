@@ -27,13 +27,12 @@ func (l letter) height() float64 { return l.bottom - l.top }
 func (l letter) width() float64  { return l.right - l.left }
 
 // lines are the boxes of rows of islands of the size and shape of letters that are too
-// small, in pixels, found on each of the grounds of the art, and the least height of an
-// x among them.
-func (s *scene) lines() (boxes []letter, least float64) {
+// small, in pixels, found on each of the grounds of the art, and the heights of an x in them.
+func (s *scene) lines() (boxes []letter, xs []float64) {
 	v := s.view()
 	limit := v.pixels(s.Limits.SmallestTextMM)
 	if limit < 3 { // smaller letters have no pixels to be told by
-		return nil, 0
+		return nil, nil
 	}
 	noise := 8
 	if s.lossy() {
@@ -69,7 +68,6 @@ func (s *scene) lines() (boxes []letter, least float64) {
 	// There are fewer of it.
 	slices.SortStableFunc(found, func(a, b []letter) int { return cmp.Compare(len(b), len(a)) })
 	var taken []letter // bounds of rows
-	least = math.Inf(1)
 	for _, row := range found {
 		b := bounds(row)
 		if slices.ContainsFunc(taken, func(o letter) bool {
@@ -79,11 +77,10 @@ func (s *scene) lines() (boxes []letter, least float64) {
 		}
 		taken = append(taken, b)
 		if x := xHeight(row); x < limit {
-			least = math.Min(least, x)
-			boxes = append(boxes, b)
+			boxes, xs = append(boxes, b), append(xs, x)
 		}
 	}
-	return boxes, least
+	return boxes, xs
 }
 
 func bounds(row []letter) letter {
@@ -95,12 +92,13 @@ func bounds(row []letter) letter {
 }
 
 // smallText tells of lettering that is too small.
-func (s *scene) smallText(rows []letter, least float64) *Finding {
+func (s *scene) smallText(rows []smallRow) *Finding {
 	if len(rows) == 0 {
 		return nil
 	}
 	v := s.view()
-	mm := least * v.pixelMM
+	least := slices.MinFunc(rows, func(a, b smallRow) int { return cmp.Compare(a.xPX, b.xPX) })
+	mm := least.xPX * v.pixelMM
 	f := &Finding{Kind: SmallText, Severity: Look, Measured: mm, Limit: s.Limits.SmallestTextMM, Unit: "mm"}
 	if mm < stopPart*f.Limit {
 		f.Severity = Stop
@@ -112,6 +110,10 @@ func (s *scene) smallText(rows []letter, least float64) *Finding {
 	f.Boxes, f.Places = places.boxes()
 	f.Advice = fmt.Sprintf("What looks like lettering is as small as %.2f mm (height of an x, or of capitals where there are only those); below %.2f mm letters close up and lift. Set it larger",
 		mm, f.Limit) + orLarger(f) + "."
+	if t := least.text; t.Size > 0 && t.Font != "" {
+		f.Advice = fmt.Sprintf("Text in %s at %.1f pt is as small as %.2f mm (height of an x, or of capitals where there are only those); below %.2f mm letters close up and lift. Set it larger",
+			t.Font, t.Size*float64(s.Art.Width)*s.PixelMM/ptMM, mm, f.Limit) + orLarger(f) + "."
+	}
 	return f
 }
 

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"laydown/coverage/artwork"
+	"laydown/coverage/artwork/mark"
 	"laydown/coverage/plate"
 )
 
@@ -86,6 +87,7 @@ func orders(t testing.TB) map[string]Subject {
 	m["blocky"].Art.Format = "JPEG"
 	m["lettering"].Art.Substitutes = []artwork.Substitute{{Asked: "Hand", Used: "Round"}}
 	m["lettering"].Art.Linked = []string{"logo.png"}
+	m["lettering"].Art.Marks = &mark.Set{Spots: []string{"Sunny"}, Overprint: true, LostInks: "it is so"}
 	return m
 }
 

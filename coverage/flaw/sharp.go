@@ -8,10 +8,11 @@ import (
 )
 
 // resolution looks at the pixels per inch at print size, and at how many of them
-// are real: art that was enlarged before it came has pixels that say nothing.
+// are real: art that was enlarged before it came has pixels that say nothing. Of a drawing it
+// looks at the pictures inside alone.
 func resolution(s *scene) ([]*Finding, error) {
 	if s.Art.Vector { // outlines are as sharp as whatever they are drawn with
-		return nil, nil
+		return []*Finding{s.pictures()}, nil
 	}
 	ppi, before := unit.MMPerInch/s.PixelMM, s.past()
 	real := ppi / before.factor

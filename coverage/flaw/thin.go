@@ -57,7 +57,7 @@ func shapes(s *scene) ([]*Finding, error) {
 			return widest - sure
 		},
 	})
-	rows, least := s.lines()
+	rows, xs := s.lines()
 	ofText := func(x0, y0, x1, y1 int) bool { // thin letters are told of once
 		x, y := (x0+x1)/2, (y0+y1)/2
 		return slices.ContainsFunc(rows, func(l letter) bool { return x >= l.x0 && x <= l.x1 && y >= l.y0 && y <= l.y1 })
@@ -65,9 +65,11 @@ func shapes(s *scene) ([]*Finding, error) {
 	dots = slices.DeleteFunc(dots, func(d stroke.Dot) bool {
 		return v.grain.at(d.X0, d.Y0, d.X1, d.Y1) || !v.drawn(d.Ink, d.Around) || ofText(d.X0, d.Y0, d.X1, d.Y1)
 	})
+	drawn := s.pen(1.5 * widest)
+	known := drawn.known(strokes, bare)
 	fine, narrow, lost := thin{view: v, limitPX: limit}, thin{view: v, limitPX: gap}, thin{view: v, limitPX: white}
-	for _, l := range strokes {
-		if v.grain.at(l.X0, l.Y0, l.X1, l.Y1) || !v.drawn(l.Ink, l.Sides[0], l.Sides[1]) {
+	for i, l := range strokes {
+		if !known[i] && !v.drawn(l.Ink, l.Sides[0], l.Sides[1]) || s.grainyHere(l.X0, l.Y0, l.X1, l.Y1) {
 			continue
 		}
 		long := l.LengthPX + l.WidthPX // from end to end
@@ -87,7 +89,12 @@ func shapes(s *scene) ([]*Finding, error) {
 			lost.add(l)
 		}
 	}
-	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s), s.specks(dots), s.smallText(rows, least)}, nil
+	for _, l := range drawn.missed(s, strokes, limit-sure) {
+		if !bare(l.Ink, l.Art) && !ofText(l.X0, l.Y0, l.X1, l.Y1) {
+			fine.add(l)
+		}
+	}
+	return []*Finding{fine.fineLine(s), lost.lostWhite(s, choke), narrow.narrowGap(s), s.specks(dots), s.smallText(s.smallRows(rows, xs))}, nil
 }
 
 // bareness returns a function that tells whether an ink, of which there is so much art,
@@ -178,8 +185,14 @@ func (t *thin) fineLine(s *scene) *Finding {
 	f.Advice = fmt.Sprintf("Lines as thin as %.2f mm (%.1f pt) where this media holds %.2f mm: they break up or lift in the wash, "+
 		"and on another colour any shift between toners hides them. Thicken them to %.2f mm",
 		f.Measured, f.Measured/ptMM, f.Limit, f.Limit) + orLarger(f) + "."
+	if f.Measured < hairlineMM {
+		f.Advice = fmt.Sprintf("Lines without a width, which come out as thin as a device can draw them, where this media holds %.2f mm: they break up or lift in the wash. Give them %.2f mm.", f.Limit, f.Limit)
+	}
 	return f
 }
+
+// hairlineMM is the width under which a line of a drawing has none.
+const hairlineMM = 0.005
 
 // orLarger offers a larger print where that is within reason: nobody prints a
 // badge as a poster.

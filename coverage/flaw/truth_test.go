@@ -77,6 +77,12 @@ func scan(t testing.TB, img image.Image, dpi float64, o plate.WhiteOptions) Subj
 		t.Fatal(err)
 	}
 	f.StatesSRGB = true
+	return scanFile(t, f, dpi, o)
+}
+
+// scanFile is scan for a file, of screen colours, that was opened.
+func scanFile(t testing.TB, f *artwork.File, dpi float64, o plate.WhiteOptions) Subject {
+	t.Helper()
 	art, err := f.Decode()
 	if err != nil {
 		t.Fatal(err)

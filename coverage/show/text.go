@@ -369,7 +369,12 @@ func amount(f flaw.Finding) string {
 		return "the file has none"
 	case "items":
 		return "not for this process"
-	case "fonts", "pictures":
+	case "drawings":
+		return "in the file"
+	case "fonts", "pictures", "inks":
+		if f.Measured == 1 {
+			return "1 " + strings.TrimSuffix(f.Unit, "s")
+		}
 		return fmt.Sprintf("%.0f %s", f.Measured, f.Unit)
 	case "px/in":
 		return fmt.Sprintf("%.0f %s (limit %.0f)", f.Measured, f.Unit, f.Limit)

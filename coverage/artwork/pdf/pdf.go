@@ -2,8 +2,9 @@
 // go-pdfium carries: without C, and without any way to the outside.
 //
 // A page is as large as its trim box, or its crop box if it has none, turned as it says.
-// Where nothing is drawn it is clear. Colours come back as sRGB: what CMYK, spot colours
-// and overprint mean is lost in that.
+// Where nothing is drawn it is clear. Colours come back as sRGB, or those of a page that is
+// painted with CMYK alone in its own numbers ([Inks]); what else spot colours and overprint
+// mean is lost, and said ([Document.Facts]).
 package pdf
 
 import (
@@ -27,6 +28,7 @@ import (
 	"github.com/tetratelabs/wazero/api"
 	"github.com/tetratelabs/wazero/experimental"
 
+	"laydown/coverage/artwork/pdf/content"
 	"laydown/coverage/unit"
 )
 
@@ -69,6 +71,9 @@ func NewEngine(cacheDir string) *Engine {
 // Document is an opened file. It must be closed, and used from one goroutine at a time.
 type Document struct {
 	Pages    int
+	engine   *Engine
+	data     []byte
+	content  *content.File // nil until it is asked for
 	instance pdfium.Pdfium
 	document references.FPDF_DOCUMENT
 }
@@ -82,7 +87,7 @@ func (e *Engine) Open(ctx context.Context, data []byte) (*Document, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the renderer does not start: %w", err)
 	}
-	d := &Document{}
+	d := &Document{engine: e, data: data}
 	if d.instance, err = pool.GetInstanceWithContext(ctx); err != nil {
 		return nil, fmt.Errorf("the renderer does not start: %w", err)
 	}
@@ -120,6 +125,7 @@ type Page struct {
 	WidthMM, HeightMM float64
 	number            int
 	left, top         float64 // of what is drawn in the page as the renderer lays it out, points
+	trim              box     // what is drawn, before it is turned; zero if that is the whole page
 }
 
 const pointMM = unit.MMPerInch / 72
@@ -175,7 +181,7 @@ func (d *Document) Page(number int) (Page, error) {
 	default:
 		p.left, p.top = left, top
 	}
-	p.WidthMM, p.HeightMM = w*pointMM, h*pointMM
+	p.WidthMM, p.HeightMM, p.trim = w*pointMM, h*pointMM, trim
 	return p, nil
 }
 

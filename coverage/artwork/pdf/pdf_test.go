@@ -190,9 +190,20 @@ func TestAgainstPoppler(t *testing.T) {
 	if err := os.WriteFile(pages["text"], b, 0o600); err != nil {
 		t.Fatal(err)
 	}
+	for name, page := range map[string][2]string{
+		"own fills":   {`/MediaBox [0 0 144 72]`, `0.9 0.2 0.1 rg 10 10 60 40 re f 0.1 0.3 0.8 rg 40 30 m 120 20 110 70 90 60 c h f* 0 0.4 0 RG 3 w [6 2] 0 d 5 5 m 139 67 l S`},
+		"own fades":   {`/MediaBox [0 0 144 72] /Resources << /ExtGState << /H << /ca 0.4 >> /M << /BM /Multiply >> >> /Shading << /A << /ShadingType 2 /ColorSpace /DeviceRGB /Coords [0 0 144 0] /Function << /FunctionType 2 /Domain [0 1] /N 1 /C0 [1 0 0] /C1 [0 0 1] >> >> >> >>`, `q 10 10 100 30 re W n /A sh Q /H gs 0 0.5 0 rg 30 20 90 45 re f /M gs 1 0.8 0 rg 5 5 60 60 re f`},
+		"own turned":  {`/MediaBox [0 0 144 72] /CropBox [20 10 120 60] /Rotate 90`, `0.2 0.6 0.4 rg 30 20 50 10 re f 1 0 0 RG 0.5 w 20 10 m 120 60 l S`},
+		"own picture": {`/MediaBox [0 0 144 72]`, "q 60 0 0 60 48 6 cm BI /W 4 /H 4 /BPC 8 /CS /G /F /AHx ID 00FF40FF FF00FF80 20FF00FF FF60FF00> EI Q"},
+	} {
+		pages[name] = filepath.Join(dir, name+".pdf")
+		if err := os.WriteFile(pages[name], made(page), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
 	for name, path := range pages {
 		to := strings.TrimSuffix(path, ".pdf")
-		if b, err := exec.Command(cairo, "-png", "-transp", "-r", "150", "-singlefile", path, to).CombinedOutput(); err != nil {
+		if b, err := exec.Command(cairo, "-png", "-transp", "-cropbox", "-r", "150", "-singlefile", path, to).CombinedOutput(); err != nil {
 			t.Fatalf("%v: %s", err, b)
 		}
 		f, err := os.Open(to + ".png")
