@@ -50,7 +50,7 @@ func GangPicture(f *proof.Ganged) ([]byte, error) { return newGangPicture(f.Gang
 func (p gangPicture) svg() ([]byte, error) {
 	var b bytes.Buffer
 	err := gangPage.Execute(&b, p)
-	return drawing(b.Bytes()), err
+	return safeDrawing(b.Bytes()), err
 }
 
 func newGangPicture(f sheet.Gang, corners []sheet.Place) gangPicture {

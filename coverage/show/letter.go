@@ -295,5 +295,5 @@ func WholeSheets(w *proof.Whole) ([]byte, error) {
 			high, template.HTMLEscapeString(v.Media), template.HTMLEscapeString(v.Gang.Sheet.Name), high+10, unitless.ReplaceAll(bytes.TrimSpace(picture), []byte(`$1$2"`)))
 		wide, high = max(wide, p.Width), high+10+p.Height
 	}
-	return drawing(fmt.Appendf(nil, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.2f %.2f" width="%.2fmm" height="%.2fmm">%s</svg>`+"\n", wide, high, wide, high, body.String())), nil
+	return safeDrawing(fmt.Appendf(nil, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.2f %.2f" width="%.2fmm" height="%.2fmm">%s</svg>`+"\n", wide, high, wide, high, body.String())), nil
 }

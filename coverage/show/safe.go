@@ -64,9 +64,9 @@ func unsafe(r rune) bool {
 	return r != '\n' && r != '\t' && (unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029' || r == utf8.RuneError)
 }
 
-// drawing is a drawing in which names stand: XML 1.0 (2.2) has no place for most control
+// safeDrawing is a drawing in which names stand: XML 1.0 (2.2) has no place for most control
 // characters, not even by number, so they are quoted.
-func drawing(svg []byte) []byte {
+func safeDrawing(svg []byte) []byte {
 	if bytes.IndexFunc(svg, unsafe) < 0 {
 		return svg
 	}
