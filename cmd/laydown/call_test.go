@@ -122,8 +122,8 @@ func TestSaid(t *testing.T) {
 		{`quote small.png -i none`, nil},
 
 		{`quote small.png -i "black tee" --item-colour #c19a6b -p "white film"`, []string{`on +tee in #c19a6b, by white film`, `!black`}},
-		{`coverage small.png --item-color tan -p "white film"`, []string{`(?m)^item not named: cotton in #d2b48c, because`, `!black tee`}},
-		{`match --color navy -c tan -p "white film"`, []string{`on +tee in #d2b48c`, `!black tee`}},
+		{`coverage small.png --item-color tan -p "white film"`, []string{`(?m)^item not named: cotton in tan, because`, `!black tee`}},
+		{`match --color navy -c tan -p "white film"`, []string{`on +tee in tan`, `!black tee`}},
 	} {
 		code, out, errs := call(parts(c.line)...)
 		if (c.want == nil) != (code != 0) {

@@ -20,6 +20,7 @@ func TestHintsNameWhatIsMeant(t *testing.T) {
 		"proof --out a.html a.png":            "is --html meant?",
 		"preflight --out a.png b.png":         "is --mark meant?",
 		"underbase --process dark a.png":      "no option --process; proof, coverage, preflight and others have it",
+		"ticket --intent relative a.png":      "no option --intent; proof, coverage, preflight and others have it",
 		"proof --resume a b.png":              "no option --resume; quote has it",
 		"proof -w40mm a.png":                  "no option -w40mm; write a space: -w 40mm",
 		"version":                             "is laydown --version meant?",

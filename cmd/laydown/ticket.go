@@ -13,7 +13,8 @@ import (
 func ticketCommand() *cli.Command {
 	return &cli.Command{
 		Name: "ticket", Usage: "the recipe of an order, step by step, for the person at the heat press",
-		ArgsUsage: "ART", Flags: orderFlags([]cli.Flag{quantityFlag(), fileFlag("html", "write one page that prints on one sheet to `FILE`")}),
+		ArgsUsage: "ART", Flags: orderFlags([]cli.Flag{quantityFlag(), fileFlag("html", "write one page that prints on one sheet to `FILE`")},
+			"ignore-profile", "intent", "no-bpc", "black", "pure-black", "keep-pure"), // a recipe has no colours
 		Action: func(c *cli.Context) error {
 			if c.Args().Len() != 1 {
 				return usageError{errors.New("name one art file")}
