@@ -57,7 +57,7 @@ func TestFingerprint(t *testing.T) {
 	changes := map[string]any{
 		"IgnoreProfile": true, "ProcessName": "light garment", "ItemName": "white tee", "ItemColour": &lab, "Wish": artwork.Wish{WidthMM: 30}, "Page": 2,
 		"Sheet": &unit.Sheet{WidthMM: 100, HeightMM: 90}, "Intent": icc.Absolute, "NoBPC": true, "TACPercent": 200.0, "Black": "full", "DropBackground": true,
-		"DropHoles": true, "PureBlack": true, "KeepPure": "all", "Swatches": []swatch.Swatch{{Name: "a", Lab: lab}}, "SwatchesSkipped": []swatch.Skipped{{Name: "a"}}, "Quantities": []int{3}, "EveryRule": true,
+		"DropHoles": true, "PureBlack": true, "ItemColourName": "navy", "KeepPure": "all", "Swatches": []swatch.Swatch{{Name: "a", Lab: lab}}, "SwatchesSkipped": []swatch.Skipped{{Name: "a"}}, "Quantities": []int{3}, "EveryRule": true,
 	}
 	seen := map[[32]byte]string{base: "nothing changed"}
 	for i := range reflect.TypeFor[order.Order]().NumField() {

@@ -49,6 +49,9 @@ func TestUnnamedProcess(t *testing.T) {
 			t.Errorf("%s: %+v", c.item, p.Stops)
 		}
 	}
+	if !reference.All() {
+		return
+	}
 	// White shirts need no film for dark ones.
 	p, err := Make(unnamed(t, "white tee"), 0)
 	if err != nil || p.Process.Name == "dark garment" {
