@@ -131,7 +131,7 @@ type pagePair struct {
 // Bounds of the page's pictures in bytes, so that it stays under a megabyte and a half: one is
 // PNG up to the first, else what is smaller, and never larger than the second.
 const (
-	artPNG, artMost     = 150_000, 200_000
+	artPNG, artMost     = 190_000, 200_000
 	platePNG, plateMost = 40_000, 60_000
 	nearPNG, nearMost   = 10_000, 15_000
 )
