@@ -112,6 +112,8 @@ type pageMark struct {
 // pageTag is a numbered place: what a reader can go to.
 type pageTag struct {
 	Tag, Said string
+	Severity  flaw.Severity
+	Kind      flaw.Kind
 	To        string // the id of its close-up, or of the picture
 	At        string // its left, top, width and height as parts of the print's sides
 }
@@ -216,7 +218,7 @@ func (d *pageData) tags(places []place, i int, f flaw.Finding) (out []pageTag) {
 		if q.finding != i || q.tag == "" {
 			continue
 		}
-		t := pageTag{Tag: q.tag, Said: fmt.Sprintf("%s, %s at %s, %s mm from the top left", f.Kind, sizeSaid(q.box), f1(q.box.XMM), f1(q.box.YMM)), To: "picture", At: d.at(q.box)}
+		t := pageTag{Tag: q.tag, Severity: f.Severity, Kind: f.Kind, Said: fmt.Sprintf("%s, %s at %s, %s mm from the top left", f.Kind, sizeSaid(q.box), f1(q.box.XMM), f1(q.box.YMM)), To: "picture", At: d.at(q.box)}
 		if slices.ContainsFunc(d.CloseUp, func(c pageCloseUp) bool { return c.Tag == q.tag }) {
 			t.To = "near-" + q.tag
 		}

@@ -2,12 +2,13 @@
 // What this adds: zooming to a place, and one picture over the other. The page reads without it.
 (function () {
 	var picture = document.getElementById("picture"), zoom = document.getElementById("zoom");
-	var tags = Array.from(document.querySelectorAll(".tags a")), now = -1, from = null;
+	var tags = Array.from(document.querySelectorAll(".findings a[data-at]")), now = -1, from = null;
 	function chart(c, place, near) {
 		var whole = c.dataset.whole.split(" ").map(Number), art = c.dataset.art.split(" ").map(Number);
 		var old = c.querySelector(".close");
 		if (old) { old.remove(); }
 		c.classList.toggle("zoomed", place !== null);
+		c.style.setProperty("--thin", 1);
 		if (place === null) { c.setAttribute("viewBox", c.dataset.whole); return; }
 		function on(s) {
 			var b = s.split(" ").map(Number);
@@ -16,6 +17,7 @@
 		var b = on(place), w = whole[2], h = whole[3];
 		var times = Math.max(1, Math.min(14, w / (2 * b[2] + 1), h / (2 * b[3] + 1))), vw = w / times, vh = h / times;
 		var x = Math.min(Math.max(b[0] + b[2] / 2 - vw / 2, 0), w - vw), y = Math.min(Math.max(b[1] + b[3] / 2 - vh / 2, 0), h - vh);
+		c.style.setProperty("--thin", 1.5 / times);
 		c.setAttribute("viewBox", [x, y, vw, vh].map(function (v) { return v.toFixed(2); }).join(" "));
 		if (near) { // the art's own pixels
 			var sharp = near.cloneNode(false), n = on(near.dataset.at);
