@@ -10,6 +10,7 @@ import (
 	"image/color"
 	"image/draw"
 	"image/jpeg"
+	"image/png"
 	"math"
 	"slices"
 	"strings"
@@ -323,32 +324,47 @@ func wrapped(src *image.NRGBA, d *drawing.Drawing, widthMM float64) *image.NRGBA
 	return out
 }
 
-// pack puts a picture on a ground and writes it small: as PNG, or where that is large, as
-// photographs are, as JPEG.
+// pack puts a picture on a ground and writes it as small as a customer's page has it.
 func pack(src image.Image, ground color.NRGBA) (*picture, error) {
+	return packed(onGround(src, ground), approvalPNG, approvalMost)
+}
+
+// onGround lays a picture on a ground.
+func onGround(src image.Image, ground color.NRGBA) *image.NRGBA {
 	flat := image.NewNRGBA(image.Rect(0, 0, src.Bounds().Dx(), src.Bounds().Dy()))
 	draw.Draw(flat, flat.Rect, image.NewUniform(ground), image.Point{}, draw.Src)
 	draw.Draw(flat, flat.Rect, src, src.Bounds().Min, draw.Over)
+	return flat
+}
+
+// packed writes a picture without clear parts small: as PNG, or where that has more than asPNG
+// bytes, as photographs have, as JPEG if it is smaller, and with fewer pixels until it has no
+// more than most.
+func packed(img image.Image, asPNG, most int) (*picture, error) {
 	for {
-		b, err := encodePNG(flat)
+		// A photograph is told by a quick try; to deflate one as well as can be takes long.
+		b, err := encodePNG(img, png.BestSpeed)
+		if err == nil && len(b) <= 3*asPNG {
+			b, err = encodePNG(img, png.BestCompression)
+		}
 		if err != nil {
 			return nil, err
 		}
-		out := &picture{Data: b, Width: flat.Rect.Dx(), Height: flat.Rect.Dy()}
-		if len(b) <= approvalPNG {
+		out := &picture{Data: b, Width: img.Bounds().Dx(), Height: img.Bounds().Dy()}
+		if len(b) <= asPNG {
 			return out, nil
 		}
 		var j bytes.Buffer
-		if err := jpeg.Encode(&j, flat, &jpeg.Options{Quality: 88}); err != nil {
+		if err := jpeg.Encode(&j, img, &jpeg.Options{Quality: 88}); err != nil {
 			return nil, err
 		}
 		if j.Len() < len(b) {
 			out.Data, out.JPEG = j.Bytes(), true
 		}
-		if len(out.Data) <= approvalMost {
+		if len(out.Data) <= most {
 			return out, nil
 		}
-		flat = imaging.Fit(flat, flat.Rect.Dx()*4/5, flat.Rect.Dy()*4/5, imaging.Box)
+		img = imaging.Fit(img, out.Width*4/5, out.Height*4/5, imaging.Box)
 	}
 }
 

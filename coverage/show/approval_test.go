@@ -335,35 +335,33 @@ func TestApprovalPrints(t *testing.T) {
 
 // TestApprovalContrast holds text to 4.5 to 1 on its ground, light and dark (WCAG 2.2, 1.4.3 AA).
 func TestApprovalContrast(t *testing.T) {
-	themes := regexp.MustCompile(`:root \{[^}]*\}`).FindAllString(approvalSource, -1)
+	contrasts(t, approvalSource, []string{"ink", "soft", "warn"}, []string{"page"})
+}
+
+// contrasts holds the colours of text to 4.5 to 1 on their grounds, in both of a style's themes,
+// the light one first.
+func contrasts(t *testing.T, style string, texts, grounds []string) {
+	t.Helper()
+	themes := regexp.MustCompile(`:root \{[^}]*\}`).FindAllString(style, -1)
 	if len(themes) != 2 {
 		t.Fatalf("%d themes", len(themes))
 	}
 	var ground []float64
 	for i, theme := range themes {
-		light := map[string]float64{}
+		colours := map[string]string{}
 		for _, m := range regexp.MustCompile(`--(\w+): #([0-9a-f]{3,6})`).FindAllStringSubmatch(theme, -1) {
-			h := m[2]
-			if len(h) == 3 {
-				h = string([]byte{h[0], h[0], h[1], h[1], h[2], h[2]})
+			if colours[m[1]] = m[2]; len(m[2]) == 3 {
+				colours[m[1]] = string([]byte{m[2][0], m[2][0], m[2][1], m[2][1], m[2][2], m[2][2]})
 			}
-			r, g, b := rgb(h)
-			part := func(v int) float64 { // relative luminance as WCAG defines it
-				c := float64(v) / 255
-				if c <= 0.04045 {
-					return c / 12.92
+		}
+		for _, name := range texts {
+			for _, on := range grounds {
+				if ratio := contrast(colours[name], colours[on]); ratio < 4.5 {
+					t.Errorf("theme %d: %s on %s is %.2f to 1", i, name, on, ratio)
 				}
-				return math.Pow((c+0.055)/1.055, 2.4)
-			}
-			light[m[1]] = 0.2126*part(r) + 0.7152*part(g) + 0.0722*part(b)
-		}
-		for _, name := range []string{"ink", "soft", "warn"} {
-			a, b := light[name]+0.05, light["page"]+0.05
-			if ratio := max(a, b) / min(a, b); ratio < 4.5 {
-				t.Errorf("theme %d: %s is %.2f to 1", i, name, ratio)
 			}
 		}
-		ground = append(ground, light["page"])
+		ground = append(ground, luminance(colours["page"]))
 	}
 	if ground[0] < 0.9 || ground[1] > 0.1 {
 		t.Errorf("the grounds are %v", ground)

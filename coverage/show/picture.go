@@ -192,12 +192,12 @@ func span(i, n, out int) (from, to int) {
 }
 
 // platePicture shows a plate in its toner's colour: nothing is white paper, or
-// dark for the white plate.
+// black for the white plate, as both lie over each other on the page.
 func platePicture(l *proof.Laid, k int) image.Image {
 	inks := [plate.Count]color.NRGBA{{0, 150, 214, 255}, {214, 0, 122, 255}, {250, 224, 0, 255}, {20, 20, 20, 255}, {255, 255, 255, 255}}
 	base := color.NRGBA{255, 255, 255, 255}
 	if k == plate.White {
-		base = color.NRGBA{58, 62, 70, 255}
+		base = color.NRGBA{0, 0, 0, 255}
 	}
 	box := image.Rect(0, 0, l.Plates.Width, l.Plates.Height)
 	small := shrink(&image.Gray{Pix: l.Plates.Plane[k], Stride: l.Plates.Width, Rect: box}, box, platePX)
@@ -246,15 +246,9 @@ func tacPicture(l *proof.Laid, px int) image.Image {
 	return out
 }
 
-// dataURL packs a picture into the page.
-func dataURL(img image.Image) (template.URL, error) {
-	b, err := encodePNG(img)
-	return pngURL(b), err
-}
-
-func encodePNG(img image.Image) ([]byte, error) {
+func encodePNG(img image.Image, level png.CompressionLevel) ([]byte, error) {
 	var b bytes.Buffer
-	e := png.Encoder{CompressionLevel: png.BestCompression}
+	e := png.Encoder{CompressionLevel: level}
 	err := e.Encode(&b, img)
 	return b.Bytes(), err
 }

@@ -662,6 +662,7 @@ func labText(v [3]float64) string {
 }
 
 func f1(v float64) string { return fmt.Sprintf("%.1f", v) }
+func f2(v float64) string { return fmt.Sprintf("%.2f", v) }
 
 // swatchRow is a swatch's cells: with the area that it takes, if that is known, and in full
 // with its plates.

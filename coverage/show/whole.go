@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
+	"image/png"
 	"strings"
 
 	"laydown/coverage/proof"
@@ -23,7 +24,7 @@ func TicketPicture(p *proof.Proof) ([]byte, error) {
 	flat := image.NewNRGBA(img.Bounds())
 	draw.Draw(flat, flat.Rect, image.NewUniform(color.White), image.Point{}, draw.Src)
 	draw.Draw(flat, flat.Rect, img, img.Bounds().Min, draw.Over)
-	return encodePNG(flat)
+	return encodePNG(flat, png.BestCompression)
 }
 
 // Whole sets the costing of an order of several designs for a terminal.

@@ -247,34 +247,6 @@ func TestColoursAreReadable(t *testing.T) {
 	}
 }
 
-// TestPageColoursAreReadable does the same for the page's words, in both of its sets: 4.5 to 1
-// on the ground that they stand on.
-func TestPageColoursAreReadable(t *testing.T) {
-	sets := strings.Split(pageSource, ":root {")
-	if len(sets) != 3 {
-		t.Fatalf("the page has %d sets of colours", len(sets)-1)
-	}
-	for i, set := range sets[1:] {
-		colours := map[string]string{}
-		head, _, _ := strings.Cut(set, "}")
-		for part := range strings.SplitSeq(head, ";") {
-			if name, hex, ok := strings.Cut(part, ": #"); ok {
-				if len(hex) == 3 {
-					hex = string([]byte{hex[0], hex[0], hex[1], hex[1], hex[2], hex[2]})
-				}
-				colours[strings.TrimSpace(name)] = hex
-			}
-		}
-		for _, words := range []string{"--ink", "--soft", "--stop", "--look", "--note"} {
-			for _, ground := range []string{"--card", "--tint"} {
-				if c := contrast(colours[words], colours[ground]); c < 4.5 {
-					t.Errorf("set %d: %s on %s is %.2f to 1", i+1, words, ground, c)
-				}
-			}
-		}
-	}
-}
-
 // TestFlawWordsAreKnown has a word for every severity.
 func TestFlawWordsAreKnown(t *testing.T) {
 	for _, v := range []flaw.Severity{flaw.Stop, flaw.Look, flaw.Note} {
