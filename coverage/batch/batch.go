@@ -199,7 +199,7 @@ func (r row) result(o order.Order, same [32]byte, journal *journal) (out Result,
 	out.Head, out.ItemSaid, out.SoldBy, out.CheckFirst = p.Head, p.Item.Said(), p.Quoted.SoldBy, p.ChecksFirst()
 	out.Item, out.Process, out.Currency = p.Item.Name, p.Process.Name, p.Quoted.Currency
 	out.Sheets, out.CostEach, out.CostTotal = q.Sheets, q.CostEach.Total.StringFixed(price.Places), q.CostTotal.Total.StringFixed(price.Places)
-	out.PriceEach, out.PriceTotal, out.Margin = q.PriceEach, q.PriceTotal, q.Margin
+	out.PriceEach, out.PriceTotal, out.Margin = q.EachAsked, q.PriceTotal, q.Margin
 	return out, false
 }
 

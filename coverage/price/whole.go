@@ -16,6 +16,7 @@ type Printing struct {
 	Inputs
 	Quantity int
 	Spares   int // printed beyond it
+	Extra    int // laid down beyond both, where a shared layout has more than is wanted
 	// Sheets is how many sheets both take: of those that are shared, their part by area.
 	Sheets Exact
 	// SetUp are seconds of the file's check and of set-up that fall on it, and Share is its
@@ -33,7 +34,8 @@ type Goods struct {
 }
 
 // Cost is what the goods cost, as [Inputs.Cost] has it for pieces with one print; for those
-// it is the same. Every print that is spoilt takes a blank with it. Sheets are not
+// it is the same. A piece that is spoilt takes its blank and all of its prints with it; where
+// prints are spoilt at different rates, the highest is the piece's. Sheets are not
 // counted, for they may be shared. The error says which figure makes no sense.
 func (g Goods) Cost() (Cost, error) {
 	c := Cost{Quantity: g.Quantity}
@@ -46,6 +48,7 @@ func (g Goods) Cost() (Cost, error) {
 	var toner [plate.Count]Exact
 	var line [Lines]Exact
 	var spoilt Exact
+	var highest decimal.Decimal // of the prints' spoilage
 	first := g.Prints[0].Inputs
 	for _, p := range g.Prints {
 		p.Copies, p.BlankPiece = 1, decimal.Decimal{}
@@ -63,8 +66,15 @@ func (g Goods) Cost() (Cost, error) {
 		for k := range byPlate {
 			toner[k] = toner[k].Plus(byPlate[k].Piece.Times(n))
 		}
-		lost := g.Blanks.Times(n).Over(Whole(int64(g.Quantity)))
-		lost = lost.Plus(PerHour(p.LabourHour, g.PackSeconds).Times(n))
+		if p.Extra < 0 {
+			return c, errors.New("extra copies must not be below 0")
+		}
+		extra := of[TonerLine].Piece.Times(Whole(int64(p.Extra)))
+		line[TonerLine] = line[TonerLine].Plus(extra)
+		for k := range byPlate {
+			toner[k] = toner[k].Plus(byPlate[k].Piece.Times(Whole(int64(p.Extra))))
+		}
+		var lost Exact
 		for l := range of {
 			if Line(l) == SetupLine {
 				continue
@@ -78,10 +88,15 @@ func (g Goods) Cost() (Cost, error) {
 		}
 		line[SetupLine] = line[SetupLine].Plus(PerHour(p.LabourHour, p.SetUp))
 		spoilt = spoilt.Plus(lost.Times(beyond(p.SpoilagePercent)))
+		if p.SpoilagePercent.GreaterThan(highest) {
+			highest = p.SpoilagePercent
+		}
 		c.Spares += p.Spares
 	}
+	packing := PerHour(first.LabourHour, g.PackSeconds).Times(Whole(int64(g.Quantity)))
 	line[BlankLine] = g.Blanks
-	line[LabourLine] = line[LabourLine].Plus(PerHour(first.LabourHour, g.PackSeconds).Times(Whole(int64(g.Quantity))))
+	line[LabourLine] = line[LabourLine].Plus(packing)
+	spoilt = spoilt.Plus(g.Blanks.Plus(packing).Times(beyond(highest)))
 	for k := range toner {
 		c.Toner.Plate[k] = toner[k].Round(Places)
 		c.Toner.Total = c.Toner.Total.Add(c.Toner.Plate[k])
@@ -138,17 +153,18 @@ type Charge struct {
 // Bill is what a whole order is sold at. Amounts are with the tax where prices are, else
 // without it; it is said where that differs.
 type Bill struct {
-	Each  [][]decimal.Decimal // by sale and size
-	Goods []decimal.Decimal   // by sale: its pieces
-	Sum   decimal.Decimal     // of Goods
-	// Lift is what is added so that the goods come to the shop's minimum.
-	Lift           decimal.Decimal
-	Discount, Rush decimal.Decimal
-	Charges        []Charge
-	Total          decimal.Decimal
-	Taxes          []Tax // by rate, rising
-	Net, WithTax   decimal.Decimal
-	Deposit        decimal.Decimal // of WithTax
+	Each     [][]decimal.Decimal // by sale and size
+	Goods    []decimal.Decimal   // by sale: its pieces
+	Sum      decimal.Decimal     // of Goods
+	Discount decimal.Decimal     // off Sum
+	// Lift is what is added so that the goods, after the discount, come to the shop's minimum.
+	Lift         decimal.Decimal
+	Rush         decimal.Decimal // on what they come to
+	Charges      []Charge
+	Total        decimal.Decimal
+	Taxes        []Tax // by rate, rising
+	Net, WithTax decimal.Decimal
+	Deposit      decimal.Decimal // of WithTax
 	// MarginPercent is what is left of the goods, after discount and rush and without tax,
 	// above their cost.
 	MarginPercent decimal.Decimal
@@ -177,12 +193,12 @@ func (p Pricing) Bill(sales []Sale, extras Extras, cost decimal.Decimal) (Bill, 
 		}
 		b.Each, b.Goods, b.Sum = append(b.Each, each), append(b.Goods, sum), b.Sum.Add(sum)
 	}
-	if b.Sum.LessThan(p.MinimumOrder) {
-		b.Lift = p.MinimumOrder.Sub(b.Sum)
+	b.Discount = minor(b.Sum.Mul(extras.DiscountPercent).DivRound(hundred, division))
+	of := b.Sum.Sub(b.Discount)
+	if of.LessThan(p.MinimumOrder) {
+		b.Lift = p.MinimumOrder.Sub(of)
 	}
-	of := b.Sum.Add(b.Lift)
-	b.Discount = minor(of.Mul(extras.DiscountPercent).DivRound(hundred, division))
-	of = of.Sub(b.Discount)
+	of = of.Add(b.Lift)
 	b.Rush = minor(of.Mul(extras.RushPercent).DivRound(hundred, division))
 	of = of.Add(b.Rush)
 	b.Charges, b.Total = extras.Charges, of

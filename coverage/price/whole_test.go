@@ -74,7 +74,7 @@ func TestGoodsByDefinition(t *testing.T) {
 			in := anyInputs(rng)
 			in.LabourHour, in.SpoilagePercent, in.OverheadPercent = base.LabourHour, base.SpoilagePercent, base.OverheadPercent
 			// A name is on fewer prints than there are pieces.
-			p := Printing{Inputs: in, Quantity: 1 + rng.IntN(g.Quantity), Sheets: Whole(rng.Int64N(30)).Over(Whole(1 + rng.Int64N(7))), SetUp: Whole(rng.Int64N(900)), Share: Whole(1).Over(Whole(1 + rng.Int64N(5))), Spares: rng.IntN(2)}
+			p := Printing{Inputs: in, Quantity: 1 + rng.IntN(g.Quantity), Sheets: Whole(rng.Int64N(30)).Over(Whole(1 + rng.Int64N(7))), SetUp: Whole(rng.Int64N(900)), Share: Whole(1).Over(Whole(1 + rng.Int64N(5))), Spares: rng.IntN(2), Extra: rng.IntN(3)}
 			g.Prints = append(g.Prints, p)
 			n, s := big.NewRat(int64(p.Quantity), 1), p.Sheets.rat()
 			toner := new(big.Rat)
@@ -82,7 +82,7 @@ func TestGoodsByDefinition(t *testing.T) {
 				laid := in.Laid[k]
 				pages := mul(big.NewRat(int64(laid.Sum)*100, 255), big.NewRat(1, int64(laid.Pixels)), decimal.NewFromFloat(laid.AreaMM2).Rat(), big.NewRat(1, 5), new(big.Rat).Inv(decimal.NewFromFloat(c.PageAreaMM2).Rat()))
 				each := mul(pages, c.Price.Rat(), c.Correction.Rat(), big.NewRat(1, c.YieldPages))
-				toners[k] = sum(toners[k], mul(each, n))
+				toners[k] = sum(toners[k], mul(each, big.NewRat(int64(p.Quantity+p.Extra), 1)))
 				toner = sum(toner, each)
 			}
 			add := func(l Line, v *big.Rat) { want[l] = sum(want[l], v) }
@@ -93,12 +93,13 @@ func TestGoodsByDefinition(t *testing.T) {
 			add(CuttingLine, mul(in.CutSeconds.rat(), hour, n))
 			add(MachineLine, sum(mul(in.Machine.Sheet.rat(), s), mul(in.Machine.Piece.rat(), n), mul(in.Machine.Order.rat(), p.Share.rat())))
 			add(SetupLine, mul(p.SetUp.rat(), hour))
-			lost := mul(n, sum(toner, in.Supply.Piece.rat(), in.Cover.Piece.rat(), mul(in.Seconds.Piece.rat(), hour), mul(in.CutSeconds.rat(), hour), in.Machine.Piece.rat(), mul(g.PackSeconds.rat(), hour), mul(g.Blanks.rat(), big.NewRat(1, int64(g.Quantity)))))
+			lost := mul(n, sum(toner, in.Supply.Piece.rat(), in.Cover.Piece.rat(), mul(in.Seconds.Piece.rat(), hour), mul(in.CutSeconds.rat(), hour), in.Machine.Piece.rat()))
 			if p.Spares == 0 {
 				lost = sum(lost, mul(s, sum(in.Supply.Sheet.rat(), in.MediaSheet.rat(), in.WearSheet.rat(), in.Cover.Sheet.rat(), mul(in.Seconds.Sheet.rat(), hour), in.Machine.Sheet.rat())))
 			}
 			add(SpoilageLine, mul(lost, part))
 		}
+		want[SpoilageLine] = sum(want[SpoilageLine], mul(part, sum(g.Blanks.rat(), mul(g.PackSeconds.rat(), hour, q)))) // once a piece
 		got, err := g.Cost()
 		if err != nil {
 			t.Fatal(err)
@@ -176,6 +177,8 @@ func TestBill(t *testing.T) {
 			"[11 12.5] [113] 0 0 0 113 20%:113+22.6 113 135.6 0 46.9"},
 		{"minimum", Pricing{MarginPercent: d("50"), MinimumOrder: d("150"), TaxPercent: d("20"), Round: cents}, []Sale{tees}, Extras{},
 			"[12 13.5] [123] 27 0 0 150 20%:150+30 150 180 0 60"},
+		{"minimum after a discount", Pricing{MarginPercent: d("50"), MinimumOrder: d("150"), TaxPercent: d("20"), Round: cents}, []Sale{tees}, Extras{DiscountPercent: d("10")},
+			"[12 13.5] [123] 39.3 12.3 0 150 20%:150+30 150 180 0 60"},
 		{"all of it", Pricing{MarginPercent: d("50"), TaxPercent: d("20"), Round: cents}, []Sale{tees, bibs}, extras,
 			// 123 + 40 = 163; 16.30 off, 146.70; a quarter more is 36.68 (36.675), 183.38.
 			// Tees bear 183.38 × 123 ÷ 163 = 138.38, bibs 45.00; 36.40 charged at 20 %.

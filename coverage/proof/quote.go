@@ -48,7 +48,10 @@ type QuoteQuantity struct {
 	PriceEach   string          `json:"price_each"`
 	// Lift is in PriceTotal beside PriceEach × Quantity, where the shop sells no quantity
 	// for less than a smaller one.
-	Lift       string `json:"lift"`
+	Lift string `json:"lift"`
+	// EachAsked is what a piece comes to of PriceTotal, to the currency's places: PriceEach
+	// unless there is a Lift.
+	EachAsked  string `json:"each_asked"`
 	PriceTotal string `json:"price_total"`
 	Margin     string `json:"margin_percent"`
 	Net        string `json:"price_without_tax"`
@@ -203,6 +206,12 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 		return nil, err
 	}
 	amount := func(v decimal.Decimal) string { return v.StringFixed(pricing.Round.Places) }
+	piece := func(a price.Price, q int) string { // of what is asked for in all
+		if a.Lift.IsZero() {
+			return amount(a.Each)
+		}
+		return a.Total.DivRound(decimal.NewFromInt(int64(q)), pricing.Round.Places).StringFixed(pricing.Round.Places)
+	}
 	for _, q := range quantities {
 		if q <= 0 {
 			return nil, fault.In("qty", fmt.Errorf("a quantity must be above 0, not %d", q))
@@ -218,13 +227,13 @@ func (p *Proof) Quote(quantities []int) (*QuoteFacts, error) {
 			if of.Quantity == 0 {
 				return nil
 			}
-			return &QuoteStep{of.Quantity, amount(of.Price.Each), amount(of.Price.Total), amount(of.Price.Total.Sub(asked.Total))}
+			return &QuoteStep{of.Quantity, piece(of.Price, of.Quantity), amount(of.Price.Total), amount(of.Price.Total.Sub(asked.Total))}
 		}
 		less, dearer, next := seller.Steps(q)
 		toner, each := c.Each()
 		f.Quantities = append(f.Quantities, QuoteQuantity{Quantity: q, Spares: c.Spares, Sheets: c.Sheets, SparePlaces: c.Spare, TonerEach: toner,
 			CostEach: each, CostTotal: c.All(),
-			PriceEach: amount(asked.Each), Lift: amount(asked.Lift), PriceTotal: amount(asked.Total), Margin: asked.MarginPercent.StringFixed(price.PercentPlaces),
+			PriceEach: amount(asked.Each), Lift: amount(asked.Lift), EachAsked: piece(asked, q), PriceTotal: amount(asked.Total), Margin: asked.MarginPercent.StringFixed(price.PercentPlaces),
 			Net: amount(asked.Net), Tax: amount(asked.Tax), WithTax: amount(asked.WithTax), BreakEven: even, BreakEvenBound: bound,
 			FlatPriceEach: amount(flatAsked.Each), FlatShort: amount(asked.Total.Sub(flatAsked.Total)),
 			MoreForLess: step(less), DearerEach: step(dearer), NextStep: step(next),

@@ -155,6 +155,7 @@ type design struct {
 	goods, print int
 	quantity     int
 	spares       int
+	extra        int // copies that a shared layout has beyond both
 	proof        *made
 	said         Design
 }
@@ -438,7 +439,9 @@ func (w *Whole) share(designs []*design) ([]price.Exact, error) {
 			areas[k] = price.Of(decimal.NewFromFloat((p.WidthMM + gap) * (p.HeightMM + gap))).Times(price.Whole(int64(p.Quantity)))
 			sum = sum.Plus(areas[k])
 		}
+		extra := gang.Beyond()
 		for k, i := range at[g] {
+			designs[i].extra = extra[k]
 			part := areas[k].Over(sum)
 			sheets[i] = part.Times(price.Whole(int64(gang.Sheets)))
 			d := designs[i]
@@ -526,7 +529,7 @@ func (w *Whole) costs(s *shop.Shop, c *commission.Commission, designs []*design,
 			}
 			n := price.Whole(int64(d.quantity))
 			share := n.Over(price.Whole(int64(runs[run(d)])))
-			p := price.Printing{Inputs: d.proof.inputs, Quantity: d.quantity, Spares: d.spares, Sheets: sheets[k], Share: share,
+			p := price.Printing{Inputs: d.proof.inputs, Quantity: d.quantity, Spares: d.spares, Extra: d.extra, Sheets: sheets[k], Share: share,
 				SetUp: minutes(s.Labour.FileCheckMinutes).Times(n.Over(price.Whole(int64(checks[check(d)])))).Plus(minutes(s.Labour.SetupMinutes).Times(share))}
 			real.Prints = append(real.Prints, p)
 			if job == nil {
@@ -557,7 +560,11 @@ func (w *Whole) costs(s *shop.Shop, c *commission.Commission, designs []*design,
 				real.Blanks = real.Blanks.Plus(price.Of(size.Price).Times(price.Whole(int64(n))))
 			}
 			g.Sizes = append(g.Sizes, WholeSize{Size: size.Name, Quantity: n})
-			sale.Sizes = append(sale.Sizes, price.Sized{Quantity: n, Upcharge: size.Upcharge})
+			sized := price.Sized{Quantity: n}
+			if !of.OwnBlanks { // what it is for is a dearer blank
+				sized.Upcharge = size.Upcharge
+			}
+			sale.Sizes = append(sale.Sizes, sized)
 		}
 		cost, err := real.Cost()
 		if err != nil {

@@ -160,6 +160,10 @@ const (
 // are used up.
 const fewer = 0.97
 
+// fewExtra is the part of its copies, one in so many, up to which a single layout may lay
+// down what nobody wants: beyond, its toner costs more than a second layout's trouble.
+const fewExtra = 20
+
 const severalLayouts = "leave out {one-layout}, or take a larger {sheet}"
 
 // OneLayout finds a single layout that holds every piece at least once, printed as
@@ -244,7 +248,8 @@ func (r Room) OneLayout(pieces []Piece) (Gang, error) {
 
 // Share sets the pieces on as few sheets as it finds, on as many layouts as that
 // takes: each in turn as full as can be with what is still wanted, printed while
-// all of it is. Where a single layout needs no more sheets, it is taken. The error
+// all of it is. Where a single layout needs fewer sheets, or as many and hardly lays down
+// copies that nobody wants, it is taken. The error
 // is that of [Room.OneLayout], or says what is too much: more than 2000 pieces, ten million of
 // one, or five thousand on a sheet.
 func (r Room) Share(pieces []Piece) (Gang, error) {
@@ -253,7 +258,8 @@ func (r Room) Share(pieces []Piece) (Gang, error) {
 	}
 	out, _ := r.share(pieces, mostLooks)
 	if len(out.Layouts) > 1 {
-		if one, err := r.OneLayout(pieces); err == nil && one.Sheets <= out.Sheets {
+		one, err := r.OneLayout(pieces)
+		if err == nil && (one.Sheets < out.Sheets || one.Sheets == out.Sheets && one.beyond()*fewExtra <= one.Sheet.Copies*one.Sheets) {
 			return one, nil
 		}
 	}
@@ -336,4 +342,32 @@ func (r Room) finish(layouts []GangLayout, pieces []Piece) Gang {
 		g.Extra -= q.Quantity
 	}
 	return g
+}
+
+// Beyond is how many copies of each piece the layouts that several share lay down beyond what
+// is wanted. On a layout that one piece has to itself, the last sheet need not be full.
+func (g *Gang) Beyond() []int {
+	out := make([]int, len(g.Pieces))
+	for _, l := range g.Layouts {
+		for _, p := range l.Places {
+			if p.Piece != l.Places[0].Piece {
+				for _, p := range l.Places {
+					out[p.Piece] += l.Prints
+				}
+				break
+			}
+		}
+	}
+	for i := range out {
+		out[i] = max(0, out[i]-g.Pieces[i].Quantity)
+	}
+	return out
+}
+
+// beyond is Beyond of all pieces.
+func (g *Gang) beyond() (n int) {
+	for _, v := range g.Beyond() {
+		n += v
+	}
+	return n
 }

@@ -481,7 +481,7 @@ func (a *approval) prices(p *proof.Proof) {
 		a.Heads = append(a.Heads, tax, "To pay")
 	}
 	for _, q := range f.Quantities {
-		row := []string{fmt.Sprint(q.Quantity), q.PriceEach, q.PriceTotal}
+		row := []string{fmt.Sprint(q.Quantity), q.EachAsked, q.PriceTotal}
 		switch {
 		case taxed && f.Prices == shop.Gross:
 			row = append(row, q.Tax)

@@ -126,7 +126,7 @@ func quoteNotes(f *proof.QuoteFacts) (out []string) {
 			continue // which is the step to take
 		}
 		if v := q.DearerEach; v != nil {
-			add("%s would be %s %s each, more than the %s of %d.", plural(v.Quantity, goods, goods+"s"), f.Currency, v.PriceEach, q.PriceEach, q.Quantity)
+			add("%s would be %s %s each, more than the %s of %d.", plural(v.Quantity, goods, goods+"s"), f.Currency, v.PriceEach, q.EachAsked, q.Quantity)
 		}
 		if v := q.NextStep; v != nil && !told[v.Quantity] {
 			told[v.Quantity] = true

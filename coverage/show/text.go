@@ -203,7 +203,7 @@ func (s Style) money(p *proof.Proof) string {
 		return s.line(name, out)
 	}
 	return list("cost", func(q proof.QuoteQuantity) string { return q.CostEach.Total.StringFixed(p.Quoted.Places) }) +
-		list("price", func(q proof.QuoteQuantity) string { return q.PriceEach })
+		list("price", func(q proof.QuoteQuantity) string { return q.EachAsked })
 }
 
 // How brief reasons are: from all with their measures to what stops the print alone, and how
