@@ -38,7 +38,7 @@ var examples = map[string][2]example{
 	},
 	"separate": {
 		{`laydown separate badge.png --out plates`, "five plates as grey PNG files in the folder plates"},
-		{`laydown separate banner.tif -w 45mm -i "white tee" -o plates`, "of CMYK art, for a white tee"},
+		{`laydown separate banner.tif -w 45mm --format tiff --soft-proof -o plates`, "of CMYK art as one TIFF, and how it looks on the item"},
 	},
 	"profile": {
 		{`laydown profile`, "what the built-in printing condition says"},
@@ -177,6 +177,9 @@ func commandHelp(name string, c *cli.Command) string {
 		usage += " " + c.ArgsUsage
 	}
 	fmt.Fprintf(&b, "\nUsage: %s\n", usage)
+	if strings.Contains(c.ArgsUsage, "ART...") {
+		b.WriteString(wrapped("ART is a file, a folder, a pattern such as \"*.png\", a .zip, or - for standard input. One that is bad stops no other.", "  "))
+	}
 	for _, sub := range c.Subcommands {
 		b.WriteString(entry(sub.Name, sub.Usage, 14))
 	}
