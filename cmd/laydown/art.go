@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path"
+	"path/filepath"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -68,7 +69,7 @@ func of(o *order.Order, a bundle.Art) (err error) {
 	return nil
 }
 
-// fully says an error about an art with its whole name.
+// fully says an error about an art in a .zip with its whole name.
 func fully(a bundle.Art, err error) error {
 	if rest, ok := strings.CutPrefix(words(err), path.Base(a.Name)+": "); ok && !a.File {
 		return saidError{a.Name + ": " + rest, err}
@@ -178,12 +179,14 @@ type failures struct {
 
 func (f *failures) add(a bundle.Art, page int, err error) {
 	err = fully(a, err)
-	text := words(err)
-	if !strings.Contains(text, path.Base(a.Name)) {
-		text = a.Name + ": " + text
-	}
-	if page > 0 {
-		text = strings.Replace(text, path.Base(a.Name), fmt.Sprintf("%s, page %d", path.Base(a.Name), page), 1)
+	base := filepath.Base(a.Name)
+	text := strings.TrimPrefix(strings.TrimPrefix(words(err), a.Name+": "), base+": ")
+	if !strings.Contains(text, base) { // or it is told where it is told best
+		name := a.Name
+		if page > 0 {
+			name += fmt.Sprintf(", page %d", page)
+		}
+		text = name + ": " + text
 	}
 	if f.texts = append(f.texts, text); f.first == nil {
 		f.first = err
