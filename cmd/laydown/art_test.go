@@ -118,6 +118,35 @@ func TestArtByTheDozen(t *testing.T) {
 	}
 }
 
+// TestTextOfSeveral has every command answer in words, in one go, for a folder with a bad file.
+func TestTextOfSeveral(t *testing.T) {
+	small := smallArt(t, false)
+	t.Chdir(t.TempDir())
+	if err := os.Mkdir("art", 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for name, b := range map[string][]byte{"a.png": small, "b.png": small[:200], "c.png": small} {
+		if err := os.WriteFile(filepath.Join("art", name), b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, line := range []string{"coverage", "preflight", "match", "quote", "proof --full", "separate -o out --format tiff"} {
+		code, out, errs := call(append(parts(line), "art", "-i", "white tee", "-p", "light garment", "-w", "20mm")...)
+		a, b, c := strings.Index(out.String(), "a.png"), strings.Index(out.String(), "b.png"), strings.Index(out.String(), "c.png")
+		if strings.HasPrefix(line, "separate") {
+			a, b, c = strings.Index(out.String(), "a-plates.tif"), strings.Index(out.String(), "b-plates.tif"), strings.Index(out.String(), "c-plates.tif")
+		}
+		if code != exitFailed || a < 0 || b >= 0 || c < a || !strings.Contains(filepath.ToSlash(errs.String()), "1 of 3 could not be worked out:\nart/b.png: is a damaged") {
+			t.Errorf("%s: exit code %d\n%s%s", line, code, out, errs)
+		}
+	}
+	for _, name := range []string{"a", "c"} {
+		if _, err := os.Stat(filepath.Join("out", name+"-plates.tif")); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
 // TestSeparateTogether writes the plates of a folder as TIFF and PDF, with soft proofs.
 func TestSeparateTogether(t *testing.T) {
 	small := smallArt(t, false)

@@ -115,6 +115,9 @@ var questions = [5]example{
 	{`laydown proof badge.png --html proof.html`, "What is all of that, on one page with pictures?"},
 }
 
+// artWords says what may stand for art.
+const artWords = "ART is a file, a folder, a pattern such as \"*.png\", a .zip, or - for standard input. One that is bad stops no other."
+
 // helpWidth is how wide help is set.
 const helpWidth = 80
 
@@ -178,7 +181,7 @@ func commandHelp(name string, c *cli.Command) string {
 	}
 	fmt.Fprintf(&b, "\nUsage: %s\n", usage)
 	if strings.Contains(c.ArgsUsage, "ART...") {
-		b.WriteString(wrapped("ART is a file, a folder, a pattern such as \"*.png\", a .zip, or - for standard input. One that is bad stops no other.", "  "))
+		b.WriteString(wrapped(artWords, "  "))
 	}
 	for _, sub := range c.Subcommands {
 		b.WriteString(entry(sub.Name, sub.Usage, 14))
