@@ -263,6 +263,8 @@ func valuesOf(command, option string, w world, shopNamed string) ([]candidate, s
 		out = plainly(append(drawing.Places(drawing.Tee), drawing.Front))
 	case "intent":
 		out = plainly([]string{"relative", "perceptual", "saturation", "absolute"})
+	case "format":
+		out = plainly(show.PlateFormats)
 	case "black":
 		out = plainly(press.Blacks())
 	case "keep-pure":

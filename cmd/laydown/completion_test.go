@@ -69,6 +69,7 @@ func TestComplete(t *testing.T) {
 		{"zsh", []string{"ledger", "fit", "--printer", ""}, "bench printer :none"},
 		{"zsh", []string{"proof", "--html", ""}, ":files"},
 		{"zsh", []string{"separate", "--out", ""}, ":folders"},
+		{"zsh", []string{"separate", "--format", "p"}, "png pdf :none"},
 		{"zsh", []string{"man", "--out", ""}, ":files"},
 		{"zsh", []string{"proof", "--width", ""}, ":none"},
 		{"powershell", []string{"completion", "=p"}, "powershell :none"},

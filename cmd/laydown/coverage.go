@@ -12,11 +12,14 @@ func coverageCommand() *cli.Command {
 		Name: "coverage", Usage: "what one print and one sheet lay down, plate by plate, and what the toner costs",
 		ArgsUsage: "ART...", Flags: orderFlags(nil),
 		Action: func(c *cli.Context) error {
-			all, err := proofs(c, shown(c, 0))
+			found, err := proofs(c, shown(c, 0))
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, show.Coverage, func(p *proof.Proof) any { return p.Coverage() }, "")
+			if err := printAll(c, found, show.Coverage, func(p *proof.Proof) any { return p.Coverage() }, ""); err != nil {
+				return err
+			}
+			return found.failed
 		},
 	}
 }

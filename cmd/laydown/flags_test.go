@@ -92,7 +92,7 @@ var changed = map[string]string{
 	"ledger": "out/other.db", "sheets": "3", "job": "spring", "cartridge": "white", "left": "5", "date": "2026-01-02", "printer": "second",
 	"pieces": "3", "kind": "jam", "put-in": "50", "during": "none", "forgotten": "10", "all": "",
 	"margin": "30mm", "gap": "20mm", "one-layout": "",
-	"pdf": "out/a.pdf", "order-number": "118", "for": "Lund", "valid-days": "9", "place": "back", "prices": "",
+	"pdf": "out/a.pdf", "order-number": "118", "for": "Lund", "valid-days": "9", "format": "tiff", "soft-proof": "", "place": "back", "prices": "",
 }
 
 // TestNoOptionIsIgnored changes every option of every command: each changes what is said or

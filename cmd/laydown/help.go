@@ -38,7 +38,7 @@ var examples = map[string][2]example{
 	},
 	"separate": {
 		{`laydown separate badge.png --out plates`, "five plates as grey PNG files in the folder plates"},
-		{`laydown separate banner.tif -w 45mm -i "white tee" -o plates`, "of CMYK art, for a white tee"},
+		{`laydown separate banner.tif -w 45mm --format tiff --soft-proof -o plates`, "of CMYK art as one TIFF, and how it looks on the item"},
 	},
 	"profile": {
 		{`laydown profile`, "what the built-in printing condition says"},
@@ -115,6 +115,9 @@ var questions = [5]example{
 	{`laydown proof badge.png --html proof.html`, "What is all of that, on one page with pictures?"},
 }
 
+// artWords says what may stand for art.
+const artWords = "ART is a file, a folder, a pattern such as \"*.png\", a .zip, or - for standard input. One that is bad stops no other."
+
 // helpWidth is how wide help is set.
 const helpWidth = 80
 
@@ -177,6 +180,9 @@ func commandHelp(name string, c *cli.Command) string {
 		usage += " " + c.ArgsUsage
 	}
 	fmt.Fprintf(&b, "\nUsage: %s\n", usage)
+	if strings.Contains(c.ArgsUsage, "ART...") {
+		b.WriteString(wrapped(artWords, "  "))
+	}
 	for _, sub := range c.Subcommands {
 		b.WriteString(entry(sub.Name, sub.Usage, 14))
 	}

@@ -351,12 +351,16 @@ func ledgerAdd(c *cli.Context) error {
 			run.Job = c.String("job")
 		}
 	} else {
-		all, err := proofs(c, 0)
+		found, err := proofs(c, 0)
 		if err != nil {
 			return err
 		}
-		if len(all) > 1 {
-			return usageError{fmt.Errorf("%s has %d pages: say which one was printed with --page", c.Args().First(), len(all))}
+		all := found.all
+		switch {
+		case found.failed != nil:
+			return found.failed
+		case len(all) > 1:
+			return usageError{fmt.Errorf("%s has %d pages or files: name one, or say which page was printed with --page", c.Args().First(), len(all))}
 		}
 		h = all[0].Head
 		if run, err = all[0].Laid.Run(c.String("job"), c.Int("pieces"), c.Int("sheets"), at); err != nil {

@@ -57,7 +57,7 @@ var sharedStandIn = sync.OnceValue(func() *press.Press { return press.StandIn(pr
 // and a clock that stands.
 func testWorld() (w world, stdout, stderr *bytes.Buffer) {
 	stdout, stderr = new(bytes.Buffer), new(bytes.Buffer)
-	return world{stdout: stdout, stderr: stderr, now: func() time.Time { return time.Date(2026, 3, 14, 15, 0, 0, 0, time.UTC) },
+	return world{stdin: strings.NewReader(""), stdout: stdout, stderr: stderr, now: func() time.Time { return time.Date(2026, 3, 14, 15, 0, 0, 0, time.UTC) },
 		zone:      time.UTC,
 		ticks:     func(time.Duration) (<-chan time.Time, func()) { return nil, func() {} },
 		getenv:    func(string) string { return "" },

@@ -84,6 +84,9 @@ func manCommandPart(line func(string, ...any), name string, c *cli.Command) {
 		usage += " " + c.ArgsUsage
 	}
 	line(".SS %s\n%s.", roff(usage), roff(c.Usage))
+	if strings.Contains(c.ArgsUsage, "ART...") {
+		line("%s", roff(artWords))
+	}
 	for _, f := range inGroup(c, "") {
 		manFlag(line, f)
 	}

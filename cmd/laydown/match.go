@@ -35,11 +35,14 @@ func matchCommand() *cli.Command {
 				}
 				return printOne(c, found.Head, found, show.Stops(found.Head, style(c))+show.Swatches(found, style(c)))
 			}
-			all, err := proofs(c, shown(c, proof.Matches))
+			found, err := proofs(c, shown(c, proof.Matches))
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, show.Matches, func(p *proof.Proof) any { return p.Matches() }, "")
+			if err := printAll(c, found, show.Matches, func(p *proof.Proof) any { return p.Matches() }, ""); err != nil {
+				return err
+			}
+			return found.failed
 		},
 	}
 }

@@ -24,7 +24,6 @@ import (
 	"laydown/coverage/limit"
 	"laydown/coverage/name"
 	"laydown/coverage/order"
-	"laydown/coverage/proof"
 	"laydown/coverage/unit"
 )
 
@@ -245,52 +244,4 @@ func readPress(w world, path, cacheDir string, l limit.Limits) (*press.Press, er
 		return nil, fmt.Errorf("%s: has %d different patches, and at most %d are fitted: measure a standard chart, leave patches out, or raise patches under [limits] in the shop file", path, len(p.Set.Patches), l.Patches)
 	}
 	return p, nil
-}
-
-// proofs works out every art file named on the command line.
-func proofs(c *cli.Context, parts proof.Part) ([]*proof.Proof, error) {
-	if !c.Args().Present() {
-		return nil, usageError{errors.New("name at least one art file")}
-	}
-	o, err := readOrder(c)
-	if err != nil {
-		return nil, err
-	}
-	return proofsOf(c, o, parts)
-}
-
-// proofsOf is proofs of an order that the options have been read into.
-func proofsOf(c *cli.Context, o order.Order, parts proof.Part) ([]*proof.Proof, error) {
-	// What writes one file is about one page.
-	one := c.Command.Name == "ticket" || c.String("html") != "" || c.String("mark") != "" || c.String("pdf") != ""
-	step, stop := progress(c)
-	defer stop()
-	files := c.Args().Slice()
-	var all []*proof.Proof
-	for i, f := range files {
-		doing := "working out " + f
-		if len(files) > 1 {
-			doing += fmt.Sprintf(", %d of %d", i+1, len(files))
-		}
-		step(doing)
-		o.ArtPath = f
-		p, err := proof.Make(o, parts)
-		var many *artwork.ManyPages
-		if errors.As(err, &many) && !one {
-			of := o
-			for of.Page = 1; of.Page <= many.Count; of.Page++ {
-				step(fmt.Sprintf("%s, page %d of %d", doing, of.Page, many.Count))
-				if p, err = proof.Make(of, parts); err != nil {
-					return nil, err
-				}
-				all = append(all, p)
-			}
-			continue
-		}
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, p)
-	}
-	return all, nil
 }

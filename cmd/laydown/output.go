@@ -50,11 +50,12 @@ func say(c *cli.Context, text string) error {
 }
 
 // printAll prints each proof as text, and last whose prices these are, or all as JSON: one object
-// for one file, an array for several. note is said behind the text.
-func printAll(c *cli.Context, all []*proof.Proof, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, note string) error {
+// for one file, an array where several are meant. note is said behind the text.
+func printAll(c *cli.Context, found *answers, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, note string) error {
+	all := found.all
 	if c.Bool("json") {
 		var v any
-		if len(all) == 1 {
+		if !found.several {
 			v = facts(all[0])
 		} else {
 			list := make([]any, len(all))
@@ -115,10 +116,14 @@ func printJSON(c *cli.Context, v any) error {
 	return err
 }
 
-// strict turns a finding that stops the print into an exit code, if asked to.
-func strict(c *cli.Context, all []*proof.Proof) error {
+// strict is what could not be worked out, or turns a finding that stops the print into an exit
+// code, if asked to.
+func strict(c *cli.Context, found *answers) error {
+	if found.failed != nil {
+		return found.failed
+	}
 	if c.Bool("strict") {
-		for _, p := range all {
+		for _, p := range found.all {
 			if flaw.Any(p.Findings, flaw.Stop) {
 				return errStrict
 			}

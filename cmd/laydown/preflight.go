@@ -25,7 +25,7 @@ func preflightCommand() *cli.Command {
 			if err := writable(c, []string{"mark"}); err != nil {
 				return err
 			}
-			all, err := proofs(c, shown(c, proof.Findings))
+			found, err := proofs(c, shown(c, proof.Findings))
 			if err != nil {
 				return err
 			}
@@ -33,7 +33,7 @@ func preflightCommand() *cli.Command {
 				step, stop := progress(c)
 				defer stop()
 				step("drawing " + to)
-				b, err := show.Marked(all[0])
+				b, err := show.Marked(found.all[0])
 				stop()
 				if err != nil {
 					return err
@@ -42,10 +42,10 @@ func preflightCommand() *cli.Command {
 					return err
 				}
 			}
-			if err := printAll(c, all, show.Findings, func(p *proof.Proof) any { return p.Preflight() }, ""); err != nil {
+			if err := printAll(c, found, show.Findings, func(p *proof.Proof) any { return p.Preflight() }, ""); err != nil {
 				return err
 			}
-			return strict(c, all)
+			return strict(c, found)
 		},
 	}
 }

@@ -51,10 +51,16 @@ func proofCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			all, err := proofsOf(c, o, proof.Everything)
+			s, err := findArt(c, o)
 			if err != nil {
 				return err
 			}
+			defer s.Close()
+			found, err := proofsOf(c, o, s, proof.Everything, nil)
+			if err != nil {
+				return err
+			}
+			all := found.all
 			if c.Bool("prices") && all[0].Quoted == nil {
 				return usageError{fmt.Errorf("--prices: the shop file lacks figures that they need:\n%s", strings.Join(all[0].QuoteLacks, "\n"))}
 			}
@@ -83,10 +89,10 @@ func proofCommand() *cli.Command {
 				}
 				note += fmt.Sprintf("The page is in %s.\n", to)
 			}
-			if err := printAll(c, all, show.Proof, func(p *proof.Proof) any { return p }, note); err != nil {
+			if err := printAll(c, found, show.Proof, func(p *proof.Proof) any { return p }, note); err != nil {
 				return err
 			}
-			return strict(c, all)
+			return strict(c, found)
 		},
 	}
 }

@@ -27,11 +27,14 @@ func quoteCommand() *cli.Command {
 			if err := without(c, "is for a list: name one with --orders FILE", "csv", "resume"); err != nil {
 				return err
 			}
-			all, err := proofs(c, shown(c, proof.Quotation))
+			found, err := proofs(c, shown(c, proof.Quotation))
 			if err != nil {
 				return err
 			}
-			return printAll(c, all, show.Quote, func(p *proof.Proof) any { return p.Quotation() }, "")
+			if err := printAll(c, found, show.Quote, func(p *proof.Proof) any { return p.Quotation() }, ""); err != nil {
+				return err
+			}
+			return found.failed
 		},
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/urfave/cli/v2"
 
+	"laydown/coverage/bundle"
 	"laydown/coverage/file"
 	"laydown/coverage/table"
 )
@@ -90,7 +91,9 @@ func writable(c *cli.Context, names []string, more ...string) error {
 // inputs are the files that a call names to be read, and a shop file that is read without
 // being named. Where several options write, what one writes is none.
 func inputs(c *cli.Context) (read []string) {
-	read = c.Args().Slice()
+	for _, a := range c.Args().Slice() {
+		read = append(append(read, a), bundle.Files(a)...)
+	}
 	for _, n := range []string{"shop", "swatches", "press", "art", "orders"} {
 		read = append(read, c.String(n))
 	}

@@ -29,10 +29,11 @@ func ticketCommand() *cli.Command {
 			if err := writable(c, []string{"html"}); err != nil {
 				return err
 			}
-			all, err := proofs(c, shown(c, proof.Findings))
+			found, err := proofs(c, shown(c, proof.Findings))
 			if err != nil {
 				return err
 			}
+			all := found.all
 			t := all[0].Ticket(slices.Max(append(quantities, 0)))
 			t.CheckFirst = all[0].ChecksFirst()
 			if to := c.String("html"); to != "" {

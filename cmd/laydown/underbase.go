@@ -21,13 +21,24 @@ func underbaseCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			o.ArtPath, o.EveryRule = c.Args().First(), c.Bool("rules")
+			s, err := findArt(c, o)
+			if err != nil {
+				return err
+			}
+			defer s.Close()
+			if err := oneArt(c, s); err != nil {
+				return err
+			}
+			if err := of(&o, s.Art[0]); err != nil {
+				return err
+			}
+			o.EveryRule = c.Bool("rules")
 			step, stop := progress(c)
 			defer stop()
 			step("comparing processes for " + o.ArtPath)
 			d, err := proof.Compare(o)
 			if err != nil {
-				return err
+				return fully(s.Art[0], err)
 			}
 			if c.Bool("json") {
 				stop()

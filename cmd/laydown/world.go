@@ -15,6 +15,7 @@ import (
 // world is what the program meets outside of its arguments and files: a test passes
 // another.
 type world struct {
+	stdin          io.Reader
 	stdout, stderr io.Writer
 	now            func() time.Time
 	zone           *time.Location // of the machine
@@ -32,7 +33,7 @@ type world struct {
 // theWorld is the one around the process.
 func theWorld() world {
 	build, _ := debug.ReadBuildInfo()
-	return world{stdout: os.Stdout, stderr: os.Stderr, now: time.Now, zone: time.Local, getenv: os.Getenv, configDir: os.UserConfigDir, build: build, standIn: press.StandIn,
+	return world{stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, now: time.Now, zone: time.Local, getenv: os.Getenv, configDir: os.UserConfigDir, build: build, standIn: press.StandIn,
 		ticks: func(every time.Duration) (<-chan time.Time, func()) {
 			t := time.NewTicker(every)
 			return t.C, t.Stop

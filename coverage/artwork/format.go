@@ -40,6 +40,13 @@ func sniff(b []byte) *format {
 	return nil
 }
 
+// FirstBytes is how many of a file's first bytes tell its format.
+const FirstBytes = 64 << 10
+
+// Is reports whether a file's first bytes, up to [FirstBytes] of them, are those of a format
+// that is read.
+func Is(first []byte) bool { return sniff(first) != nil }
+
 func formats() []format {
 	return []format{
 		{"PNG", func(b []byte) bool { return has(b, 0, "\x89PNG\r\n\x1a\n") },

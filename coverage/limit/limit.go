@@ -23,6 +23,9 @@ type Limits struct {
 	Colours    int `toml:"colours"`
 	Quantities int `toml:"quantities"`
 	SheetMM    int `toml:"sheet_mm"`
+	Bundle     int `toml:"bundle"`
+	BundleMB   int `toml:"bundle_mb"`
+	BundleOver int `toml:"bundle_over"`
 }
 
 // Limit is one of them.
@@ -45,6 +48,9 @@ func (l *Limits) Each() []Limit {
 		{"colours", &l.Colours, 500, 1, 10_000, "brand colours that are matched at once"},
 		{"quantities", &l.Quantities, 100, 1, 1000, "quantities of a quote"},
 		{"sheet_mm", &l.SheetMM, 10_000, 100, 20_000, "millimetres of a sheet's longer side"},
+		{"bundle", &l.Bundle, 1000, 1, 100_000, "files of a folder, or entries of a .zip"},
+		{"bundle_mb", &l.BundleMB, 8192, 1, 65536, "megabytes of all that a .zip holds, unpacked"},
+		{"bundle_over", &l.BundleOver, 200, 1, 1032, "times its packed size that what is over 64 MB in a .zip may be"},
 	}
 }
 

@@ -17,6 +17,12 @@ func (p *Plates) PNG(plate int, pixelMM float64) ([]byte, error) {
 	if err := png.Encode(&b, img); err != nil {
 		return nil, err
 	}
+	return Resolved(b.Bytes(), pixelMM), nil
+}
+
+// Resolved is a PNG file that Go's encoder wrote, with its resolution in it: pixelMM is the
+// size of a pixel on the print, square and above 0.
+func Resolved(file []byte, pixelMM float64) []byte {
 	// Go's encoder writes no pHYs chunk; its place is anywhere between the
 	// header, which ends at byte 33, and the pixels (PNG 11.3.5.3).
 	perMetre := uint32(math.Round(1000 / pixelMM))
@@ -26,8 +32,8 @@ func (p *Plates) PNG(plate int, pixelMM float64) ([]byte, error) {
 	c = append(c, 1)
 	c = binary.BigEndian.AppendUint32(c, crc32.ChecksumIEEE(c[4:]))
 	const header = 33
-	out := make([]byte, 0, b.Len()+len(c))
-	out = append(out, b.Bytes()[:header]...)
+	out := make([]byte, 0, len(file)+len(c))
+	out = append(out, file[:header]...)
 	out = append(out, c...)
-	return append(out, b.Bytes()[header:]...), nil
+	return append(out, file[header:]...)
 }
