@@ -21,7 +21,7 @@ func blockProof(stops, checks int) *proof.Proof {
 		Item: proof.Item{Name: "black tee"}, Process: proof.Process{Name: "dark garment", WhiteRule: string(plate.Under), Mirrored: true},
 		Sheet: sheet.Holding{Name: "A4", Copies: 6}, Quoted: &proof.QuoteFacts{Currency: "EUR", Places: 2}}
 	for _, q := range []int{1, 12, 48} {
-		p.Quoted.Quantities = append(p.Quoted.Quantities, proof.QuoteQuantity{Quantity: q, Sheets: q, CostEach: price.Breakdown{}, PriceEach: "10.45"})
+		p.Quoted.Quantities = append(p.Quoted.Quantities, proof.QuoteQuantity{Quantity: q, Sheets: q, CostEach: price.Breakdown{}, PriceEach: "10.45", EachAsked: "10.45"})
 	}
 	for i := range stops {
 		p.Findings = append(p.Findings, flaw.Finding{Severity: flaw.Stop, Kind: flaw.Kind(fmt.Sprintf("stop-%d", i)), Measured: 0.25, Limit: 0.4, Unit: "mm"})
