@@ -162,7 +162,7 @@ const fewer = 0.97
 
 // fewExtra is the part of its copies, one in so many, up to which a single layout may lay
 // down what nobody wants: beyond, its toner costs more than a second layout's trouble.
-const fewExtra = 20
+const fewExtra = 8
 
 const severalLayouts = "leave out {one-layout}, or take a larger {sheet}"
 
