@@ -149,6 +149,7 @@ end
 // what they offer to what it should be. PowerShell is not in Debian: of its script
 // TestPowerShell looks at the text alone.
 func TestShells(t *testing.T) {
+	reference.Long(t)
 	atBench(t)
 	if err := os.WriteFile("own.toml", []byte(ownShop), 0o600); err != nil {
 		t.Fatal(err)

@@ -98,6 +98,7 @@ var changed = map[string]string{
 // TestNoOptionIsIgnored changes every option of every command: each changes what is said or
 // written, or is refused.
 func TestNoOptionIsIgnored(t *testing.T) {
+	reference.Long(t)
 	atBench(t)
 	write := func(file string, b []byte) {
 		t.Helper()

@@ -167,6 +167,7 @@ func wide(t *testing.T, what, text string) {
 // TestSpellings takes both spellings of colour, the short forms, and words in any case or by
 // their beginning, for the same.
 func TestSpellings(t *testing.T) {
+	reference.Long(t)
 	for _, c := range [][2]string{
 		{`match --colour navy --item-colour tan -p dark`, `match --color navy --item-color tan --process dark`},
 		{`match --colour navy -i white -p light`, `match --color navy --item WHITE --process "light garment"`},

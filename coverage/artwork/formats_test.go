@@ -63,6 +63,7 @@ func sameAsMagick(t *testing.T, file string, tolerance int) *Art {
 // TestBlackAndWhiteTIFF reads the codes of fax machines and few bits a sample, in both orders
 // of bits and both polarities, as ImageMagick reads them.
 func TestBlackAndWhiteTIFF(t *testing.T) {
+	reference.Long(t)
 	magick, tiffcp := reference.Tool(t, "convert-im6.q16"), reference.Tool(t, "tiffcp")
 	dir := t.TempDir()
 	src := filepath.Join(dir, "src.png")

@@ -124,6 +124,7 @@ func TestDrawingPixels(t *testing.T) {
 
 // TestBands: a drawing parted among cores is the drawing.
 func TestBands(t *testing.T) {
+	reference.Long(t)
 	text := `<svg xmlns="http://www.w3.org/2000/svg" width="127mm" height="95.25mm" viewBox="0 0 400 300"><defs><linearGradient id="g"><stop offset="0" stop-color="red"/><stop offset="1" stop-color="blue"/></linearGradient></defs>
 <ellipse cx="50%" cy="50%" rx="45%" ry="45%" fill="url(#g)" stroke="#123" stroke-width="3%"/><text x="200" y="160" font-size="40" text-anchor="middle" font-family="sans-serif" fill="white">in two parts</text></svg>`
 	large := drawn(t, read(t, text, artwork.Canvas{PPI: 400})) // 2000 × 1500: more than a million
@@ -145,6 +146,7 @@ func TestBands(t *testing.T) {
 }
 
 func TestFontsOfDrawings(t *testing.T) {
+	reference.Long(t)
 	set := func(family string) string {
 		return `<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="10mm" viewBox="0 0 40 10"><text x="1" y="8" font-size="7" ` + family + `>Hamburg</text></svg>`
 	}
@@ -214,6 +216,7 @@ func TestLinkedPictures(t *testing.T) {
 // TestAgainstLibrsvg holds drawings to librsvg's (Debian package librsvg2-bin): the mean
 // of every channel, multiplied by alpha, and of alpha.
 func TestAgainstLibrsvg(t *testing.T) {
+	reference.Long(t)
 	tool := reference.Tool(t, "rsvg-convert")
 	icons, err := filepath.Glob("../../testdata/icons/*.svg")
 	if err != nil || len(icons) == 0 {

@@ -3,13 +3,17 @@ package ledger
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"laydown/colour/reference"
 )
 
 func laid(v float64) event { return event{Laid: v} }
@@ -300,8 +304,8 @@ var cartridgeCounts = []int{2, 3, 5, 10, 20}
 // within 2 % of the truth, and 93 to 97 % of the intervals hold it.
 func TestInterval(t *testing.T) {
 	some := func(r *rand.Rand) float64 { return 0.03 * math.Pow(10.0/3, r.Float64()) }
-	for name, run := range shops {
-		widths := [2]float64{}
+	for _, name := range reference.Sweep(t, slices.Sorted(maps.Keys(shops)), func(name string) bool { return strings.HasPrefix(name, "runs of 15") }) {
+		run, widths := shops[name], [2]float64{}
 		for i, forgotten := range []float64{0, 0.1} {
 			var all tally
 			for _, n := range cartridgeCounts {
@@ -332,6 +336,7 @@ func TestInterval(t *testing.T) {
 // more than 95 % where they hardly do, and less where they do by 10 %, which a few of them
 // do not tell yet.
 func TestScatters(t *testing.T) {
+	reference.Long(t)
 	for name, run := range shops {
 		for scatter, least := range map[float64]float64{0.03: 0.95, 0.05: 0.945, 0.1: 0.88} {
 			var all tally

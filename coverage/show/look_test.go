@@ -80,6 +80,7 @@ func pixelOf(t *testing.T, p *proof.Proof, img image.Image, hex string) colour.L
 // in the darkest colour and up to 1.1 in others. The first picture is read from the page
 // itself, the others before they are packed into it.
 func TestPictureAgreesWithCards(t *testing.T) {
+	reference.Long(t)
 	cases := []struct{ process, item string }{{"dark garment", "black tee"}, {"light garment", "white tee"}, {"dark garment", "#8c2f3a"}, {"light garment", "#e8e2c8"}}
 	of := func(c struct{ process, item string }) bool { return c.item == "black tee" }
 	for i, c := range reference.Sweep(t, cases, of) {

@@ -190,6 +190,7 @@ func TestGamutPlot(t *testing.T) {
 // TestTicketPrintsOnOnePage prints recipes by Chromium, from that of the demo to the longest
 // that a shop file may have, with all that an order says and a picture, and counts pages.
 func TestTicketPrintsOnOnePage(t *testing.T) {
+	reference.Long(t)
 	browser := reference.Tool(t, "chromium")
 	p, err := proof.Make(ordertest.Badge(t), 0)
 	if err != nil {
