@@ -373,6 +373,7 @@ var list = table.List{Of: "goods", Most: 1000, Columns: []table.Column{
 	{Name: "width", Also: table.Synonyms("width"), Unit: "mm"},
 	{Name: "height", Also: table.Synonyms("height"), Unit: "mm"},
 	{Name: "dpi", Also: table.Synonyms("dpi")},
+	{Name: "own_blanks", Also: []string{"own blanks", "customer blanks"}},
 }}
 
 // ReadList reads an order as CSV, whose folder is where art is named from. The error has
@@ -401,7 +402,7 @@ func ReadList(data []byte, folder string) (*Commission, error) {
 		n, size, word := r.Count("quantity", mostPieces), r.Text("size"), r.Text("goods")
 		i, known := at[word]
 		if word == "" || !known {
-			g := Goods{Name: word, Item: r.Text("item"), Quantity: n, Prints: []Print{p}}
+			g := Goods{Name: word, Item: r.Text("item"), Quantity: n, OwnBlanks: r.Bool("own_blanks"), Prints: []Print{p}}
 			if size != "" {
 				g.Sizes, g.SizeOrder = map[string]int{size: n}, []string{size}
 			}
@@ -411,6 +412,8 @@ func ReadList(data []byte, folder string) (*Commission, error) {
 		}
 		g := &c.Goods[i]
 		switch {
+		case r.Has("own_blanks") && r.Bool("own_blanks") != g.OwnBlanks:
+			r.Refuse("own_blanks", fmt.Sprintf("the same in all rows of %q, or leave it out", word))
 		case r.Text("item") != "" && r.Text("item") != g.Item:
 			r.Refuse("item", fmt.Sprintf("the same item in all rows of %q, or leave it out", word))
 		case size != "" && g.Sizes[size] == 0 && slices.Contains(g.Prints, p): // more of them in another size

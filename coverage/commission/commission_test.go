@@ -114,7 +114,7 @@ func TestReadRefuses(t *testing.T) {
 }
 
 func TestReadList(t *testing.T) {
-	c, err := ReadList([]byte("goods,art,quantity,item,place,width,size\ncrew,a.png,12,black tee,chest,80mm,\ncrew,b.svg,12,,back,250mm,\n,c.png,5,,,,\ncaps,d.png,3,cap,,,M\ncaps,d.png,4,cap,,,L\n"), "in")
+	c, err := ReadList([]byte("goods,art,quantity,item,place,width,size,Own blanks\ncrew,a.png,12,black tee,chest,80mm,,yes\ncrew,b.svg,12,,back,250mm,,\n,c.png,5,,,,,\ncaps,d.png,3,cap,,,M,no\ncaps,d.png,4,cap,,,L,\n"), "in")
 	if err != nil || len(c.Goods) != 3 {
 		t.Fatalf("%+v, %v", c, err)
 	}
@@ -122,15 +122,20 @@ func TestReadList(t *testing.T) {
 	if len(crew.Prints) != 2 || crew.Quantity != 12 || crew.Prints[1].Place != "back" || crew.Prints[0].Art != filepath.Join("in", "a.png") {
 		t.Errorf("%+v", crew)
 	}
+	if !crew.OwnBlanks || c.Goods[1].OwnBlanks || caps.OwnBlanks {
+		t.Errorf("the customer's own: %t, %t, %t", crew.OwnBlanks, c.Goods[1].OwnBlanks, caps.OwnBlanks)
+	}
 	if caps.Quantity != 7 || fmt.Sprint(caps.SizeOrder) != "[M L]" || len(caps.Prints) != 1 {
 		t.Errorf("%+v", caps)
 	}
 	for text, want := range map[string]string{
-		"art,quantity\n":                                          "no goods",
-		"art,quantity\na.png,0\n":                                 "line 2: quantity",
-		"goods,art,quantity\nx,a.png,1\nx,b.png,2\n":              "the quantity of \"x\" above, 1",
-		"goods,art,quantity,item\nx,a.png,1,cap\nx,b.png,1,tee\n": "the same item in all rows",
-		"goods,art,quantity,size\nx,a.png,1,M\nx,b.png,1,L\n":     "sizes of \"x\" in rows with the same print",
+		"art,quantity\n":                                               "no goods",
+		"art,quantity\na.png,0\n":                                      "line 2: quantity",
+		"goods,art,quantity\nx,a.png,1\nx,b.png,2\n":                   "the quantity of \"x\" above, 1",
+		"goods,art,quantity,item\nx,a.png,1,cap\nx,b.png,1,tee\n":      "the same item in all rows",
+		"goods,art,quantity,own_blanks\nx,a.png,1,yes\nx,b.png,1,no\n": "the same in all rows of \"x\"",
+		"art,quantity,own_blanks\na.png,1,mine\n":                      "own_blanks",
+		"goods,art,quantity,size\nx,a.png,1,M\nx,b.png,1,L\n":          "sizes of \"x\" in rows with the same print",
 	} {
 		if _, err := ReadList([]byte(text), ""); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -114,10 +115,29 @@ type Design struct {
 	Text     string     `json:"text,omitempty"` // of lettering
 	SizeMM   [2]float64 `json:"print_mm"`
 	Quantity int        `json:"quantity"` // without spares
+	// For is what else a list says of each piece that a text is for: its name, number and
+	// size. Absent where nothing is said.
+	For []string `json:"for,omitempty"`
 	// Of lettering, how wide its letters are beside the font's own and how high beside what
 	// was asked for; absent where nothing was changed.
 	Squeezed float64 `json:"squeezed,omitempty"`
 	Smaller  float64 `json:"smaller,omitempty"`
+}
+
+// line is a text as the bench reads it: how often, for which pieces, and what was done to
+// make it fit.
+func (d Design) line() string {
+	out := fmt.Sprintf("%d × %s", d.Quantity, d.Text)
+	if len(d.For) > 0 {
+		out += " (" + strings.Join(d.For, "; ") + ")"
+	}
+	if d.Squeezed > 0 {
+		out += fmt.Sprintf(", letters %.0f %% as wide", d.Squeezed*100)
+	}
+	if d.Smaller > 0 {
+		out += fmt.Sprintf(", %.0f %% as high", d.Smaller*100)
+	}
+	return out
 }
 
 // WholeCharge is an amount beside the goods.
@@ -357,7 +377,7 @@ func drawn(o order.Order, g *commission.Goods, p *commission.Print, fonts *font.
 			style.MostMM = item.Printable.WidthMM
 		}
 	}
-	count := map[string]int{}
+	count, pieces := map[string]int{}, map[string][]string{}
 	var texts []string
 	add := func(text string, n int) {
 		if text == "" {
@@ -370,7 +390,17 @@ func drawn(o order.Order, g *commission.Goods, p *commission.Print, fonts *font.
 	}
 	if p.Own() {
 		for _, piece := range g.List {
-			add(p.Said(piece), 1)
+			text := p.Said(piece)
+			add(text, 1)
+			var rest []string
+			for _, v := range []string{piece.Name, piece.Number, piece.Size} {
+				if v != "" && v != text {
+					rest = append(rest, v)
+				}
+			}
+			if len(rest) > 0 {
+				pieces[text] = append(pieces[text], strings.Join(rest, ", "))
+			}
 		}
 	} else {
 		add(p.Text, g.Quantity)
@@ -384,7 +414,7 @@ func drawn(o order.Order, g *commission.Goods, p *commission.Print, fonts *font.
 		if err != nil {
 			return nil, err
 		}
-		d := &asked{design{quantity: count[text], said: Design{Text: text}}, o}
+		d := &asked{design{quantity: count[text], said: Design{Text: text, For: pieces[text]}}, o}
 		if drawing.Squeezed < 1 {
 			d.said.Squeezed = to(drawing.Squeezed, 3)
 		}
@@ -668,7 +698,7 @@ func (w *Whole) tickets(c *commission.Commission, designs []*design) {
 			}
 			for _, d := range of {
 				if d.said.Text != "" {
-					t.Texts = append(t.Texts, fmt.Sprintf("%d × %s", d.quantity, d.said.Text))
+					t.Texts = append(t.Texts, d.said.line())
 				}
 			}
 			for _, s := range w.Sheets {

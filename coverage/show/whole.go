@@ -141,7 +141,11 @@ func wholeBlock(w *proof.Whole, s Style) string {
 	}
 	out += s.line("order", fmt.Sprintf("%s, %s, valid until %s%s", order, w.Date, w.ValidUntil, due))
 	out += s.line("on", fmt.Sprintf("%s with %s, on %s", plural(pieces, "piece", "pieces"), plural(prints, "print", "prints"), plural(sheets, "sheet or pair", "sheets or pairs")))
-	out += s.line("cost", fmt.Sprintf("%s %s, margin %s %%", w.Currency, w.Cost.Total.StringFixed(2), w.MarginPercent))
+	loses := ""
+	if w.Loses {
+		loses = ": the goods lose money"
+	}
+	out += s.line("cost", fmt.Sprintf("%s %s, margin of the goods %s %%%s", w.Currency, w.Cost.Total.StringFixed(2), w.MarginPercent, loses))
 	return out + s.line("price", fmt.Sprintf("%s %s without %s, %s with it", w.Currency, w.WithoutTax, w.Letter.TaxName, w.WithTax))
 }
 
