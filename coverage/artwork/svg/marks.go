@@ -126,25 +126,7 @@ func (s *set) take(name, value string) {
 	}
 }
 
-// affine is a transformation, a b c d e f as in matrix(): SVG 1.1, 7.4.
-type affine [6]float64
-
-func (m affine) then(o affine) affine {
-	return affine{m[0]*o[0] + m[1]*o[2], m[0]*o[1] + m[1]*o[3], m[2]*o[0] + m[3]*o[2], m[2]*o[1] + m[3]*o[3],
-		m[4]*o[0] + m[5]*o[2] + o[4], m[4]*o[1] + m[5]*o[3] + o[5]}
-}
-
-func (m affine) at(p mark.Point) mark.Point {
-	return mark.Point{X: m[0]*p.X + m[2]*p.Y + m[4], Y: m[1]*p.X + m[3]*p.Y + m[5]}
-}
-
-// scales are the largest and the least factor by which it stretches.
-func (m affine) scales() (most, least float64) {
-	a, b := math.Hypot(m[0]+m[3], m[1]-m[2]), math.Hypot(m[0]-m[3], m[1]+m[2])
-	return (a + b) / 2, math.Abs(a-b) / 2
-}
-
-func transform(s string) (m affine, ok bool) {
+func transform(s string) (m mark.Matrix, ok bool) {
 	inside, found := strings.CutPrefix(strings.TrimSpace(s), "matrix(")
 	v := strings.Fields(strings.ReplaceAll(strings.TrimSuffix(inside, ")"), ",", " "))
 	if !found || len(v) != 6 {
@@ -160,10 +142,6 @@ func transform(s string) (m affine, ok bool) {
 	return m, true
 }
 
-// mostUneven is how much more a transformation may stretch one way than another for a
-// stroke to have one width.
-const mostUneven = 1.02
-
 // deepestPlain is how many groups lie within each other at most.
 const deepestPlain = 10_000
 
@@ -176,13 +154,13 @@ func Marks(plain string, text []byte) *mark.Set {
 		return out
 	}
 	type group struct {
-		m    affine
+		m    mark.Matrix
 		text string // name of the text it was
 	}
 	d := xml.NewDecoder(strings.NewReader(plain))
 	d.Strict = false
 	var texts map[string]set
-	open, width, points := []group{{m: affine{1, 0, 0, 1, 0, 0}}}, 0.0, 0
+	open, width, points := []group{{m: mark.Matrix{1, 0, 0, 1, 0, 0}}}, 0.0, 0
 	for {
 		token, err := d.RawToken()
 		if err != nil {
@@ -195,7 +173,7 @@ func Marks(plain string, text []byte) *mark.Set {
 			now := open[len(open)-1]
 			a := attributes(v)
 			if m, ok := transform(a["transform"]); ok {
-				now.m = m.then(now.m)
+				now.m = m.Then(now.m)
 			}
 			if a["opacity"] == "0" { // nothing of it is seen
 				if !skip(d) {
@@ -211,7 +189,7 @@ func Marks(plain string, text []byte) *mark.Set {
 					if width, _ = strconv.ParseFloat(b[2], 64); !(width > 0) {
 						return out
 					}
-					now.m = affine{1 / width, 0, 0, 1 / width, -left / width, -top / width}
+					now.m = mark.Matrix{1 / width, 0, 0, 1 / width, -left / width, -top / width}
 				}
 			case "defs":
 				if !skip(d) {
@@ -231,7 +209,7 @@ func Marks(plain string, text []byte) *mark.Set {
 				}
 				if stroke := a["stroke"]; now.text == "" && stroke != "" && stroke != "none" && a["stroke-opacity"] != "0" {
 					wide, err := strconv.ParseFloat(cmp.Or(a["stroke-width"], "1"), 64)
-					if most, least := now.m.scales(); err == nil && most > 0 && most <= mostUneven*least {
+					if by, even := now.m.Scale(); err == nil && even {
 						for _, p := range subpaths(a["d"]) {
 							points += len(p)
 							if points > mark.MostPoints || len(out.Strokes) >= mark.Most {
@@ -239,9 +217,9 @@ func Marks(plain string, text []byte) *mark.Set {
 								break
 							}
 							for i := range p {
-								p[i] = now.m.at(p[i])
+								p[i] = now.m.At(p[i].X, p[i].Y)
 							}
-							line := mark.Stroke{Path: p, Width: wide * math.Sqrt(most*least), Solid: a["stroke-dasharray"] == "" || a["stroke-dasharray"] == "none"}
+							line := mark.Stroke{Path: p, Width: wide * by, Solid: a["stroke-dasharray"] == "" || a["stroke-dasharray"] == "none"}
 							if c, err := hex.DecodeString(strings.TrimPrefix(stroke, "#")); err == nil && len(c) == 3 {
 								line.Ink, line.Inked = [3]uint8(c), true
 							}
@@ -343,9 +321,8 @@ func subpaths(d string) (out [][]mark.Point) {
 }
 
 // lines are the rows of letters that outlines of one size make, from left to right.
-func lines(outlines [][]mark.Point, m affine, s set) (out []mark.Text) {
-	most, least := m.scales()
-	scale := math.Sqrt(most * least)
+func lines(outlines [][]mark.Point, m mark.Matrix, s set) (out []mark.Text) {
+	scale, _ := m.Scale()
 	var glyphs []mark.Box
 	for _, p := range outlines {
 		b := mark.Around(p...)
@@ -373,7 +350,7 @@ func lines(outlines [][]mark.Point, m affine, s set) (out []mark.Text) {
 				heights = append(heights, g.Height)
 			}
 			for _, p := range []mark.Point{{X: g.X, Y: g.Y}, {X: g.X + g.Width, Y: g.Y}, {X: g.X, Y: g.Y + g.Height}, {X: g.X + g.Width, Y: g.Y + g.Height}} {
-				corners = append(corners, m.at(p))
+				corners = append(corners, m.At(p.X, p.Y))
 			}
 		}
 		slices.Sort(heights)
@@ -386,7 +363,7 @@ func lines(outlines [][]mark.Point, m affine, s set) (out []mark.Text) {
 }
 
 // picture is an image element that holds its pixels.
-func picture(a map[string]string, m affine) (p mark.Picture, ok bool) {
+func picture(a map[string]string, m mark.Matrix) (p mark.Picture, ok bool) {
 	head, data, ok := strings.Cut(a["href"], ",")
 	if !ok || !strings.HasPrefix(head, "data:image/") || strings.Contains(head, "svg") || !strings.HasSuffix(head, ";base64") {
 		return p, false
@@ -409,6 +386,6 @@ func picture(a map[string]string, m affine) (p mark.Picture, ok bool) {
 		w, h := k*float64(c.Width), k*float64(c.Height)
 		x, y, wide, high = x+(wide-w)/2, y+(high-h)/2, w, h // about where it is aligned
 	}
-	return mark.Picture{Box: mark.Around(m.at(mark.Point{X: x, Y: y}), m.at(mark.Point{X: x + wide, Y: y}), m.at(mark.Point{X: x, Y: y + high}), m.at(mark.Point{X: x + wide, Y: y + high})),
+	return mark.Picture{Box: mark.Around(m.At(x, y), m.At(x+wide, y), m.At(x, y+high), m.At(x+wide, y+high)),
 		WidthPX: c.Width, HeightPX: c.Height, Wide: wide * math.Hypot(m[0], m[1]), High: high * math.Hypot(m[2], m[3])}, true
 }

@@ -18,22 +18,22 @@ type Frame struct {
 }
 
 // onto is the matrix from a page's points to parts of the drawing's width.
-func (r Frame) onto() matrix {
-	m := matrix{1, 0, 0, -1, -r.Left, r.Bottom + r.Height} // from the top left corner
+func (r Frame) onto() mark.Matrix {
+	m := mark.Matrix{1, 0, 0, -1, -r.Left, r.Bottom + r.Height} // from the top left corner
 	w := r.Width
 	switch ((r.Rotate % 360) + 360) % 360 {
 	case 90:
-		m, w = m.then(matrix{0, 1, -1, 0, r.Height, 0}), r.Height
+		m, w = m.Then(mark.Matrix{0, 1, -1, 0, r.Height, 0}), r.Height
 	case 180:
-		m = m.then(matrix{-1, 0, 0, -1, r.Width, r.Height})
+		m = m.Then(mark.Matrix{-1, 0, 0, -1, r.Width, r.Height})
 	case 270:
-		m, w = m.then(matrix{0, -1, 1, 0, 0, r.Width}), r.Height
+		m, w = m.Then(mark.Matrix{0, -1, 1, 0, 0, r.Width}), r.Height
 	}
-	return m.then(matrix{1 / w, 0, 0, 1 / w, 0, 0})
+	return m.Then(mark.Matrix{1 / w, 0, 0, 1 / w, 0, 0})
 }
 
 // Place is where a point of the page lies in the drawing.
-func (r Frame) Place(x, y float64) mark.Point { return r.onto().at(x, y) }
+func (r Frame) Place(x, y float64) mark.Point { return r.onto().At(x, y) }
 
 // Facts are what a page says of itself.
 type Facts struct {
@@ -45,28 +45,9 @@ type Facts struct {
 	Profile []byte
 }
 
-// matrix is a transformation (ISO 32000-1, 8.3.4).
-type matrix [6]float64
-
-// then is the matrix that does m first and o after it.
-func (m matrix) then(o matrix) matrix {
-	return matrix{m[0]*o[0] + m[1]*o[2], m[0]*o[1] + m[1]*o[3], m[2]*o[0] + m[3]*o[2], m[2]*o[1] + m[3]*o[3],
-		m[4]*o[0] + m[5]*o[2] + o[4], m[4]*o[1] + m[5]*o[3] + o[5]}
-}
-
-func (m matrix) at(x, y float64) mark.Point {
-	return mark.Point{X: m[0]*x + m[2]*y + m[4], Y: m[1]*x + m[3]*y + m[5]}
-}
-
-// scales are the largest and the least factor by which a matrix stretches.
-func (m matrix) scales() (most, least float64) {
-	a, b := math.Hypot(m[0]+m[3], m[1]-m[2]), math.Hypot(m[0]-m[3], m[1]+m[2])
-	return (a + b) / 2, math.Abs(a-b) / 2
-}
-
 // state is the graphics state, as far as it matters.
 type state struct {
-	ctm          matrix
+	ctm          mark.Matrix
 	width        float64
 	dashed       bool
 	fill, stroke space
@@ -150,7 +131,7 @@ func (f *File) intent() []byte {
 	return nil
 }
 
-func (w *walk) annotation(a types.Dict, onto matrix) {
+func (w *walk) annotation(a types.Dict, onto mark.Matrix) {
 	const hidden, noView = 2, 32
 	if a == nil || int(w.f.float(a["F"], 0))&(hidden|noView) != 0 {
 		return
@@ -179,7 +160,7 @@ func (w *walk) form(o types.Object, around types.Dict, s state, depth int) {
 		return
 	}
 	if m := w.f.floats(d["Matrix"]); len(m) == 6 {
-		s.ctm = matrix(m).then(s.ctm)
+		s.ctm = mark.Matrix(m).Then(s.ctm)
 	}
 	resources := w.f.dict(d["Resources"])
 	if resources == nil {
@@ -219,7 +200,7 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 	add := func(x, y float64) {
 		at = mark.Point{X: x, Y: y}
 		if n := len(path); n > 0 && w.points < mark.MostPoints {
-			path[n-1] = append(path[n-1], s.ctm.at(x, y))
+			path[n-1] = append(path[n-1], s.ctm.At(x, y))
 			w.points++
 		}
 	}
@@ -271,7 +252,7 @@ func (w *walk) stream(data []byte, resources types.Dict, s state, depth int) {
 			}
 		case "cm":
 			if has(6) {
-				s.ctm = matrix(n[:6]).then(s.ctm)
+				s.ctm = mark.Matrix(n[:6]).Then(s.ctm)
 			}
 		case "w":
 			if has(1) {
@@ -456,7 +437,7 @@ func (w *walk) pattern(o types.Object, under space, resources types.Dict, depth 
 // and pictures lie in many places, or in none.
 func (w *walk) within(o types.Object, resources types.Dict, depth int) {
 	kept := *w.set
-	w.form(o, resources, state{ctm: matrix{1, 0, 0, 1, 0, 0}, width: 1, fill: space{class: grey}, stroke: space{class: grey}, strokeAlpha: 1}, depth+1)
+	w.form(o, resources, state{ctm: mark.Matrix{1, 0, 0, 1, 0, 0}, width: 1, fill: space{class: grey}, stroke: space{class: grey}, strokeAlpha: 1}, depth+1)
 	w.set.Strokes, w.set.Pictures = kept.Strokes, kept.Pictures
 }
 
@@ -532,18 +513,14 @@ func (w *walk) picture(wide, high float64, s state) {
 		return
 	}
 	m := s.ctm
-	w.set.Pictures = append(w.set.Pictures, mark.Picture{Box: mark.Around(m.at(0, 0), m.at(1, 0), m.at(0, 1), m.at(1, 1)),
+	w.set.Pictures = append(w.set.Pictures, mark.Picture{Box: m.OfSquare(),
 		WidthPX: int(wide), HeightPX: int(high), Wide: math.Hypot(m[0], m[1]), High: math.Hypot(m[2], m[3])})
 }
 
-// mostUneven is how much more a matrix may stretch one way than another for a stroke to
-// have one width.
-const mostUneven = 1.02
-
 // strokes notes the lines of a path.
 func (w *walk) strokes(path [][]mark.Point, s state) {
-	most, least := s.ctm.scales()
-	if !(most > 0) || most > mostUneven*least {
+	by, even := s.ctm.Scale()
+	if !even {
 		return
 	}
 	for _, p := range path {
@@ -554,6 +531,6 @@ func (w *walk) strokes(path [][]mark.Point, s state) {
 			w.set.Partly = true
 			return
 		}
-		w.set.Strokes = append(w.set.Strokes, mark.Stroke{Path: p, Width: s.width * math.Sqrt(most*least), Solid: !s.dashed})
+		w.set.Strokes = append(w.set.Strokes, mark.Stroke{Path: p, Width: s.width * by, Solid: !s.dashed})
 	}
 }
