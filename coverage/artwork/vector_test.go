@@ -17,6 +17,7 @@ import (
 	"laydown/coverage/artwork"
 	"laydown/coverage/artwork/arttest"
 	"laydown/coverage/artwork/font"
+	"laydown/coverage/artwork/pdf/object/objecttest"
 	"laydown/coverage/unit"
 )
 
@@ -265,22 +266,7 @@ func mean(a *artwork.Art) (m [4]float64) {
 
 // page is a PDF of one page of 144 × 72 points.
 func page(resources, text string) []byte {
-	var b bytes.Buffer
-	var at []int
-	b.WriteString("%PDF-1.4\n")
-	for _, o := range []string{"<< /Type /Catalog /Pages 2 0 R >>", "<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
-		"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 144 72] /Contents 4 0 R /Resources << /Font << /F << /Type /Font /Subtype /Type1 /BaseFont /Helvetica >> >> " + resources + " >> >>",
-		fmt.Sprintf("<< /Length %d >>\nstream\n%s\nendstream", len(text), text)} {
-		at = append(at, b.Len())
-		fmt.Fprintf(&b, "%d 0 obj\n%s\nendobj\n", len(at), o)
-	}
-	start := b.Len()
-	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(at)+1)
-	for _, v := range at {
-		fmt.Fprintf(&b, "%010d 00000 n \n", v)
-	}
-	fmt.Fprintf(&b, "trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", len(at)+1, start)
-	return b.Bytes()
+	return objecttest.Page("", "/MediaBox [0 0 144 72] /Resources << /Font << /F << /Type /Font /Subtype /Type1 /BaseFont /Helvetica >> >> "+resources+" >>", text)
 }
 
 func readPage(t testing.TB, resources, text string) *artwork.Art {

@@ -8,6 +8,7 @@ import (
 	"math"
 
 	"laydown/colour/cores"
+	"laydown/coverage/artwork/pdf/object"
 	"laydown/coverage/fault"
 	"laydown/coverage/unit"
 )
@@ -213,35 +214,15 @@ func (p *Plates) PDF(pixelMM float64) ([]byte, error) {
 	}
 	z.Close()
 
-	var b bytes.Buffer
-	b.WriteString("%PDF-1.4\n%\xe2\xe3\xcf\xd3\n") // the second line says that it is binary, 7.5.2
-	var at []int
-	object := func(dict string, stream []byte) {
-		at = append(at, b.Len())
-		fmt.Fprintf(&b, "%d 0 obj\n%s\n", len(at), dict)
-		if stream != nil {
-			b.WriteString("stream\n")
-			b.Write(stream)
-			b.WriteString("\nendstream\n")
-		}
-		b.WriteString("endobj\n")
-	}
 	content := fmt.Appendf(nil, "q %.4f 0 0 %.4f 0 0 cm /Plates Do Q", w, h)
-	// The function is given the five tones and leaves out the last, white: it colours no paper.
-	function := "{pop}"
-	object("<< /Type /Catalog /Pages 2 0 R >>", nil)
-	object("<< /Type /Pages /Kids [3 0 R] /Count 1 >>", nil)
-	object(fmt.Sprintf("<< /Type /Page /Parent 2 0 R /MediaBox [0 0 %.4f %.4f] /Resources << /XObject << /Plates 5 0 R >> >> /Contents 4 0 R >>", w, h), nil)
-	object(fmt.Sprintf("<< /Length %d >>", len(content)), content)
-	object(fmt.Sprintf("<< /Type /XObject /Subtype /Image /Width %d /Height %d /BitsPerComponent 8 /ColorSpace 6 0 R /Filter /FlateDecode /DecodeParms << /Predictor 2 /Colors %d /BitsPerComponent 8 /Columns %d >> /Length %d >>",
-		p.Width, p.Height, Count, p.Width, packed.Len()), packed.Bytes())
-	object(fmt.Sprintf("[/DeviceN [/%s /%s /%s /%s /%s] /DeviceCMYK 7 0 R]", inks[0], inks[1], inks[2], inks[3], inks[4]), nil)
-	object(fmt.Sprintf("<< /FunctionType 4 /Domain [0 1 0 1 0 1 0 1 0 1] /Range [0 1 0 1 0 1 0 1] /Length %d >>", len(function)), []byte(function))
-	xref := b.Len()
-	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(at)+1)
-	for _, n := range at {
-		fmt.Fprintf(&b, "%010d 00000 n \n", n)
-	}
-	fmt.Fprintf(&b, "trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", len(at)+1, xref)
-	return b.Bytes(), nil
+	// The function, the last object, is given the five tones and leaves out white: it colours no paper.
+	return object.File("1.4",
+		[]byte("<< /Type /Catalog /Pages 2 0 R >>"),
+		[]byte("<< /Type /Pages /Kids [3 0 R] /Count 1 >>"),
+		fmt.Appendf(nil, "<< /Type /Page /Parent 2 0 R /MediaBox [0 0 %.4f %.4f] /Resources << /XObject << /Plates 5 0 R >> >> /Contents 4 0 R >>", w, h),
+		object.Stream("", content),
+		object.Stream(fmt.Sprintf("/Type /XObject /Subtype /Image /Width %d /Height %d /BitsPerComponent 8 /ColorSpace 6 0 R /Filter /FlateDecode /DecodeParms << /Predictor 2 /Colors %d /BitsPerComponent 8 /Columns %d >>",
+			p.Width, p.Height, Count, p.Width), packed.Bytes()),
+		fmt.Appendf(nil, "[/DeviceN [/%s /%s /%s /%s /%s] /DeviceCMYK 7 0 R]", inks[0], inks[1], inks[2], inks[3], inks[4]),
+		object.Stream("/FunctionType 4 /Domain [0 1 0 1 0 1 0 1 0 1] /Range [0 1 0 1 0 1 0 1]", []byte("{pop}"))), nil
 }

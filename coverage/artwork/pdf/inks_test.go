@@ -1,9 +1,7 @@
 package pdf
 
 import (
-	"bytes"
 	"context"
-	"fmt"
 	"image/png"
 	"math"
 	"os"
@@ -14,6 +12,7 @@ import (
 
 	"laydown/colour/reference"
 	"laydown/coverage/artwork/pdf/content"
+	"laydown/coverage/artwork/pdf/object/objecttest"
 )
 
 // inksOf draws a page in its inks, a pixel for each point.
@@ -77,30 +76,6 @@ func TestInks(t *testing.T) {
 	}
 }
 
-// withObjects is a PDF of one page to which objects are added, the first numbered 5. A
-// stream is text with the bytes behind a zero byte.
-func withObjects(entries, text string, objects ...string) []byte {
-	var b bytes.Buffer
-	var at []int
-	b.WriteString("%PDF-1.7\n")
-	for _, o := range append([]string{"<< /Type /Catalog /Pages 2 0 R >>", "<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
-		"<< /Type /Page /Parent 2 0 R /Contents 4 0 R " + entries + " >>", "<<>>\x00" + text}, objects...) {
-		at = append(at, b.Len())
-		dict, data, stream := strings.Cut(o, "\x00")
-		if stream {
-			o = fmt.Sprintf("%s /Length %d >>\nstream\n%s\nendstream", strings.TrimSuffix(dict, ">>"), len(data), data)
-		}
-		fmt.Fprintf(&b, "%d 0 obj\n%s\nendobj\n", len(at), o)
-	}
-	start := b.Len()
-	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(at)+1)
-	for _, v := range at {
-		fmt.Fprintf(&b, "%010d 00000 n \n", v)
-	}
-	fmt.Fprintf(&b, "trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", len(at)+1, start)
-	return b.Bytes()
-}
-
 const box20 = `/MediaBox [0 0 20 20] `
 
 // TestInksOfObjects: spot colours by a calculator and by a table, pictures of CMYK, plain
@@ -138,7 +113,7 @@ func TestInksOfObjects(t *testing.T) {
 		"soft mask": {`/Resources << /ExtGState << /M << /SMask << /Type /Mask /S /Luminosity /G 5 0 R >> >> >> >>`, `/M gs 0 0 1 0 k 0 0 20 20 re f`,
 			[]string{"<< /Type /XObject /Subtype /Form /BBox [0 0 20 20] /Group << /S /Transparency /CS /DeviceGray >> >>\x000.4 g 0 0 20 20 re f"}, [5]uint8{0, 0, 255, 0, 102}},
 	} {
-		facts, w, pix := inksOf(t, withObjects(box20+c.entries, c.text, c.objects...))
+		facts, w, pix := inksOf(t, objecttest.Page("", box20+c.entries, c.text, c.objects...))
 		if pix == nil {
 			t.Errorf("%s: not in inks: %+v", name, facts)
 			continue

@@ -1,7 +1,6 @@
 package pdf
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -17,36 +16,20 @@ import (
 	"testing"
 
 	"laydown/colour/reference"
+	"laydown/coverage/artwork/pdf/object"
 )
 
 var engine = NewEngine(filepath.Join(os.TempDir(), "laydown-tests"))
 
 // made is a PDF of pages, each with entries of its own and a content stream.
 func made(pages ...[2]string) []byte {
-	var b bytes.Buffer
-	var at []int
-	object := func(text string) {
-		at = append(at, b.Len())
-		fmt.Fprintf(&b, "%d 0 obj\n%s\nendobj\n", len(at), text)
-	}
-	b.WriteString("%PDF-1.7\n")
-	object("<< /Type /Catalog /Pages 2 0 R >>")
 	kids := ""
-	for i := range pages {
-		kids += fmt.Sprintf("%d 0 R ", 3+2*i)
-	}
-	object(fmt.Sprintf("<< /Type /Pages /Kids [%s] /Count %d >>", kids, len(pages)))
+	var objects [][]byte
 	for i, p := range pages {
-		object(fmt.Sprintf("<< /Type /Page /Parent 2 0 R /Contents %d 0 R %s >>", 4+2*i, p[0]))
-		object(fmt.Sprintf("<< /Length %d >>\nstream\n%s\nendstream", len(p[1]), p[1]))
+		kids += fmt.Sprintf("%d 0 R ", 3+2*i)
+		objects = append(objects, fmt.Appendf(nil, "<< /Type /Page /Parent 2 0 R /Contents %d 0 R %s >>", 4+2*i, p[0]), object.Stream("", []byte(p[1])))
 	}
-	start := b.Len()
-	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(at)+1)
-	for _, v := range at {
-		fmt.Fprintf(&b, "%010d 00000 n \n", v)
-	}
-	fmt.Fprintf(&b, "trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", len(at)+1, start)
-	return b.Bytes()
+	return object.File("1.7", append([][]byte{[]byte("<< /Type /Catalog /Pages 2 0 R >>"), fmt.Appendf(nil, "<< /Type /Pages /Kids [%s] /Count %d >>", kids, len(pages))}, objects...)...)
 }
 
 func open(t *testing.T, data []byte) *Document {

@@ -1,34 +1,17 @@
 package content
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"strings"
 	"testing"
+
+	"laydown/coverage/artwork/pdf/object/objecttest"
 )
 
-// made is a PDF of one page of 100 × 50 points, with objects of its own from 5 on, of which
-// a stream has its bytes behind a zero byte.
+// made is a PDF of one page of 100 × 50 points: see [objecttest.Page].
 func made(entries, text string, objects ...string) []byte {
-	var b bytes.Buffer
-	var at []int
-	b.WriteString("%PDF-1.7\n")
-	for _, o := range append([]string{"<< /Type /Catalog /Pages 2 0 R >>", "<< /Type /Pages /Kids [3 0 R] /Count 1 /MediaBox [0 0 100 50] >>",
-		"<< /Type /Page /Parent 2 0 R /Contents 4 0 R " + entries + " >>", "<<>>\x00" + text}, objects...) {
-		at = append(at, b.Len())
-		if dict, data, stream := strings.Cut(o, "\x00"); stream {
-			o = fmt.Sprintf("%s /Length %d >>\nstream\n%s\nendstream", strings.TrimSuffix(dict, ">>"), len(data), data)
-		}
-		fmt.Fprintf(&b, "%d 0 obj\n%s\nendobj\n", len(at), o)
-	}
-	start := b.Len()
-	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(at)+1)
-	for _, v := range at {
-		fmt.Fprintf(&b, "%010d 00000 n \n", v)
-	}
-	fmt.Fprintf(&b, "trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", len(at)+1, start)
-	return b.Bytes()
+	return objecttest.Page("/MediaBox [0 0 100 50]", entries, text, objects...)
 }
 
 func facts(t *testing.T, data []byte) Facts {

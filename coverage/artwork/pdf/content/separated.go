@@ -1,7 +1,6 @@
 package content
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"maps"
@@ -10,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/pdfcpu/pdfcpu/pkg/pdfcpu/types"
+
+	"laydown/coverage/artwork/pdf/object"
 )
 
 // Names of the colour spaces that stand for DeviceCMYK and DeviceGray in a half.
@@ -95,7 +96,7 @@ func (f *File) Separated(number int, half Half) (out []byte, err error) {
 	if w.failed {
 		return nil, errors.New("the page is too involved to be parted into inks")
 	}
-	return w.file(), nil
+	return object.File("1.7", w.objects...), nil
 }
 
 // annotations writes those that have a look of their own.
@@ -133,39 +134,30 @@ func (w *writer) layers() string {
 	return " /OCProperties << /OCGs " + w.object(d["OCGs"], plain, 0) + " /D " + w.object(d["D"], plain, 0) + " >>"
 }
 
-// file puts the objects together.
-func (w *writer) file() []byte {
-	var b bytes.Buffer
-	b.WriteString("%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
-	at := make([]int, len(w.objects))
-	for i, o := range w.objects {
-		at[i] = b.Len()
-		fmt.Fprintf(&b, "%d 0 obj\n%s\nendobj\n", i+1, o)
-	}
-	start := b.Len()
-	fmt.Fprintf(&b, "xref\n0 %d\n0000000000 65535 f \n", len(at)+1)
-	for _, v := range at {
-		fmt.Fprintf(&b, "%010d 00000 n \n", v)
-	}
-	fmt.Fprintf(&b, "trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n", len(at)+1, start)
-	return b.Bytes()
-}
-
 // add adds a stream with entries and returns the reference to it.
 func (w *writer) add(entries string, data []byte) string {
-	w.objects = append(w.objects, streamText(entries, data))
+	w.objects = append(w.objects, object.Stream(entries, data))
 	return fmt.Sprintf("%d 0 R", len(w.objects))
-}
-
-func streamText(entries string, data []byte) []byte {
-	out := fmt.Appendf(make([]byte, 0, len(data)+len(entries)+64), "<< %s /Length %d >>\nstream\n", entries, len(data))
-	return append(append(out, data...), "\nendstream"...)
 }
 
 const (
 	deepestObject = 60
 	mostWritten   = 300_000 // objects
 )
+
+// once writes an object that others refer to in one way, when it is first referred to: it may
+// refer to itself.
+func (w *writer) once(r types.IndirectRef, how way, text func() []byte) string {
+	k := key{int(r.ObjectNumber), how}
+	n, known := w.known[k]
+	if !known {
+		w.objects = append(w.objects, nil)
+		n = len(w.objects)
+		w.known[k] = n
+		w.objects[n-1] = text()
+	}
+	return fmt.Sprintf("%d 0 R", n)
+}
 
 // left are entries that say nothing of how a page looks and lead far off.
 var left = []string{"Parent", "Metadata", "PieceInfo", "OPI", "StructParent", "StructParents", "Length"}
@@ -180,19 +172,12 @@ func (w *writer) object(o types.Object, how way, depth int) string {
 	case nil:
 		return "null"
 	case types.IndirectRef:
-		k := key{int(v.ObjectNumber), how}
-		n, known := w.known[k]
-		if !known {
-			w.objects = append(w.objects, nil)
-			n = len(w.objects)
-			w.known[k] = n
+		return w.once(v, how, func() []byte {
 			if s := w.f.raw(v); s != nil {
-				w.objects[n-1] = w.stream(s, how, depth+1)
-			} else {
-				w.objects[n-1] = []byte(w.object(w.f.deref(v), how, depth+1))
+				return w.stream(s, how, depth+1)
 			}
-		}
-		return fmt.Sprintf("%d 0 R", n)
+			return []byte(w.object(w.f.deref(v), how, depth+1))
+		})
 	case types.Dict:
 		return "<< " + w.entries(v, how, depth+1) + " >>"
 	case types.Array:
@@ -269,15 +254,7 @@ func (w *writer) shared(o types.Object, depth int) string {
 	if !is {
 		return w.resources(w.f.dict(o), depth)
 	}
-	k := key{int(r.ObjectNumber), named}
-	n, known := w.known[k]
-	if !known {
-		w.objects = append(w.objects, nil)
-		n = len(w.objects)
-		w.known[k] = n
-		w.objects[n-1] = []byte(w.resources(w.f.dict(o), depth))
-	}
-	return fmt.Sprintf("%d 0 R", n)
+	return w.once(r, named, func() []byte { return []byte(w.resources(w.f.dict(o), depth)) })
 }
 
 // resources writes resources, whose colour spaces are led to the half.
@@ -364,12 +341,12 @@ func (w *writer) stream(s *types.StreamDict, how way, depth int) []byte {
 		without := maps.Clone(d)
 		delete(without, "Filter")
 		delete(without, "DecodeParms")
-		return streamText(w.entries(without, painted, depth), w.rewrite(data, w.f.dict(d["Resources"]), fresh))
+		return object.Stream(w.entries(without, painted, depth), w.rewrite(data, w.f.dict(d["Resources"]), fresh))
 	}
 	if how == begun {
 		how = painted
 	}
-	return streamText(w.entries(d, how, depth), s.Raw)
+	return object.Stream(w.entries(d, how, depth), s.Raw)
 }
 
 // rewrite writes a content stream so that its colours are those of the half. One that is
