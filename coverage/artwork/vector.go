@@ -58,7 +58,7 @@ type Substitute struct{ Asked, Used string }
 type drawing struct {
 	studio *Studio
 	svg    *svg.File
-	page   int       // of a PDF
+	page   pdf.Page  // of a PDF
 	inks   *pdf.Inks // of a page that is drawn in CMYK
 }
 
@@ -124,14 +124,14 @@ func pdfHeader(f *File) (meta, error) {
 	if d.Pages > 1 {
 		f.File = fmt.Sprintf("%s (page %d of %d)", f.File, page, d.Pages)
 	}
-	f.drawing = &drawing{studio: f.studio(), page: max(0, page-1)}
 	f.takeVector(Size{p.WidthMM, p.HeightMM}, p.WidthMM/unit.MMPerInch*96, p.HeightMM/unit.MMPerInch*96)
-	facts, inks, err := d.Facts(p)
+	facts, inks, err := d.Facts(&p)
+	f.drawing = &drawing{studio: f.studio(), page: p, inks: inks}
 	facts.Unread = err != nil
 	if f.Marks = &facts.Set; inks == nil {
 		return meta{srgb: true}, nil
 	}
-	f.drawing.inks, f.Space = inks, icc.CMYK
+	f.Space = icc.CMYK
 	return meta{profile: facts.Profile}, nil
 }
 
@@ -143,11 +143,7 @@ func drawPDF(f *File, a *Art) (err error) {
 		return err
 	}
 	defer d.Close()
-	p, err := d.Page(f.drawing.page)
-	if err != nil {
-		return err
-	}
-	marks := *f.Marks
+	p, marks := f.drawing.page, *f.Marks
 	marks.Texts, err = d.Texts(p)
 	marks.Partly = marks.Partly || err != nil
 	a.Marks = &marks

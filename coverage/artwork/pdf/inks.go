@@ -17,23 +17,29 @@ type Inks struct {
 	halves [2][]byte
 }
 
-// Facts are what a page says of what it is painted with, but for its texts. inks is not nil
-// if it can be drawn in CMYK. An error means that the page may be drawn and that nothing is
-// known of it.
-func (d *Document) Facts(p Page) (facts content.Facts, inks *Inks, err error) {
+// Facts are what a page says of what it is painted with, but for its texts; p learns from it
+// where [Document.Texts] lie. inks is not nil if it can be drawn in CMYK. An error means that the
+// page may be drawn and that nothing is known of it.
+func (d *Document) Facts(p *Page) (facts content.Facts, inks *Inks, err error) {
 	f, err := content.Open(d.data)
 	if err != nil {
 		return facts, nil, err
 	}
-	d.content = f
-	frame, ok := d.frame(p)
-	if !ok {
+	frame, err := f.Frame(p.number)
+	if err != nil {
+		return facts, nil, err
+	}
+	if p.trim.sound() {
+		frame.Left, frame.Bottom, frame.Width, frame.Height = p.trim.left, p.trim.bottom, p.trim.right-p.trim.left, p.trim.top-p.trim.bottom
+	}
+	if !(frame.Width > 0 && frame.Height > 0) {
 		return facts, nil, errors.New("its pages cannot be read")
 	}
+	p.frame = frame
 	if facts, err = f.Facts(p.number, frame); err != nil || !facts.Inks {
 		return facts, nil, err
 	}
-	inks = &Inks{engine: d.engine, page: p}
+	inks = &Inks{engine: d.engine, page: *p}
 	inks.page.number = 0
 	for half := range inks.halves {
 		if inks.halves[half], err = f.Separated(p.number, content.Half(half)); err != nil {
@@ -42,22 +48,6 @@ func (d *Document) Facts(p Page) (facts content.Facts, inks *Inks, err error) {
 		}
 	}
 	return facts, inks, nil
-}
-
-// frame is what of a page is drawn, in its own points.
-func (d *Document) frame(p Page) (frame content.Frame, ok bool) {
-	if d.content == nil {
-		f, err := content.Open(d.data)
-		if err != nil {
-			return frame, false
-		}
-		d.content = f
-	}
-	frame, err := d.content.Frame(p.number)
-	if p.trim.sound() {
-		frame.Left, frame.Bottom, frame.Width, frame.Height = p.trim.left, p.trim.bottom, p.trim.right-p.trim.left, p.trim.top-p.trim.bottom
-	}
-	return frame, err == nil && frame.Width > 0 && frame.Height > 0
 }
 
 // Draw draws the page with so many pixels, five bytes each: cyan, magenta, yellow, black and

@@ -23,7 +23,7 @@ func inksOf(t *testing.T, data []byte) (facts content.Facts, width int, pix []by
 	if err != nil {
 		t.Fatal(err)
 	}
-	facts, inks, err := d.Facts(p)
+	facts, inks, err := d.Facts(&p)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -229,7 +229,7 @@ func TestInksAgainstPoppler(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		_, inks, err := d.Facts(p)
+		_, inks, err := d.Facts(&p)
 		if err != nil || inks == nil {
 			t.Fatalf("%s: %v", name, err)
 		}

@@ -73,7 +73,6 @@ type Document struct {
 	Pages    int
 	engine   *Engine
 	data     []byte
-	content  *content.File // nil until it is asked for
 	instance pdfium.Pdfium
 	document references.FPDF_DOCUMENT
 }
@@ -124,8 +123,9 @@ func (d *Document) Close() { d.instance.Close() }
 type Page struct {
 	WidthMM, HeightMM float64
 	number            int
-	left, top         float64 // of what is drawn in the page as the renderer lays it out, points
-	trim              box     // what is drawn, before it is turned; zero if that is the whole page
+	left, top         float64       // of what is drawn in the page as the renderer lays it out, points
+	trim              box           // what is drawn, before it is turned; zero if that is the whole page
+	frame             content.Frame // what is drawn, as its content has it; zero if that is not known
 }
 
 const pointMM = unit.MMPerInch / 72

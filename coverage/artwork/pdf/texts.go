@@ -32,7 +32,8 @@ type letter struct {
 
 // Texts are the lines of a page's texts, in the order in which they are set: characters of
 // one font and size that follow each other. What is set neither upright nor sideways has no
-// height of an x. Unseen text, as under scanned pages, is left out.
+// height of an x. Unseen text, as under scanned pages, is left out. Where they lie is known of a
+// page that [Document.Facts] could read, and there are none of another.
 func (d *Document) Texts(p Page) ([]mark.Text, error) {
 	page := requests.Page{ByIndex: &requests.PageByIndex{Document: d.document, Index: p.number}}
 	text, err := d.instance.FPDFText_LoadPage(&requests.FPDFText_LoadPage{Page: page})
@@ -44,7 +45,10 @@ func (d *Document) Texts(p Page) ([]mark.Text, error) {
 	if err != nil {
 		return nil, fmt.Errorf("its texts cannot be read: %w", err)
 	}
-	onto := d.onto(p)
+	onto := p.frame.Place
+	if p.frame.Width == 0 {
+		onto = func(x, y float64) mark.Point { return mark.Point{X: math.NaN()} }
+	}
 	var out []mark.Text
 	var line []letter
 	end := func() {
@@ -76,15 +80,6 @@ func (d *Document) Texts(p Page) ([]mark.Text, error) {
 		return out, fmt.Errorf("it has %d characters, of which %d were looked at", n.Count, mostCharacters)
 	}
 	return out, nil
-}
-
-// onto places a point of a page, in its own points before it is turned, in the drawing.
-func (d *Document) onto(p Page) func(x, y float64) mark.Point {
-	frame, ok := d.frame(p)
-	if !ok {
-		return func(x, y float64) mark.Point { return mark.Point{X: math.NaN()} }
-	}
-	return frame.Place
 }
 
 // letter is the i-th character; ok is false for blanks and what is not drawn.
