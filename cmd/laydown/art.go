@@ -25,12 +25,17 @@ type answers struct {
 	failed error
 }
 
-// findArt finds the art that the arguments stand for. What is no art in a folder or a .zip is
-// told at once. Close it.
-func findArt(c *cli.Context, o order.Order) (*bundle.Set, error) {
+// anyArt refuses a call that names none, before anything is read.
+func anyArt(c *cli.Context) error {
 	if !c.Args().Present() {
-		return nil, usageError{errors.New("name at least one art file")}
+		return usageError{errors.New("name at least one art file")}
 	}
+	return nil
+}
+
+// findArt finds the art that the arguments, of which there are some, stand for. What is no art
+// in a folder or a .zip is told at once. Close it.
+func findArt(c *cli.Context, o order.Order) (*bundle.Set, error) {
 	s, err := bundle.Open(c.Args().Slice(), worldOf(c).stdin, o.Shop.Limits)
 	if err != nil {
 		return nil, usageError{err}
@@ -88,8 +93,8 @@ func (e saidError) Unwrap() error { return e.of }
 
 // proofs works out every art named on the command line.
 func proofs(c *cli.Context, parts proof.Part) (*answers, error) {
-	if !c.Args().Present() {
-		return nil, usageError{errors.New("name at least one art file")}
+	if err := anyArt(c); err != nil {
+		return nil, err
 	}
 	o, err := readOrder(c)
 	if err != nil {

@@ -16,10 +16,7 @@ func coverageCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			if err := printAll(c, found, show.Coverage, func(p *proof.Proof) any { return p.Coverage() }, ""); err != nil {
-				return err
-			}
-			return found.failed
+			return printAll(c, found, show.Coverage, func(p *proof.Proof) any { return p.Coverage() }, "")
 		},
 	}
 }

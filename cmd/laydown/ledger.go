@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"time"
 
 	"github.com/urfave/cli/v2"
 
@@ -85,9 +86,6 @@ func ledgerCommand() *cli.Command {
 // ledgerCall is what the ledger's commands but add begin with: the shop's books, what check
 // refuses by them, then f with the ledger that is named, which must be there.
 func ledgerCall(c *cli.Context, check func(ledger.Books) error, f func(*ledger.Ledger, ledger.Books, *proof.Head) error) error {
-	if err := ledgerNamed(c); err != nil {
-		return err
-	}
 	b, h, err := booksOf(c)
 	if err != nil {
 		return err
@@ -114,7 +112,14 @@ func printerThere(c *cli.Context) func(ledger.Books) error {
 	}
 }
 
+// booksOf are the shop's books. Before they are read, a ledger must be named that can be there.
 func booksOf(c *cli.Context) (ledger.Books, *proof.Head, error) {
+	if c.String("ledger") == "" {
+		return ledger.Books{}, nil, usageError{errors.New("name the ledger with --ledger FILE")}
+	}
+	if err := writable(c, []string{"ledger"}); err != nil {
+		return ledger.Books{}, nil, err
+	}
 	s, err := readShop(c)
 	if err != nil {
 		return ledger.Books{}, nil, err
@@ -123,12 +128,12 @@ func booksOf(c *cli.Context) (ledger.Books, *proof.Head, error) {
 	return ledger.BooksOf(s, w.now(), w.zone), proof.HeadOf(s), nil
 }
 
-// ledgerNamed looks whether a ledger is named and can be there.
-func ledgerNamed(c *cli.Context) error {
-	if c.String("ledger") == "" {
-		return usageError{errors.New("name the ledger with --ledger FILE")}
+// when is the date that is asked for, or else the usual one.
+func when(c *cli.Context, b ledger.Books, usual time.Time) (time.Time, error) {
+	if !c.IsSet("date") {
+		return usual, nil
 	}
-	return writable(c, []string{"ledger"})
+	return b.Parse(c.String("date"))
 }
 
 // noFiles refuses arguments of a command that reads none.
@@ -251,10 +256,8 @@ func correctRun(c *cli.Context, b ledger.Books, r *ledger.Run) (err error) {
 	if err := without(c, "is about a changed cartridge, and this entry is a run", changeCorrections...); err != nil {
 		return err
 	}
-	if c.IsSet("date") {
-		if r.At, err = b.Parse(c.String("date")); err != nil {
-			return err
-		}
+	if r.At, err = when(c, b, r.At); err != nil {
+		return err
 	}
 	if c.IsSet("printer") {
 		r.Printer = c.String("printer")
@@ -272,10 +275,8 @@ func correctChange(c *cli.Context, b ledger.Books, v *ledger.Change) (err error)
 	if err := without(c, "is about a run, and this entry is a changed cartridge", runCorrections...); err != nil {
 		return err
 	}
-	if c.IsSet("date") {
-		if v.At, err = b.Parse(c.String("date")); err != nil {
-			return err
-		}
+	if v.At, err = when(c, b, v.At); err != nil {
+		return err
 	}
 	if c.IsSet("printer") {
 		v.Printer = c.String("printer")
@@ -325,22 +326,17 @@ func ledgerAdd(c *cli.Context) error {
 		return err
 	}
 	if pages {
-		if err := without(c, "is about art: name it", append([]string{"pieces", "item", "item-colour", "process", "press", "intent", "no-bpc", "tac", "black", "pure-black", "cache"}, artOptions...)...); err != nil {
+		if err := without(c, "is about art: name it", append(append([]string{"pieces"}, separationOptions...), artOptions...)...); err != nil {
 			return err
 		}
-	}
-	if err := ledgerNamed(c); err != nil {
-		return err
 	}
 	b, h, err := booksOf(c)
 	if err != nil {
 		return err
 	}
-	at := b.Now
-	if c.IsSet("date") {
-		if at, err = b.Parse(c.String("date")); err != nil {
-			return err
-		}
+	at, err := when(c, b, b.Now)
+	if err != nil {
+		return err
 	}
 	var run ledger.Run
 	if pages {
@@ -378,21 +374,16 @@ func ledgerAddChange(c *cli.Context) error {
 	if c.Args().Present() || c.IsSet("sheets") || c.IsSet("pieces") {
 		return usageError{errors.New("a changed cartridge is an entry of its own: leave ART, --pieces and --sheets out")}
 	}
-	if err := without(c, "is about a run: enter it by itself, with its ART and --pieces", append(runOptions, artOptions...)...); err != nil {
-		return err
-	}
-	if err := ledgerNamed(c); err != nil {
+	if err := without(c, "is about a run: enter it by itself, with its ART and --pieces", append(append([]string{"kind", "job"}, separationOptions...), artOptions...)...); err != nil {
 		return err
 	}
 	b, h, err := booksOf(c)
 	if err != nil {
 		return err
 	}
-	v := ledger.Change{At: b.Now, Printer: c.String("printer"), LeftPercent: c.Float64("left"), PutInPercent: c.Float64("put-in"), During: c.String("during")}
-	if c.IsSet("date") {
-		if v.At, err = b.Parse(c.String("date")); err != nil {
-			return err
-		}
+	v := ledger.Change{Printer: c.String("printer"), LeftPercent: c.Float64("left"), PutInPercent: c.Float64("put-in"), During: c.String("during")}
+	if v.At, err = when(c, b, b.Now); err != nil {
+		return err
 	}
 	if v.Toner, err = b.Toner(v.Printer, c.String("cartridge")); err != nil {
 		return err
@@ -403,8 +394,8 @@ func ledgerAddChange(c *cli.Context) error {
 	return ledgerEnter(c, b, h, ledger.Entry{Change: &v}, func(l *ledger.Ledger) (int64, error) { return l.AddChange(b, v) })
 }
 
-// runOptions are those of a run beside [artOptions], which a changed cartridge has not.
-var runOptions = []string{"kind", "job", "item", "item-colour", "process", "press", "intent", "no-bpc", "tac", "black", "pure-black", "cache"}
+// separationOptions are those of a run of art beside [artOptions].
+var separationOptions = []string{"item", "item-colour", "process", "press", "intent", "no-bpc", "tac", "black", "pure-black", "cache"}
 
 // ledgerEnter opens the ledger, or makes it, enters what was checked, and says so.
 func ledgerEnter(c *cli.Context, b ledger.Books, h *proof.Head, e ledger.Entry, add func(*ledger.Ledger) (int64, error)) error {

@@ -39,10 +39,7 @@ func matchCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			if err := printAll(c, found, show.Matches, func(p *proof.Proof) any { return p.Matches() }, ""); err != nil {
-				return err
-			}
-			return found.failed
+			return printAll(c, found, show.Matches, func(p *proof.Proof) any { return p.Matches() }, "")
 		},
 	}
 }

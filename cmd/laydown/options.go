@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -199,12 +198,7 @@ func tooMany(n, most int) error {
 // named puts the file's name before an error that lacks it, on every line, and says of a
 // file that is not there what to do.
 func named(path string, err error) error {
-	var p *os.PathError
-	if errors.As(err, &p) {
-		if err = p.Err; errors.Is(err, fs.ErrNotExist) {
-			err = file.ErrGone
-		}
-	}
+	err = file.Bare(err)
 	if text := err.Error(); strings.Contains(text, "\n") {
 		return errors.New(path + ": " + strings.ReplaceAll(text, "\n", "\n"+path+": "))
 	}

@@ -50,7 +50,8 @@ func say(c *cli.Context, text string) error {
 }
 
 // printAll prints each proof as text, and last whose prices these are, or all as JSON: one object
-// for one file, an array where several are meant. note is said behind the text.
+// for one file, an array where several are meant. note is said behind the text. The error is also
+// what could not be worked out.
 func printAll(c *cli.Context, found *answers, asText func(*proof.Proof, show.Style) string, facts func(*proof.Proof) any, note string) error {
 	all := found.all
 	if c.Bool("json") {
@@ -64,7 +65,10 @@ func printAll(c *cli.Context, found *answers, asText func(*proof.Proof, show.Sty
 			}
 			v = list
 		}
-		return printJSON(c, v)
+		if err := printJSON(c, v); err != nil {
+			return err
+		}
+		return found.failed
 	}
 	var b bytes.Buffer
 	for i, p := range all {
@@ -74,7 +78,10 @@ func printAll(c *cli.Context, found *answers, asText func(*proof.Proof, show.Sty
 		b.WriteString(asText(p, style(c)))
 	}
 	b.WriteString(note + show.Foot(all[0].Head, style(c))) // one shop for all
-	return say(c, b.String())
+	if err := say(c, b.String()); err != nil {
+		return err
+	}
+	return found.failed
 }
 
 // shown is the parts of a proof that a text answer needs beside its own: all open with
@@ -116,12 +123,8 @@ func printJSON(c *cli.Context, v any) error {
 	return err
 }
 
-// strict is what could not be worked out, or turns a finding that stops the print into an exit
-// code, if asked to.
+// strict turns a finding that stops the print into an exit code, if asked to.
 func strict(c *cli.Context, found *answers) error {
-	if found.failed != nil {
-		return found.failed
-	}
 	if c.Bool("strict") {
 		for _, p := range found.all {
 			if flaw.Any(p.Findings, flaw.Stop) {

@@ -40,8 +40,8 @@ func proofCommand() *cli.Command {
 			if err := writable(c, []string{"html", "pdf"}); err != nil {
 				return err
 			}
-			if !c.Args().Present() {
-				return usageError{errors.New("name at least one art file")}
+			if err := anyArt(c); err != nil {
+				return err
 			}
 			o, err := readOrder(c)
 			if err != nil {

@@ -31,10 +31,7 @@ func quoteCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			if err := printAll(c, found, show.Quote, func(p *proof.Proof) any { return p.Quotation() }, ""); err != nil {
-				return err
-			}
-			return found.failed
+			return printAll(c, found, show.Quote, func(p *proof.Proof) any { return p.Quotation() }, "")
 		},
 	}
 }

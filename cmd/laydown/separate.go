@@ -38,8 +38,8 @@ func separateCommand() *cli.Command {
 			if err := folder(dir); err != nil {
 				return err
 			}
-			if !c.Args().Present() {
-				return usageError{errors.New("name at least one art file")}
+			if err := anyArt(c); err != nil {
+				return err
 			}
 			o, err := readOrder(c)
 			if err != nil {
@@ -87,10 +87,7 @@ func separateCommand() *cli.Command {
 			}
 			stop()
 			if c.Bool("json") {
-				if err := printAll(c, found, nil, func(p *proof.Proof) any { return p.Coverage() }, ""); err != nil {
-					return err
-				}
-				return found.failed
+				return printAll(c, found, nil, func(p *proof.Proof) any { return p.Coverage() }, "")
 			}
 			// The names of the files alone are on stdout, for other programs to read.
 			for _, p := range found.all {

@@ -17,7 +17,6 @@ package bundle
 
 import (
 	"archive/zip"
-	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
@@ -182,11 +181,7 @@ func tooMany(what string, n int, of string, l limit.Limits) error {
 func (s *Set) folder(dir string, l limit.Limits) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
-		var p *fs.PathError
-		if errors.As(err, &p) {
-			err = p.Err
-		}
-		s.bad(dir, err)
+		s.bad(dir, file.Bare(err))
 		return
 	}
 	entries = slices.DeleteFunc(entries, func(e fs.DirEntry) bool { return e.IsDir() || hidden(e.Name()) })
@@ -270,7 +265,7 @@ func (s *Set) zip(name string, l limit.Limits) {
 			s.bad(said, e.err)
 			continue
 		}
-		first, err := e.first()
+		first, err := e.begin(artwork.FirstBytes)
 		switch {
 		case err != nil:
 			s.bad(said, err)
@@ -330,7 +325,7 @@ func list(r io.ReaderAt, size int64, l limit.Limits) ([]entry, error) {
 		case f.Method != zip.Store && f.Method != zip.Deflate:
 			e.err = errors.New("is packed in a way that is not read: pack it again as an ordinary .zip")
 		case f.UncompressedSize64 > uint64(l.ArtMB)*limit.MB:
-			e.err = fmt.Errorf("is %d MB large, and at most %d are read: name another, or raise the limit in the shop file", (f.UncompressedSize64-1)>>20+1, l.ArtMB)
+			e.err = file.TooLarge(int64(f.UncompressedSize64), int64(l.ArtMB)*limit.MB) // the sum has seen that it is below 2⁶³
 		case f.UncompressedSize64 > overFrom && f.UncompressedSize64/uint64(l.BundleOver) > f.CompressedSize64:
 			e.err = fmt.Errorf("would unpack to more than %d times its size, which no picture does: name the file itself, or raise bundle_over under [limits] in the shop file", l.BundleOver)
 		}
@@ -340,14 +335,14 @@ func list(r io.ReaderAt, size int64, l limit.Limits) ([]entry, error) {
 	return out, nil
 }
 
-// first reads the beginning of an entry.
-func (e entry) first() ([]byte, error) {
+// begin reads at most so many bytes of an entry.
+func (e entry) begin(most int64) ([]byte, error) {
 	r, err := e.of.Open()
 	if err != nil {
 		return nil, errDamaged
 	}
 	defer r.Close()
-	data, err := io.ReadAll(io.LimitReader(r, artwork.FirstBytes))
+	data, err := io.ReadAll(io.LimitReader(r, most))
 	if err != nil {
 		return nil, errDamaged
 	}
@@ -356,17 +351,15 @@ func (e entry) first() ([]byte, error) {
 
 // all reads an entry, which must be as long as the .zip says and have the sum that it says.
 func (e entry) all() ([]byte, error) {
-	r, err := e.of.Open()
-	if err != nil {
-		return nil, errDamaged
-	}
-	defer r.Close()
 	size := int64(e.of.UncompressedSize64) // at most what is taken, as [list] has seen
-	var b bytes.Buffer
-	if n, err := io.Copy(&b, io.LimitReader(r, size+1)); err != nil || n != size {
-		return nil, errDamaged
+	data, err := e.begin(size + 1)
+	if err == nil && int64(len(data)) != size {
+		err = errDamaged
 	}
-	return b.Bytes(), nil
+	if err != nil {
+		return nil, err
+	}
+	return data, nil
 }
 
 // safe is an entry's name as words: whatever it was packed with, it has no strokes at its ends,

@@ -39,12 +39,12 @@ func Read(path string, most int64) ([]byte, error) {
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, bare(err)
+		return nil, Bare(err)
 	}
 	defer f.Close()
 	st, err := f.Stat()
 	if err != nil {
-		return nil, bare(err)
+		return nil, Bare(err)
 	}
 	if err := fits(st, most); err != nil { // what was looked at may have made way
 		return nil, err
@@ -56,11 +56,11 @@ func Read(path string, most int64) ([]byte, error) {
 		data = data[:len(data)+n]
 		switch {
 		case int64(len(data)) > most:
-			return nil, tooLarge(int64(len(data)), most)
+			return nil, TooLarge(int64(len(data)), most)
 		case err == io.EOF:
 			return data, nil
 		case err != nil:
-			return nil, bare(err)
+			return nil, Bare(err)
 		case len(data) == cap(data):
 			data = append(data, 0)[:len(data)]
 		}
@@ -72,7 +72,7 @@ func Read(path string, most int64) ([]byte, error) {
 func Look(path string, most int64) error {
 	st, err := os.Stat(path)
 	if err != nil {
-		return bare(err)
+		return Bare(err)
 	}
 	return fits(st, most)
 }
@@ -84,17 +84,18 @@ func fits(st fs.FileInfo, most int64) error {
 	case !st.Mode().IsRegular():
 		return ErrKind
 	case st.Size() > most:
-		return tooLarge(st.Size(), most)
+		return TooLarge(st.Size(), most)
 	}
 	return nil
 }
 
-func tooLarge(is, most int64) error {
+// TooLarge is said of a file of more bytes than are read.
+func TooLarge(is, most int64) error {
 	return fmt.Errorf("is %d MB large, and at most %d are read: name another, or raise the limit in the shop file", (is-1)>>20+1, most>>20)
 }
 
-// bare is an error of the system without the file's name.
-func bare(err error) error {
+// Bare is an error of the system without the file's name, and [ErrGone] if there is no such file.
+func Bare(err error) error {
 	var p *fs.PathError
 	if errors.As(err, &p) {
 		err = p.Err
@@ -127,7 +128,7 @@ func Target(path string) (string, error) {
 		}
 		to, err := os.Readlink(path)
 		if err != nil {
-			return "", bare(err)
+			return "", Bare(err)
 		}
 		if !filepath.IsAbs(to) {
 			to = filepath.Join(filepath.Dir(path), to)
@@ -185,7 +186,7 @@ func check(path string, before, inputs []string) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil
 	case err != nil:
-		return bare(err)
+		return Bare(err)
 	case st.IsDir():
 		return ErrFolder
 	case !st.Mode().IsRegular():
@@ -193,7 +194,7 @@ func check(path string, before, inputs []string) error {
 	}
 	f, err := os.OpenFile(to, os.O_WRONLY, 0)
 	if err != nil {
-		return fmt.Errorf("cannot be written to (%w): choose another name, or change its permissions", bare(err))
+		return fmt.Errorf("cannot be written to (%w): choose another name, or change its permissions", Bare(err))
 	}
 	return f.Close()
 }
@@ -238,7 +239,7 @@ func write(out []Out, inputs []string, put func(*os.File, []byte) (int, error)) 
 		}
 		f, err := beside(to)
 		if err != nil {
-			return &Error{o.Path, bare(err)}
+			return &Error{o.Path, Bare(err)}
 		}
 		made = append(made, passing{f.Name(), to, o.Path})
 		_, err = put(f, o.Data)
@@ -252,7 +253,7 @@ func write(out []Out, inputs []string, put func(*os.File, []byte) (int, error)) 
 			err = e
 		}
 		if err != nil {
-			return &Error{o.Path, bare(err)}
+			return &Error{o.Path, Bare(err)}
 		}
 	}
 	folders := map[string]bool{}
@@ -276,14 +277,14 @@ func write(out []Out, inputs []string, put func(*os.File, []byte) (int, error)) 
 func straight(to string, data []byte) error {
 	f, err := os.OpenFile(to, os.O_WRONLY, 0)
 	if err != nil {
-		return bare(err)
+		return Bare(err)
 	}
 	_, err = f.Write(data)
 	if e := f.Close(); err == nil {
 		err = e
 	}
 	if err != nil {
-		return bare(err)
+		return Bare(err)
 	}
 	return nil
 }
@@ -320,7 +321,7 @@ func Append(path string) (*os.File, error) {
 	}
 	f, err := os.OpenFile(to, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o666)
 	if err != nil {
-		return nil, bare(err)
+		return nil, Bare(err)
 	}
 	return f, nil
 }

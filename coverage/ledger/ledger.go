@@ -122,7 +122,7 @@ func open(path string, make bool, wait time.Duration) (*Ledger, error) {
 	case errors.Is(err, fs.ErrNotExist) && !make:
 		return nil, l.fail(errors.New("there is no such ledger: look at the name, or begin one with laydown ledger add"))
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
-		return nil, l.fail(bare(err))
+		return nil, l.fail(file.Bare(err))
 	}
 	if st, err := os.Stat(filepath.Dir(path)); err != nil || !st.IsDir() {
 		return nil, l.fail(errors.New("its folder is not there: make it first"))
@@ -164,15 +164,6 @@ func (l *Ledger) fail(err error) error {
 		}
 	}
 	return fmt.Errorf("%s: %w", l.path, err)
-}
-
-// bare is an error of the file system without the file's name.
-func bare(err error) error {
-	var p *fs.PathError
-	if errors.As(err, &p) {
-		return p.Err
-	}
-	return err
 }
 
 // layout is what a file says that it is.

@@ -2,6 +2,7 @@ package show
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"encoding/base64"
 	"fmt"
@@ -399,15 +400,7 @@ func (a *approval) colours(p *proof.Proof) {
 			all = append(all, pair{customerPair{m.Target.Hex(), m.Printed.Hex(), m.Told}, m.DeltaE00})
 		}
 	}
-	slices.SortStableFunc(all, func(x, y pair) int {
-		switch {
-		case x.delta > y.delta:
-			return -1
-		case x.delta < y.delta:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(x, y pair) int { return cmp.Compare(y.delta, x.delta) })
 	for _, v := range all[:min(len(all), mostPairs)] {
 		a.Pairs = append(a.Pairs, v.customerPair)
 	}
@@ -500,7 +493,7 @@ func (a *approval) prices(p *proof.Proof) {
 var approvalSource string
 
 var approvalPage = template.Must(template.New("approval").Funcs(template.FuncMap{
-	"css":   func(v string) template.CSS { return template.CSS(v) },
+	"css":   css,
 	"mm":    func(v float64) string { return fmt.Sprintf("%.2f", v) },
 	"shown": func(a *approval) approvalShown { return a.shown() },
 	"sign": func() any {
@@ -510,6 +503,9 @@ var approvalPage = template.Must(template.New("approval").Funcs(template.FuncMap
 		}{signHeading, signWords, signChoices, signFields}
 	},
 }).Parse(approvalSource))
+
+// css is a style of our own for a page, such as a colour.
+func css(v string) template.CSS { return template.CSS(v) }
 
 // approvalShown is the drawing as SVG has it: its box, and the print's.
 type approvalShown struct {

@@ -132,7 +132,7 @@ func customerPrint(p proof.WholePrint) string {
 //go:embed letter.html
 var letterSource string
 
-var letterPage = template.Must(template.New("letter").Funcs(template.FuncMap{"css": func(v string) template.CSS { return template.CSS(v) }}).Parse(letterSource))
+var letterPage = template.Must(template.New("letter").Funcs(template.FuncMap{"css": css}).Parse(letterSource))
 
 // LetterPage is the customer's quote as one page.
 func LetterPage(w *proof.Whole) ([]byte, error) {

@@ -442,10 +442,7 @@ func Swatches(f *proof.SwatchFacts, s Style) string {
 	}
 	say, c, why := "All of these colours match, or nearly.", goodColour, ""
 	if len(over) > 0 {
-		say, c = fmt.Sprintf("%d of these recipes takes more toner than this printer lays down.", len(over)), stopColour
-		if len(over) > 1 {
-			say = strings.Replace(say, "takes", "take", 1)
-		}
+		say, c = plural(len(over), "of these recipes takes", "of these recipes take")+" more toner than this printer lays down.", stopColour
 		why = s.line("which", strings.Join(over, ", "))
 	}
 	if len(miss) > 0 {

@@ -2,9 +2,7 @@ package show
 
 import (
 	"fmt"
-	"image"
 	"image/color"
-	"image/draw"
 	"image/png"
 	"strings"
 
@@ -21,10 +19,7 @@ func TicketPicture(p *proof.Proof) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	flat := image.NewNRGBA(img.Bounds())
-	draw.Draw(flat, flat.Rect, image.NewUniform(color.White), image.Point{}, draw.Src)
-	draw.Draw(flat, flat.Rect, img, img.Bounds().Min, draw.Over)
-	return encodePNG(flat, png.BestCompression)
+	return encodePNG(onGround(img, color.NRGBA{255, 255, 255, 255}), png.BestCompression)
 }
 
 // Whole sets the costing of an order of several designs for a terminal.

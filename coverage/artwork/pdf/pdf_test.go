@@ -185,19 +185,7 @@ func TestAgainstPoppler(t *testing.T) {
 		}
 	}
 	for name, path := range pages {
-		to := strings.TrimSuffix(path, ".pdf")
-		if b, err := exec.Command(cairo, "-png", "-transp", "-cropbox", "-r", "150", "-singlefile", path, to).CombinedOutput(); err != nil {
-			t.Fatalf("%v: %s", err, b)
-		}
-		f, err := os.Open(to + ".png")
-		if err != nil {
-			t.Fatal(err)
-		}
-		ref, err := png.Decode(f)
-		f.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
+		ref := poppler(t, cairo, path, "-cropbox", "-r", "150")
 		data, err := os.ReadFile(path)
 		if err != nil {
 			t.Fatal(err)
@@ -211,6 +199,25 @@ func TestAgainstPoppler(t *testing.T) {
 			}
 		}
 	}
+}
+
+// poppler draws the only page of a file as poppler's pdftocairo does.
+func poppler(t *testing.T, cairo, path string, options ...string) image.Image {
+	t.Helper()
+	to := strings.TrimSuffix(path, ".pdf")
+	if b, err := exec.Command(cairo, append(append([]string{"-png", "-transp", "-singlefile"}, options...), path, to)...).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, b)
+	}
+	f, err := os.Open(to + ".png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	img, err := png.Decode(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return img
 }
 
 // mean is what is taken of each channel's light, times alpha, and alpha, percent.
