@@ -178,14 +178,21 @@ func TestBreakEvenHolds(t *testing.T) {
 		for _, media := range []string{"3.80", "19"} {
 			in := some
 			in.Copies, in.MediaSheet = copies, e(media)
-			for cents := int64(300); cents < 2500; cents += 61 {
-				each := decimal.New(cents, -2)
-				loses := func(n int) bool {
+			costs := map[int]decimal.Decimal{} // which do not depend on the price
+			cost := func(n int) decimal.Decimal {
+				if _, known := costs[n]; !known {
 					c, err := in.Cost(n)
 					if err != nil {
 						t.Fatal(err)
 					}
-					return each.Mul(decimal.NewFromInt(int64(n))).LessThan(c.Total)
+					costs[n] = c.Total
+				}
+				return costs[n]
+			}
+			for cents := int64(300); cents < 2500; cents += 61 {
+				each := decimal.New(cents, -2)
+				loses := func(n int) bool {
+					return each.Mul(decimal.NewFromInt(int64(n))).LessThan(cost(n))
 				}
 				got, err := in.BreakEven(each, most)
 				if err != nil {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"image"
 	"image/color"
+	"image/draw"
 	"image/png"
 	"testing"
 
@@ -20,7 +21,7 @@ func TestMarkedPNG(t *testing.T) {
 		t.Fatal(err)
 	}
 	p.Findings[1].Severity = flaw.Look // so that there are both
-	draw := func() *image.NRGBA {
+	drawn := func() *image.NRGBA {
 		b, err := Marked(p)
 		if err != nil {
 			t.Fatal(err)
@@ -30,14 +31,10 @@ func TestMarkedPNG(t *testing.T) {
 			t.Fatal(err)
 		}
 		out := image.NewNRGBA(img.Bounds())
-		for y := range out.Rect.Dy() {
-			for x := range out.Rect.Dx() {
-				out.Set(x, y, img.At(x, y))
-			}
-		}
+		draw.Draw(out, out.Rect, img, img.Bounds().Min, draw.Src)
 		return out
 	}
-	full := draw()
+	full := drawn()
 	has := func(img *image.NRGBA, r image.Rectangle, c color.NRGBA) (n int) {
 		for y := r.Min.Y; y < r.Max.Y; y++ {
 			for x := r.Min.X; x < r.Max.X; x++ {
@@ -78,11 +75,11 @@ func TestMarkedPNG(t *testing.T) {
 			t.Errorf("finding %d has %d boxes; a label: %v", i+1, len(f.Boxes), box)
 		}
 	}
-	if again := draw(); !bytes.Equal(again.Pix, full.Pix) {
+	if again := drawn(); !bytes.Equal(again.Pix, full.Pix) {
 		t.Error("another run draws another picture")
 	}
 	p.Findings = nil
-	clean := draw()
+	clean := drawn()
 	if clean.Rect.Dy() >= full.Rect.Dy() || has(clean, clean.Rect, marks[flaw.Stop].colour) != 0 {
 		t.Error("a clean print has marks")
 	}
